@@ -1,0 +1,119 @@
+package event
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+
+	"cribgate/core/strict"
+)
+
+// Body is one fact in the words of its kind.
+type Body interface {
+	// Kind is the fact's name on the envelope.
+	Kind() Kind
+	write(w *strict.Writer)
+}
+
+// ErrUnknown reports a kind or schema number that this program does not know:
+// a newer program wrote it, and its subject is not to be judged by this one.
+var ErrUnknown = errors.New("event: kind or schema not known to this program")
+
+// ErrBody reports a body that is not the one spelling of its kind.
+var ErrBody = errors.New("event: body is not what its kind says")
+
+// The kinds.
+const (
+	KindFounded       Kind = "founded"        // the crib: name, units, rules, policy
+	KindPolicySet     Kind = "policy-set"     // the crib: another policy
+	KindKeyMade       Kind = "key-made"       // the crib: tags are sealed with this key from now on
+	KindPersonAdded   Kind = "person-added"   // a person: name and roles
+	KindPersonChanged Kind = "person-changed" // a person: other name, roles, or no longer here
+	KindPINSet        Kind = "pin-set"        // a person: a PIN was set, never which
+	KindRegistered    Kind = "registered"     // a sling enters the register
+	KindCorrected     Kind = "corrected"      // what was registered was wrong
+	KindTagPrinted    Kind = "tag-printed"    // a QR tag left the printer
+	KindTagConfirmed  Kind = "tag-confirmed"  // it was scanned on the sling, the plate's last characters typed
+	KindIssued        Kind = "issued"         // the sling went out, with question and answer
+	KindRefused       Kind = "refused"        // the sling was asked for and stays, with question and answer
+	KindReturned      Kind = "returned"       // it came back, and what the rigger said happened
+	KindHeld          Kind = "held"           // it may not go out until an inspector releases it
+	KindReleased      Kind = "released"       // an inspector released it, with a reason
+	KindInspected     Kind = "inspected"      // a thorough inspection: date, outcome, next due
+	KindRetired       Kind = "retired"        // out of service for good
+	KindLost          Kind = "lost"           // nobody knows where it is
+	KindFound         Kind = "found"          // it turned up; held until looked at
+)
+
+// kinds maps a name to its reader. All kinds stand at schema 1.
+var kinds = map[Kind]func(o *strict.Object) Body{
+	KindFounded:       func(o *strict.Object) Body { return readFounded(o) },
+	KindPolicySet:     func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} },
+	KindKeyMade:       func(o *strict.Object) Body { return readKeyMade(o) },
+	KindPersonAdded:   func(o *strict.Object) Body { return readPersonAdded(o) },
+	KindPersonChanged: func(o *strict.Object) Body { return readPersonChanged(o) },
+	KindPINSet:        func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} },
+	KindRegistered:    func(o *strict.Object) Body { return Registered{Details: readDetails(o)} },
+	KindCorrected: func(o *strict.Object) Body {
+		return Corrected{Details: readDetails(o.Obj("details")), Reason: o.Str("reason")}
+	},
+	KindTagPrinted:   func(o *strict.Object) Body { return readTagPrinted(o) },
+	KindTagConfirmed: func(o *strict.Object) Body { return readTagConfirmed(o) },
+	KindIssued:       func(o *strict.Object) Body { return readIssued(o) },
+	KindRefused:      func(o *strict.Object) Body { return readRefused(o) },
+	KindReturned:     func(o *strict.Object) Body { return readReturned(o) },
+	KindHeld:         func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} },
+	KindReleased:     func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} },
+	KindInspected:    func(o *strict.Object) Body { return readInspected(o) },
+	KindRetired:      func(o *strict.Object) Body { return Retired{Reason: o.Str("reason"), How: o.Str("how")} },
+	KindLost:         func(o *strict.Object) Body { return Lost{Note: o.Str("note")} },
+	KindFound:        func(o *strict.Object) Body { return Found{Note: o.Str("note")} },
+}
+
+// Schema is the schema number that Encode writes for every kind.
+const Schema = 1
+
+// MaxBody is the most bytes a body may have.
+const MaxBody = 64 << 10
+
+// Encode gives the one spelling of a body. It fails where a text in it is not
+// UTF-8 or the whole is over MaxBody.
+func Encode(b Body) ([]byte, error) {
+	var w strict.Writer
+	w.Begin()
+	b.write(&w)
+	w.End()
+	text, err := w.Bytes()
+	if err != nil {
+		return nil, fmt.Errorf("event: encode %s: %w", b.Kind(), err)
+	}
+	if len(text) > MaxBody {
+		return nil, fmt.Errorf("event: encode %s: %d bytes are over %d", b.Kind(), len(text), MaxBody)
+	}
+	return text, nil
+}
+
+// Decode reads what Encode wrote. It is ErrUnknown for a kind or schema of a
+// newer program and ErrBody for bytes that are not the one spelling.
+func Decode(kind Kind, schema int, body []byte) (Body, error) {
+	read, ok := kinds[kind]
+	if !ok || schema != Schema {
+		return nil, fmt.Errorf("%w: %s %d", ErrUnknown, kind, schema)
+	}
+	if len(body) > MaxBody {
+		return nil, fmt.Errorf("%w: %s of %d bytes", ErrBody, kind, len(body))
+	}
+	v, err := strict.Parse(body)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %s: %w", ErrBody, kind, err)
+	}
+	o := strict.Open(string(kind), v)
+	b := read(o)
+	if err := o.Done(); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrBody, err)
+	}
+	if again, err := Encode(b); err != nil || !bytes.Equal(again, body) {
+		return nil, fmt.Errorf("%w: %s in another spelling", ErrBody, kind)
+	}
+	return b, nil
+}

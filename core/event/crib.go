@@ -1,0 +1,119 @@
+package event
+
+import (
+	"cribgate/core/due"
+	"cribgate/core/quantity"
+	"cribgate/core/strict"
+	"cribgate/core/tagcode"
+)
+
+// Units says which units a crib's pages lead with.
+type Units string
+
+// The two sets of units; the other is given in small print.
+const (
+	Imperial Units = "lb-in"
+	Metric   Units = "kg-mm"
+)
+
+// Policy is what the crib decides for itself; none of it has a published
+// source. The safety rules it tightens are elsewhere and cannot be loosened
+// by it.
+type Policy struct {
+	StrictChoke bool           // no choke above 75 %
+	MaxMonths   int            // longest interval between thorough inspections, 1 to 12
+	MaxTilt     quantity.Angle // how far from level a load may hang
+	MarginPct   int            // added to a load that is not weighed
+	OldTagGoes  bool           // a tag whose dates are behind the record may go out
+	AskEvery    int            // once in so many issues, at random, the plate's characters are asked; 0 never
+	OnePerson   bool           // the inspector may issue what he passed; it is marked
+	Prefix      string         // in front of a tag's text; empty for none
+}
+
+func readPolicy(o *strict.Object) Policy {
+	return Policy{
+		StrictChoke: o.Bool("strict_choke"),
+		MaxMonths:   int(o.Int("max_months", 1, 12)),
+		MaxTilt:     quantity.Angle(o.Int("max_tilt_mdeg", 0, 45_000)) * quantity.MilliDegree,
+		MarginPct:   int(o.Int("margin_pct", 0, 1000)),
+		OldTagGoes:  o.Bool("old_tag_goes"),
+		AskEvery:    int(o.Int("ask_every", 0, 1000)),
+		OnePerson:   o.Bool("one_person"),
+		Prefix:      o.Str("prefix"),
+	}
+}
+
+func (p Policy) write(w *strict.Writer, name string) {
+	w.Obj(name)
+	w.Bool("strict_choke", p.StrictChoke)
+	w.Int("max_months", int64(p.MaxMonths))
+	w.Int("max_tilt_mdeg", int64(p.MaxTilt/quantity.MilliDegree))
+	w.Int("margin_pct", int64(p.MarginPct))
+	w.Bool("old_tag_goes", p.OldTagGoes)
+	w.Int("ask_every", int64(p.AskEvery))
+	w.Bool("one_person", p.OnePerson)
+	w.Str("prefix", p.Prefix)
+	w.End()
+}
+
+// Founded opens a register: position 1 of every log.
+type Founded struct {
+	Name   string
+	Units  Units
+	Rules  due.Rules // which law's intervals hold here
+	Zone   string    // time zone name; the crib's local date decides what is due
+	Policy Policy
+}
+
+// Kind is KindFounded.
+func (Founded) Kind() Kind { return KindFounded }
+
+func readFounded(o *strict.Object) Founded {
+	f := Founded{Name: o.Str("name"), Units: Units(o.Str("units")), Zone: o.Str("zone")}
+	if f.Units != Imperial && f.Units != Metric {
+		o.Fail("units", "not lb-in or kg-mm")
+	}
+	var err error
+	if f.Rules, err = due.ParseRules(o.Str("rules")); err != nil {
+		o.Fail("rules", "not us, en, uk or yard")
+	}
+	f.Policy = readPolicy(o.Obj("policy"))
+	return f
+}
+
+func (f Founded) write(w *strict.Writer) {
+	w.Str("name", f.Name)
+	w.Str("units", string(f.Units))
+	w.Str("rules", f.Rules.String())
+	w.Str("zone", f.Zone)
+	f.Policy.write(w, "policy")
+}
+
+// PolicySet replaces the policy.
+type PolicySet struct{ Policy Policy }
+
+// Kind is KindPolicySet.
+func (PolicySet) Kind() Kind { return KindPolicySet }
+
+func (p PolicySet) write(w *strict.Writer) { p.Policy.write(w, "policy") }
+
+// KeyMade says that tags are sealed with this key from now on. The key itself
+// lies outside the register.
+type KeyMade struct{ Fingerprint tagcode.Fingerprint }
+
+// Kind is KindKeyMade.
+func (KeyMade) Kind() Kind { return KindKeyMade }
+
+func readKeyMade(o *strict.Object) KeyMade {
+	return KeyMade{Fingerprint: readFingerprint(o, "fingerprint")}
+}
+
+func (k KeyMade) write(w *strict.Writer) { w.Str("fingerprint", k.Fingerprint.String()) }
+
+func readFingerprint(o *strict.Object, name string) tagcode.Fingerprint {
+	f, err := tagcode.ParseFingerprint(o.Str(name))
+	if err != nil {
+		o.Fail(name, "not a key fingerprint")
+	}
+	return f
+}

@@ -1,0 +1,266 @@
+package event
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"cribgate/core/quantity"
+)
+
+// Kind is the name of a fact, in the past tense.
+type Kind string
+
+// Envelope is what the chain hashes. Its bytes are lines in a fixed order:
+//
+//	crib-envelope 1
+//	log 5f…            the log's id
+//	crib 0a…           the crib's id
+//	at 17              position in that log, from 1, no gaps
+//	prev 9c…           hash of the envelope before it; zeros at position 1
+//	subject sling:…    crib, person:ID or sling:ID
+//	parents 9c… 77…    none, one, or two where stories are joined
+//	kind issued 1      kind and schema number
+//	body 31…           SHA-256 of salt ‖ body
+//	by 4d…             the person who did it; zeros for the program itself
+//	utc 2026-03-02T07:15:00.125Z
+//	day 2026-03-02     the crib's local date
+//	boot 88… 5321000   the machine's start and its uptime in milliseconds
+//	station counter-1 scanner
+//	program v1.0.0
+//
+// Each line ends in a line feed; a field that is empty leaves its name and one
+// space. There is one spelling; ParseEnvelope refuses every other.
+type Envelope struct {
+	Log     LogID
+	Crib    CribID
+	At      int64
+	Prev    Hash
+	Subject Subject
+	Parents []Hash
+	Kind    Kind
+	Schema  int
+	Body    Hash
+	By      PersonID
+	UTC     time.Time // to the millisecond
+	Day     quantity.Date
+	Boot    BootID
+	Uptime  time.Duration // to the millisecond
+	Station string        // where: letters, digits, '-' and '.'
+	Way     string        // how the thing was read: scanner, camera, image, short-code, hand, program
+	Program string        // version of the program that wrote it
+}
+
+// MaxParents is how many stories one event can join.
+const MaxParents = 2
+
+// ErrEnvelope reports bytes that are no envelope in its one spelling.
+var ErrEnvelope = errors.New("event: not an envelope")
+
+// ErrNewerEnvelope reports an envelope of a later format.
+var ErrNewerEnvelope = errors.New("event: envelope written by a newer program")
+
+const (
+	formatLine = "crib-envelope 1"
+	utcLayout  = "2006-01-02T15:04:05.000Z"
+)
+
+// Commit gives the commitment to a body that an envelope carries.
+func Commit(salt [16]byte, body []byte) Hash {
+	h := sha256.New()
+	h.Write(salt[:])
+	h.Write(body)
+	return Hash(h.Sum(nil))
+}
+
+// HashOf gives the hash of an envelope's bytes.
+func HashOf(envelope []byte) Hash { return sha256.Sum256(envelope) }
+
+// Bytes encodes the envelope. It fails where a field cannot be spelled.
+func (e Envelope) Bytes() ([]byte, error) {
+	if err := e.check(); err != nil {
+		return nil, fmt.Errorf("event: envelope %d: %w", e.At, err)
+	}
+	b := make([]byte, 0, 640)
+	line := func(name, value string) { b = append(append(append(append(b, name...), ' '), value...), '\n') }
+	b = append(b, formatLine+"\n"...)
+	line("log", e.Log.String())
+	line("crib", e.Crib.String())
+	line("at", strconv.FormatInt(e.At, 10))
+	line("prev", e.Prev.String())
+	line("subject", e.Subject.String())
+	parents := make([]string, len(e.Parents))
+	for i, p := range e.Parents {
+		parents[i] = p.String()
+	}
+	line("parents", strings.Join(parents, " "))
+	line("kind", string(e.Kind)+" "+strconv.Itoa(e.Schema))
+	line("body", e.Body.String())
+	line("by", e.By.String())
+	line("utc", e.UTC.UTC().Format(utcLayout))
+	line("day", e.Day.String())
+	line("boot", e.Boot.String()+" "+strconv.FormatInt(e.Uptime.Milliseconds(), 10))
+	line("station", e.Station+" "+e.Way)
+	line("program", e.Program)
+	return b, nil
+}
+
+func (e Envelope) check() error {
+	switch {
+	case e.At < 1:
+		return fmt.Errorf("position %d is not from 1", e.At)
+	case e.Subject.Kind() == NoSubject:
+		return errors.New("no subject")
+	case len(e.Parents) > MaxParents || len(e.Parents) == 2 && bytes.Compare(e.Parents[0][:], e.Parents[1][:]) >= 0:
+		return errors.New("parents are not none, one, or two in ascending order")
+	case !isWord(string(e.Kind), 40) || e.Schema < 1:
+		return fmt.Errorf("kind %q schema %d", e.Kind, e.Schema)
+	case e.UTC.UTC().Year() < 1970 || e.UTC.UTC().Year() > 9999 || e.UTC.Nanosecond()%int(time.Millisecond) != 0:
+		return fmt.Errorf("time %v is not a whole millisecond of the years 1970 to 9999", e.UTC)
+	case e.Day.IsZero():
+		return errors.New("no local date")
+	case e.Uptime < 0 || e.Uptime%time.Millisecond != 0:
+		return fmt.Errorf("uptime %v is not whole milliseconds", e.Uptime)
+	case !isWord(e.Station, 40) || !isWord(e.Way, 40) || !isWord(e.Program, 80):
+		return fmt.Errorf("station %q, way %q and program %q are letters, digits, '-', '.', '+' and '_'", e.Station, e.Way, e.Program)
+	}
+	return nil
+}
+
+func isWord(s string, most int) bool {
+	if s == "" || len(s) > most {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '.' || c == '_' || c == '+') {
+			return false
+		}
+	}
+	return true
+}
+
+// ParseEnvelope reads what Bytes writes and nothing else.
+func ParseEnvelope(b []byte) (Envelope, error) {
+	r := lines{rest: string(b)}
+	if first := r.whole(); first != formatLine {
+		if n, ok := strings.CutPrefix(first, "crib-envelope "); ok {
+			if v, err := strconv.Atoi(n); err == nil && v > 1 {
+				return Envelope{}, ErrNewerEnvelope
+			}
+		}
+		return Envelope{}, ErrEnvelope
+	}
+	var e Envelope
+	e.Log = LogID(r.id("log"))
+	e.Crib = CribID(r.id("crib"))
+	e.At = r.number(r.field("at"))
+	e.Prev = r.hash(r.field("prev"))
+	e.Subject = r.subject(r.field("subject"))
+	if p := r.field("parents"); p != "" {
+		for _, h := range strings.Split(p, " ") {
+			e.Parents = append(e.Parents, r.hash(h))
+		}
+	}
+	kind, schema := r.two("kind")
+	e.Kind, e.Schema = Kind(kind), int(r.number(schema))
+	e.Body = r.hash(r.field("body"))
+	e.By = PersonID(r.id("by"))
+	e.UTC = r.time(r.field("utc"))
+	e.Day = r.date(r.field("day"))
+	boot, uptime := r.two("boot")
+	e.Boot = BootID(r.sixteen(boot))
+	e.Uptime = time.Duration(r.number(uptime)) * time.Millisecond
+	e.Station, e.Way = r.two("station")
+	e.Program = r.field("program")
+	if r.bad || r.rest != "" {
+		return Envelope{}, ErrEnvelope
+	}
+	if again, err := e.Bytes(); err != nil || !bytes.Equal(again, b) {
+		return Envelope{}, ErrEnvelope
+	}
+	return e, nil
+}
+
+// lines takes an envelope apart; bad sticks.
+type lines struct {
+	rest string
+	bad  bool
+}
+
+func (r *lines) whole() string {
+	line, rest, ok := strings.Cut(r.rest, "\n")
+	r.rest = rest
+	r.bad = r.bad || !ok
+	return line
+}
+
+func (r *lines) field(name string) string {
+	v, ok := strings.CutPrefix(r.whole(), name)
+	if !ok || !strings.HasPrefix(v, " ") {
+		r.bad = true
+		return ""
+	}
+	return v[1:]
+}
+
+func (r *lines) two(name string) (string, string) {
+	a, b, ok := strings.Cut(r.field(name), " ")
+	r.bad = r.bad || !ok
+	return a, b
+}
+
+func (r *lines) sixteen(text string) (id [16]byte) {
+	if len(text) != 32 {
+		r.bad = true
+		return id
+	}
+	if _, err := hex.Decode(id[:], []byte(text)); err != nil {
+		r.bad = true
+	}
+	return id
+}
+
+func (r *lines) id(name string) [16]byte {
+	return r.sixteen(r.field(name))
+}
+
+func (r *lines) hash(text string) (h Hash) {
+	if len(text) != 64 {
+		r.bad = true
+		return h
+	}
+	if _, err := hex.Decode(h[:], []byte(text)); err != nil {
+		r.bad = true
+	}
+	return h
+}
+
+func (r *lines) number(text string) int64 {
+	n, err := strconv.ParseInt(text, 10, 64)
+	r.bad = r.bad || err != nil
+	return n
+}
+
+func (r *lines) subject(text string) Subject {
+	s, err := ParseSubject(text)
+	r.bad = r.bad || err != nil
+	return s
+}
+
+func (r *lines) time(text string) time.Time {
+	t, err := time.Parse(utcLayout, text)
+	r.bad = r.bad || err != nil
+	return t
+}
+
+func (r *lines) date(text string) quantity.Date {
+	d, err := quantity.ParseDate(text)
+	r.bad = r.bad || err != nil
+	return d
+}

@@ -1,0 +1,189 @@
+package event
+
+import (
+	"encoding/hex"
+
+	"cribgate/core/quantity"
+	"cribgate/core/strict"
+	"cribgate/core/tagcode"
+)
+
+// TagPrinted records a QR tag that left the printer: what was printed, so that
+// the register can accept its own tags by equality and draw the symbol again.
+type TagPrinted struct {
+	Serial  tagcode.Serial
+	Key     tagcode.Fingerprint
+	Digest  [32]byte // SHA-256 of the tag's text
+	Version int      // of the symbol, 1 to 40
+	Level   string   // of its error correction: L, M, Q or H
+	Mask    int      // 0 to 7
+	Stock   string   // name of the tag stock
+}
+
+// Kind is KindTagPrinted.
+func (TagPrinted) Kind() Kind { return KindTagPrinted }
+
+func readTagPrinted(o *strict.Object) TagPrinted {
+	t := TagPrinted{Serial: readSerial(o), Key: readFingerprint(o, "key")}
+	digest := o.Str("digest")
+	if b, err := hex.DecodeString(digest); err == nil && len(b) == 32 {
+		t.Digest = [32]byte(b)
+	} else {
+		o.Fail("digest", "not SHA-256 in hex")
+	}
+	t.Version = int(o.Int("version", 1, 40))
+	t.Level = o.Str("level")
+	t.Mask = int(o.Int("mask", 0, 7))
+	t.Stock = o.Str("stock")
+	return t
+}
+
+func (t TagPrinted) write(w *strict.Writer) {
+	w.Int("serial", int64(t.Serial))
+	w.Str("key", t.Key.String())
+	w.Str("digest", hex.EncodeToString(t.Digest[:]))
+	w.Int("version", int64(t.Version))
+	w.Str("level", t.Level)
+	w.Int("mask", int64(t.Mask))
+	w.Str("stock", t.Stock)
+}
+
+func readSerial(o *strict.Object) tagcode.Serial {
+	return tagcode.Serial(o.Int("serial", 1, int64(tagcode.MaxSerial)))
+}
+
+// TagConfirmed makes a printed tag the live one: it was scanned on the sling
+// and the last characters of the plate's own identification were typed.
+type TagConfirmed struct {
+	Serial tagcode.Serial
+	Typed  string
+}
+
+// Kind is KindTagConfirmed.
+func (TagConfirmed) Kind() Kind { return KindTagConfirmed }
+
+func readTagConfirmed(o *strict.Object) TagConfirmed {
+	return TagConfirmed{Serial: readSerial(o), Typed: o.Str("typed")}
+}
+
+func (t TagConfirmed) write(w *strict.Writer) {
+	w.Int("serial", int64(t.Serial))
+	w.Str("typed", t.Typed)
+}
+
+// Verdict is a question put to the gate and what it answered, both in the
+// words of the machine surface, so that an accident can be read years later.
+type Verdict struct {
+	Question string // one line of the machine surface; empty where nothing could be asked
+	Answer   string // the line that answered it
+	Edition  string // of the rules
+}
+
+func readVerdict(o *strict.Object) Verdict {
+	return Verdict{Question: o.Str("question"), Answer: o.Str("answer"), Edition: o.Str("edition")}
+}
+
+func (v Verdict) write(w *strict.Writer) {
+	w.Str("question", v.Question)
+	w.Str("answer", v.Answer)
+	w.Str("edition", v.Edition)
+}
+
+// Issued says that the sling went out.
+type Issued struct {
+	Rigger   PersonID
+	ReturnBy quantity.Date // zero where none was stated
+	Serial   tagcode.Serial
+	Typed    string // characters of the plate, where they were asked
+	Marked   string // why the keeper is to see it; empty for most
+	Verdict  Verdict
+}
+
+// Kind is KindIssued.
+func (Issued) Kind() Kind { return KindIssued }
+
+func readIssued(o *strict.Object) Issued {
+	return Issued{
+		Rigger: readPerson(o, "rigger"), ReturnBy: readDate(o, "return_by"), Serial: readSerial(o),
+		Typed: o.Str("typed"), Marked: o.Str("marked"), Verdict: readVerdict(o),
+	}
+}
+
+func (i Issued) write(w *strict.Writer) {
+	w.Str("rigger", i.Rigger.String())
+	w.Str("return_by", i.ReturnBy.String())
+	w.Int("serial", int64(i.Serial))
+	w.Str("typed", i.Typed)
+	w.Str("marked", i.Marked)
+	i.Verdict.write(w)
+}
+
+// Refused says that the sling was asked for and stays. It changes nothing.
+type Refused struct {
+	Rigger  PersonID // zero where none was named
+	Reasons []string // codes of the closed lists, in their order
+	Verdict Verdict
+}
+
+// Kind is KindRefused.
+func (Refused) Kind() Kind { return KindRefused }
+
+func readRefused(o *strict.Object) Refused {
+	r := Refused{Rigger: readPerson(o, "rigger")}
+	r.Reasons = o.Strs("reasons")
+	r.Verdict = readVerdict(o)
+	return r
+}
+
+func (r Refused) write(w *strict.Writer) {
+	w.Str("rigger", r.Rigger.String())
+	w.List("reasons")
+	for _, code := range r.Reasons {
+		w.ItemStr(code)
+	}
+	w.End()
+	r.Verdict.write(w)
+}
+
+func readPerson(o *strict.Object, name string) PersonID {
+	p, err := ParsePersonID(o.Str(name))
+	if err != nil {
+		o.Fail(name, "not a person's id")
+	}
+	return p
+}
+
+// Said is what was answered at return to "what happened?".
+type Said string
+
+// The answers. Anything but Nothing holds the sling.
+const (
+	Nothing   Said = "nothing"   // nothing happened
+	Something Said = "something" // shock, overload, snag, heat, or it looks wrong
+	NotKnown  Said = "not-known" // nobody here can say
+)
+
+// Returned says that the sling came back, from whom, and what was said.
+type Returned struct {
+	From PersonID
+	Said Said
+	Note string
+}
+
+// Kind is KindReturned.
+func (Returned) Kind() Kind { return KindReturned }
+
+func readReturned(o *strict.Object) Returned {
+	r := Returned{From: readPerson(o, "from"), Said: Said(o.Str("said"))}
+	if r.Said != Nothing && r.Said != Something && r.Said != NotKnown {
+		o.Fail("said", "not nothing, something or not-known")
+	}
+	r.Note = o.Str("note")
+	return r
+}
+
+func (r Returned) write(w *strict.Writer) {
+	w.Str("from", r.From.String())
+	w.Str("said", string(r.Said))
+	w.Str("note", r.Note)
+}

@@ -1,0 +1,121 @@
+package event
+
+import (
+	"fmt"
+	"strings"
+
+	"cribgate/core/strict"
+)
+
+// Roles is a set of what a person does here. The zero value is none.
+type Roles uint8
+
+// The roles.
+const (
+	Attendant Roles = 1 << iota // hands over and takes back
+	Rigger                      // takes slings out for lifts
+	Inspector                   // inspects, holds, releases, retires
+	Keeper                      // answers for the records, people and settings
+)
+
+// roleWords in the order in which they are written.
+var roleWords = []struct {
+	role Roles
+	word string
+}{{Attendant, "attendant"}, {Rigger, "rigger"}, {Inspector, "inspector"}, {Keeper, "keeper"}}
+
+// Has reports whether all of r2 is in r.
+func (r Roles) Has(r2 Roles) bool { return r&r2 == r2 }
+
+// Any reports whether any of r2 is in r.
+func (r Roles) Any(r2 Roles) bool { return r&r2 != 0 }
+
+// String lists the roles with a comma and a space between, empty for none.
+func (r Roles) String() string {
+	var words []string
+	for _, w := range roleWords {
+		if r.Has(w.role) {
+			words = append(words, w.word)
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// ParseRole reads one role's word.
+func ParseRole(word string) (Roles, error) {
+	for _, w := range roleWords {
+		if w.word == word {
+			return w.role, nil
+		}
+	}
+	return 0, fmt.Errorf("event: %q is no role (attendant, rigger, inspector, keeper)", word)
+}
+
+func readRoles(o *strict.Object) (roles Roles) {
+	for _, word := range o.Strs("roles") {
+		r, err := ParseRole(word)
+		if err != nil || roles.Has(r) {
+			o.Fail("roles", "not a list of different roles")
+			return 0
+		}
+		roles |= r
+	}
+	return roles
+}
+
+func (r Roles) write(w *strict.Writer) {
+	w.List("roles")
+	for _, word := range roleWords {
+		if r.Has(word.role) {
+			w.ItemStr(word.word)
+		}
+	}
+	w.End()
+}
+
+// PersonAdded enters a person.
+type PersonAdded struct {
+	Name  string
+	Roles Roles
+}
+
+// Kind is KindPersonAdded.
+func (PersonAdded) Kind() Kind { return KindPersonAdded }
+
+func readPersonAdded(o *strict.Object) PersonAdded {
+	return PersonAdded{Name: o.Str("name"), Roles: readRoles(o)}
+}
+
+func (p PersonAdded) write(w *strict.Writer) {
+	w.Str("name", p.Name)
+	p.Roles.write(w)
+}
+
+// PersonChanged replaces a person's name and roles, or takes the person off.
+type PersonChanged struct {
+	Name  string
+	Roles Roles
+	Here  bool // false: no longer here, may do nothing
+}
+
+// Kind is KindPersonChanged.
+func (PersonChanged) Kind() Kind { return KindPersonChanged }
+
+func readPersonChanged(o *strict.Object) PersonChanged {
+	return PersonChanged{Name: o.Str("name"), Roles: readRoles(o), Here: o.Bool("here")}
+}
+
+func (p PersonChanged) write(w *strict.Writer) {
+	w.Str("name", p.Name)
+	p.Roles.write(w)
+	w.Bool("here", p.Here)
+}
+
+// PINSet says that a PIN was set, never which. A one-time PIN must be changed
+// at the next sign-in.
+type PINSet struct{ OneTime bool }
+
+// Kind is KindPINSet.
+func (PINSet) Kind() Kind { return KindPINSet }
+
+func (p PINSet) write(w *strict.Writer) { w.Bool("one_time", p.OneTime) }

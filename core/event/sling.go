@@ -1,0 +1,193 @@
+package event
+
+import (
+	"cribgate/core/due"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/strict"
+	"cribgate/core/tagcode"
+)
+
+// Details is what is recorded of a sling when it is registered or corrected:
+// what is stamped on it, where it hangs, and its last thorough inspection.
+type Details struct {
+	Ident   string     // the owner's identification, as on the plate
+	Sling   gate.Sling // plate, rating tag, heat, state (in or held), dates
+	Maker   string     // as stamped; empty where it is not
+	Place   string     // rack place
+	Outcome tagcode.Outcome
+	Service due.Service
+	Months  int // interval set by site policy or a qualified person; 0 for the rule's own
+	Note    string
+}
+
+func readDetails(o *strict.Object) Details {
+	d := Details{Ident: o.Str("ident"), Maker: o.Str("maker"), Place: o.Str("place")}
+	if tagcode.CheckIdent(d.Ident) != nil {
+		o.Fail("ident", "not an identification")
+	}
+	d.Sling = gate.ReadSling(o.Obj("sling"))
+	d.Outcome = readOutcome(o)
+	d.Service = readService(o)
+	d.Months = int(o.Int("months", 0, 12))
+	d.Note = o.Str("note")
+	return d
+}
+
+func (d Details) write(w *strict.Writer) {
+	w.Str("ident", d.Ident)
+	w.Str("maker", d.Maker)
+	w.Str("place", d.Place)
+	d.Sling.Write(w, "sling")
+	w.Str("outcome", OutcomeWord(d.Outcome))
+	w.Str("service", d.Service.String())
+	w.Int("months", int64(d.Months))
+	w.Str("note", d.Note)
+}
+
+func readService(o *strict.Object) due.Service {
+	s, err := due.ParseService(o.Str("service"))
+	if err != nil {
+		o.Fail("service", "not normal, severe or special")
+	}
+	return s
+}
+
+var outcomeWords = []string{"none", "fit", "hold", "out"}
+
+// OutcomeWord spells an outcome: none, fit, hold, out.
+func OutcomeWord(o tagcode.Outcome) string {
+	if int(o) >= len(outcomeWords) {
+		return ""
+	}
+	return outcomeWords[o]
+}
+
+func readOutcome(o *strict.Object) tagcode.Outcome {
+	word := o.Str("outcome")
+	for i, w := range outcomeWords {
+		if w == word {
+			return tagcode.Outcome(i)
+		}
+	}
+	o.Fail("outcome", "not none, fit, hold or out")
+	return 0
+}
+
+// Registered enters a sling.
+type Registered struct{ Details Details }
+
+// Kind is KindRegistered.
+func (Registered) Kind() Kind { return KindRegistered }
+
+func (r Registered) write(w *strict.Writer) { r.Details.write(w) }
+
+// Corrected replaces what was registered, with the reason. The identification
+// cannot be corrected: another identification is another sling.
+type Corrected struct {
+	Details Details
+	Reason  string
+}
+
+// Kind is KindCorrected.
+func (Corrected) Kind() Kind { return KindCorrected }
+
+func (c Corrected) write(w *strict.Writer) {
+	w.Obj("details")
+	c.Details.write(w)
+	w.End()
+	w.Str("reason", c.Reason)
+}
+
+// Held keeps the sling in until an inspector releases it.
+type Held struct{ Reason string }
+
+// Kind is KindHeld.
+func (Held) Kind() Kind { return KindHeld }
+
+func (h Held) write(w *strict.Writer) { w.Str("reason", h.Reason) }
+
+// Released ends a hold.
+type Released struct{ Reason string }
+
+// Kind is KindReleased.
+func (Released) Kind() Kind { return KindReleased }
+
+func (r Released) write(w *strict.Writer) { w.Str("reason", r.Reason) }
+
+// Inspected records a thorough inspection and what follows from it.
+type Inspected struct {
+	Date      quantity.Date
+	Outcome   tagcode.Outcome // fit, hold or out
+	Service   due.Service
+	Months    int // 0 for the rule's own
+	Due       quantity.Date
+	RatingTag gate.RatingTag
+	Note      string
+}
+
+// Kind is KindInspected.
+func (Inspected) Kind() Kind { return KindInspected }
+
+func readInspected(o *strict.Object) Inspected {
+	i := Inspected{Date: readDate(o, "date"), Outcome: readOutcome(o), Service: readService(o)}
+	i.Months = int(o.Int("months", 0, 12))
+	i.Due = readDate(o, "due")
+	var err error
+	if i.RatingTag, err = gate.ParseRatingTag(o.Str("rating_tag")); err != nil {
+		o.Fail("rating_tag", "not legible, partial, illegible or missing")
+	}
+	i.Note = o.Str("note")
+	return i
+}
+
+func (i Inspected) write(w *strict.Writer) {
+	w.Str("date", i.Date.String())
+	w.Str("outcome", OutcomeWord(i.Outcome))
+	w.Str("service", i.Service.String())
+	w.Int("months", int64(i.Months))
+	w.Str("due", i.Due.String())
+	w.Str("rating_tag", i.RatingTag.String())
+	w.Str("note", i.Note)
+}
+
+// readDate reads a date, empty for none.
+func readDate(o *strict.Object, name string) quantity.Date {
+	text := o.Str(name)
+	if text == "" {
+		return quantity.Date{}
+	}
+	d, err := quantity.ParseDate(text)
+	if err != nil {
+		o.Fail(name, "not a date")
+	}
+	return d
+}
+
+// Retired takes the sling out of service for good: why, and how it was made
+// unusable.
+type Retired struct{ Reason, How string }
+
+// Kind is KindRetired.
+func (Retired) Kind() Kind { return KindRetired }
+
+func (r Retired) write(w *strict.Writer) {
+	w.Str("reason", r.Reason)
+	w.Str("how", r.How)
+}
+
+// Lost says that nobody knows where the sling is.
+type Lost struct{ Note string }
+
+// Kind is KindLost.
+func (Lost) Kind() Kind { return KindLost }
+
+func (l Lost) write(w *strict.Writer) { w.Str("note", l.Note) }
+
+// Found says that a lost sling turned up; it is held until looked at.
+type Found struct{ Note string }
+
+// Kind is KindFound.
+func (Found) Kind() Kind { return KindFound }
+
+func (f Found) write(w *strict.Writer) { w.Str("note", f.Note) }

@@ -1,0 +1,78 @@
+package event
+
+import (
+	"fmt"
+	"strings"
+)
+
+// SubjectKind says what an event is about.
+type SubjectKind uint8
+
+// The kinds of subject. The zero value is none of them.
+const (
+	NoSubject SubjectKind = iota
+	OfCrib
+	OfPerson
+	OfSling
+)
+
+// Subject is what an event is about: the crib, a person or a sling. The zero
+// value is nothing and cannot be written.
+type Subject struct {
+	kind   SubjectKind
+	person PersonID
+	sling  SlingID
+}
+
+// Crib is the crib itself.
+func Crib() Subject { return Subject{kind: OfCrib} }
+
+// Person is the person p.
+func Person(p PersonID) Subject { return Subject{kind: OfPerson, person: p} }
+
+// Sling is the sling s.
+func Sling(s SlingID) Subject { return Subject{kind: OfSling, sling: s} }
+
+// Kind says which of the three it is.
+func (s Subject) Kind() SubjectKind { return s.kind }
+
+// Person gives the person's id, zero where the subject is none.
+func (s Subject) Person() PersonID { return s.person }
+
+// Sling gives the sling's id, zero where the subject is none.
+func (s Subject) Sling() SlingID { return s.sling }
+
+// String spells the subject: "crib", "person:" or "sling:" and the id.
+func (s Subject) String() string {
+	switch s.kind {
+	case OfCrib:
+		return "crib"
+	case OfPerson:
+		return "person:" + s.person.String()
+	case OfSling:
+		return "sling:" + s.sling.String()
+	}
+	return ""
+}
+
+// ParseSubject reads what String writes.
+func ParseSubject(text string) (Subject, error) {
+	if text == "crib" {
+		return Crib(), nil
+	}
+	if id, ok := strings.CutPrefix(text, "person:"); ok {
+		p, err := ParsePersonID(id)
+		if err != nil {
+			return Subject{}, err
+		}
+		return Person(p), nil
+	}
+	if id, ok := strings.CutPrefix(text, "sling:"); ok {
+		sl, err := ParseSlingID(id)
+		if err != nil {
+			return Subject{}, err
+		}
+		return Sling(sl), nil
+	}
+	return Subject{}, fmt.Errorf("%w: subject %q", ErrID, text)
+}

@@ -1,0 +1,310 @@
+package state
+
+import (
+	"slices"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+)
+
+// Doubt says why a story cannot be relied on. The zero value is none.
+type Doubt uint8
+
+// The doubts.
+const (
+	Forked        Doubt = 1 << iota // two stories that nobody has joined
+	NotUnderstood                   // an event of a newer program
+	Contradicts                     // an event that could not happen after the one before it
+)
+
+// Sling is what is known of one sling now. The zero value is a sling that
+// nobody has registered.
+type Sling struct {
+	ID       event.SlingID
+	Details  event.Details  // Details.Sling carries the present state and dates
+	PassedBy event.PersonID // who passed it and has not seen it issued since
+	Loan     Loan           // where it is out
+	Hold     Hold           // where it is held
+	End      End            // where it is retired or lost
+	Tags     []Tag          // by serial
+	Issues   int            // how often it went out
+	Doubt    Doubt
+	Heads    []event.Hash // ascending; more than one means a fork
+	Events   int
+	Changed  time.Time // UTC of its newest event
+}
+
+// Loan says with whom a sling is.
+type Loan struct {
+	Rigger   event.PersonID
+	Since    time.Time // UTC
+	Day      quantity.Date
+	ReturnBy quantity.Date // zero where none was stated
+	Marked   string        // why the keeper is to see it
+}
+
+// Hold says why a sling may not go out.
+type Hold struct {
+	Reason string
+	By     event.PersonID
+	Since  time.Time // UTC
+}
+
+// End says how a sling left: retired or lost.
+type End struct {
+	Reason string
+	How    string
+	By     event.PersonID
+	Day    quantity.Date
+}
+
+// TagStatus says what a printed tag is good for.
+type TagStatus uint8
+
+// The tag statuses. A printed tag that is not confirmed in time lapses; that
+// follows from its date and is no status ([Tag.Lapsed]).
+const (
+	TagPrinted  TagStatus = iota + 1 // printed, not yet confirmed on the sling
+	TagLive                          // on the sling
+	TagReplaced                      // another was confirmed after it
+)
+
+// LapseDays is how long a printed tag may wait to be confirmed (site policy of
+// this program, no source).
+const LapseDays = 7
+
+// Tag is one QR tag of a sling.
+type Tag struct {
+	Serial  tagcode.Serial
+	Key     tagcode.Fingerprint
+	Digest  [32]byte
+	Version int
+	Level   string
+	Mask    int
+	Stock   string
+	Status  TagStatus
+	Printed quantity.Date
+}
+
+// Lapsed reports whether the tag waits to be confirmed since more than
+// LapseDays before today.
+func (t Tag) Lapsed(today quantity.Date) bool {
+	return t.Status == TagPrinted && t.Printed.AddDays(LapseDays).Before(today)
+}
+
+// Live gives the tag that is on the sling, false where none is.
+func (s Sling) Live() (Tag, bool) {
+	for _, t := range s.Tags {
+		if t.Status == TagLive {
+			return t, true
+		}
+	}
+	return Tag{}, false
+}
+
+// Waiting gives the newest tag that was printed and not confirmed, false where
+// there is none or it has lapsed.
+func (s Sling) Waiting(today quantity.Date) (Tag, bool) {
+	if n := len(s.Tags); n > 0 && s.Tags[n-1].Status == TagPrinted && !s.Tags[n-1].Lapsed(today) {
+		return s.Tags[n-1], true
+	}
+	return Tag{}, false
+}
+
+// NextSerial is the serial of the next tag, zero when all are used.
+func (s Sling) NextSerial() tagcode.Serial {
+	last := tagcode.Serial(0)
+	if n := len(s.Tags); n > 0 {
+		last = s.Tags[n-1].Serial
+	}
+	if last >= tagcode.MaxSerial {
+		return 0
+	}
+	return last + 1
+}
+
+// Follows reports whether e saw just this story, so that Apply equals the fold.
+func (s Sling) Follows(e Event) bool { return slices.Equal(s.Heads, e.Parents) }
+
+// FoldSling tells the story of a sling, in any order of arrival.
+func FoldSling(id event.SlingID, story []Event) Sling {
+	s := Sling{ID: id}
+	for _, e := range Order(story) {
+		s = s.Apply(e)
+	}
+	return s
+}
+
+// Apply adds one event. The receiver is not changed.
+func (s Sling) Apply(e Event) Sling {
+	joins := len(s.Heads) > 1 && len(e.Parents) > 1
+	s.Heads = heads(s.Heads, e)
+	s.Doubt &^= Forked
+	if len(s.Heads) > 1 {
+		s.Doubt |= Forked
+	}
+	s.Events++
+	if e.UTC.After(s.Changed) {
+		s.Changed = e.UTC
+	}
+	registered := s.Details.Ident != ""
+	if _, first := e.Body.(event.Registered); e.Body != nil && first == registered {
+		s.Doubt |= Contradicts
+	}
+	s = s.apply(e)
+	if joins && s.Details.Sling.State == gate.StateIn {
+		s = s.hold("two stories of this sling were joined", e)
+	}
+	return s
+}
+
+func (s Sling) apply(e Event) Sling {
+	switch b := e.Body.(type) {
+	case nil:
+		s.Doubt |= NotUnderstood
+	case event.Registered:
+		s = s.register(b, e)
+	case event.Corrected:
+		d := b.Details
+		d.Ident, d.Sling.State = s.Details.Ident, s.Details.Sling.State
+		s.Details = d
+	case event.TagPrinted:
+		s = s.printed(b, e)
+	case event.TagConfirmed:
+		s = s.confirmed(b)
+	case event.Issued:
+		s.require(gate.StateIn)
+		s = s.leave(gate.StateOut)
+		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked}
+		s.PassedBy = event.PersonID{}
+		s.Issues++
+	case event.Refused:
+	case event.Returned:
+		s.require(gate.StateOut, gate.StateLost)
+		s = s.leave(gate.StateIn)
+		if b.Said != event.Nothing {
+			s = s.hold(returnReason(b), e)
+		}
+	case event.Held:
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		s = s.hold(b.Reason, e)
+	case event.Released:
+		s.require(gate.StateHeld)
+		s = s.leave(gate.StateIn)
+	case event.Inspected:
+		s = s.inspected(b, e)
+	case event.Retired:
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateLost)
+		s = s.leave(gate.StateRetired)
+		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
+	case event.Lost:
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		s = s.leave(gate.StateLost)
+		s.End = End{Reason: b.Note, By: e.By, Day: e.Day}
+	case event.Found:
+		s.require(gate.StateLost)
+		s = s.leave(gate.StateIn)
+		s = s.hold("was lost and turned up", e)
+	default:
+		s.Doubt |= Contradicts // an event of another kind of subject
+	}
+	return s
+}
+
+func (s *Sling) require(states ...gate.State) {
+	if !slices.Contains(states, s.Details.Sling.State) {
+		s.Doubt |= Contradicts
+	}
+}
+
+// leave ends loan, hold and end, and puts the sling into state to.
+func (s Sling) leave(to gate.State) Sling {
+	s.Loan, s.Hold, s.End = Loan{}, Hold{}, End{}
+	s.Details.Sling.State = to
+	return s
+}
+
+// hold keeps the sling in. One that is already held keeps its first reason
+// and gains this one; one that is out or retired stays what it is, and comes
+// back held.
+func (s Sling) hold(reason string, e Event) Sling {
+	if s.Details.Sling.State == gate.StateHeld && s.Hold.Reason != "" {
+		s.Hold.Reason += "; " + reason
+		return s
+	}
+	s = s.leave(gate.StateHeld)
+	s.Hold = Hold{Reason: reason, By: e.By, Since: e.UTC}
+	return s
+}
+
+func returnReason(r event.Returned) string {
+	reason := "came back, and nobody could say what happened"
+	if r.Said == event.Something {
+		reason = "came back after something happened"
+	}
+	if r.Note != "" {
+		reason += ": " + r.Note
+	}
+	return reason
+}
+
+func (s Sling) register(b event.Registered, e Event) Sling {
+	s.Details = b.Details
+	if b.Details.Outcome == tagcode.Fit {
+		s.PassedBy = e.By
+	}
+	if s.Details.Sling.State != gate.StateIn {
+		s = s.hold("held when it was registered", e)
+	}
+	return s
+}
+
+func (s Sling) inspected(b event.Inspected, e Event) Sling {
+	s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+	d := &s.Details
+	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
+	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months
+	s.PassedBy = event.PersonID{}
+	if b.Outcome == tagcode.Fit {
+		s.PassedBy = e.By
+		return s
+	}
+	reason := "the thorough inspection did not pass it"
+	if b.Note != "" {
+		reason += ": " + b.Note
+	}
+	return s.hold(reason, e)
+}
+
+func (s Sling) printed(b event.TagPrinted, e Event) Sling {
+	if n := len(s.Tags); n > 0 && s.Tags[n-1].Serial >= b.Serial {
+		s.Doubt |= Contradicts
+	}
+	s.Tags = append(slices.Clone(s.Tags), Tag{
+		Serial: b.Serial, Key: b.Key, Digest: b.Digest, Version: b.Version, Level: b.Level,
+		Mask: b.Mask, Stock: b.Stock, Status: TagPrinted, Printed: e.Day,
+	})
+	return s
+}
+
+func (s Sling) confirmed(b event.TagConfirmed) Sling {
+	s.Tags = slices.Clone(s.Tags)
+	known := false
+	for i := range s.Tags {
+		t := &s.Tags[i]
+		switch {
+		case t.Serial == b.Serial:
+			known = t.Status != TagReplaced
+			t.Status = TagLive
+		case t.Serial < b.Serial:
+			t.Status = TagReplaced
+		}
+	}
+	if !known {
+		s.Doubt |= Contradicts
+	}
+	return s
+}
