@@ -1,0 +1,35 @@
+package quantity
+
+// Units are the units that a text for people leads with. Whatever they are,
+// nothing is decided in them. The zero Units read as Imperial.
+type Units uint8
+
+// The two sets of units.
+const (
+	Imperial Units = iota + 1 // pounds, inches, °F
+	Metric                    // kilograms, millimetres, °C
+)
+
+// Mass is a mass in whole pounds or kilograms, the nearest, halves up.
+func (u Units) Mass(m Mass) string {
+	if u == Metric {
+		return m.InKilograms()
+	}
+	return m.InPounds()
+}
+
+// Length is a length in inches or millimetres.
+func (u Units) Length(l Length) string {
+	if u == Metric {
+		return l.String()
+	}
+	return l.InInches()
+}
+
+// Temperature is a temperature in whole degrees, the nearest, halves up.
+func (u Units) Temperature(t Temperature) string {
+	if u == Metric {
+		return t.InCelsius()
+	}
+	return t.InFahrenheit()
+}
