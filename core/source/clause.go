@@ -102,12 +102,15 @@ const (
 
 	// Removal from service.
 	LinkMinimumB309
+	LinkMinimumMemory
 	LinkMinimumCFR
 	LinkMeanEN
 	SectionLoss
 	LengthDefect
 	LengthThreePercent
 	LengthFivePercent
+	LengthSteps
+	LegsMatch
 	TapeDoubt
 	PitchNominal
 	ReachGrowth
@@ -116,6 +119,7 @@ const (
 	ThroatEN
 	HookTwistCFR
 	HookTwistSeen
+	HookTwistSteps
 	HookWear
 	HookLatch
 	PartWear
@@ -126,6 +130,8 @@ const (
 	KnotsAndBolts
 	NickGrinding
 	ShockOrOverload
+	MeasuredWhole
+	OriginalKnown
 	CutUpWhenRetired
 
 	// Intervals, records and proof.
