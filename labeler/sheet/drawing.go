@@ -1,0 +1,58 @@
+// Package sheet lays a tag out: a stock and what is to be printed on it become
+// a [Drawing], a flat list of what lies where, in micrometres from the top left
+// corner of the blank, x to the right and y downward. Every writer draws the
+// same list and decides nothing.
+//
+// [Layout] is the entry point. It never prints what cannot be read: it shrinks
+// a text down to the smallest type that the stock allows and refuses with the
+// figure what still does not fit ([ErrFit]), what a font cannot show
+// ([ErrGlyph]), a module below what lasts on the stock ([ErrModule]), and
+// anything that would touch something else, the symbol's quiet zone or the
+// hole ([ErrOverlap]), or come too near to the edge ([ErrEdge]).
+package sheet
+
+import (
+	"cribgate/core/quantity"
+	"cribgate/labeler/symbol"
+	"cribgate/printtemplates"
+)
+
+// A Point is a place on the blank.
+type Point = printtemplates.Point
+
+// A Drawing is what one tag looks like. The zero Drawing is empty. A Drawing
+// is not changed after Layout returned it.
+type Drawing struct {
+	Title         string // for a document's title: the identification
+	Width, Height quantity.Length
+	Symbol        Symbol
+	Texts         []Text
+	Ink           []Path // filled areas, rings of the marks
+	Blank         []Path // hairlines along the edge of the blank and its hole: not ink, drawn on request
+}
+
+// Symbol is a placed QR symbol.
+type Symbol struct {
+	symbol.Symbol
+	At       Point           // top left corner of the grid, quiet zone outside it
+	Module   quantity.Length // side of one module
+	Smallest quantity.Length // below it a module does not last on the stock
+}
+
+// Side is the width of the grid without its quiet zone.
+func (s Symbol) Side() quantity.Length { return symbol.Modules * s.Module }
+
+// A Text is one placed line.
+type Text struct {
+	String string
+	Font   printtemplates.Font
+	Size   quantity.Length // height of the em
+	At     Point           // left end of the baseline
+	Width  quantity.Length // sum of the advances
+	Ink    Rect            // what the letters cover
+}
+
+// A Rect is the area from Min to Max.
+type Rect struct{ Min, Max Point }
+
+func pt(x, y quantity.Length) Point { return Point{X: x, Y: y} }

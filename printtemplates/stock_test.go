@@ -1,0 +1,190 @@
+package printtemplates_test
+
+import (
+	"errors"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"cribgate/core/quantity"
+	"cribgate/printtemplates"
+)
+
+const mm = quantity.Millimetre
+
+func TestEveryStockOpens(t *testing.T) {
+	names, err := printtemplates.List()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(names) < 2 || !slices.IsSorted(names) {
+		t.Fatalf("List() = %q", names)
+	}
+	files, err := os.ReadDir(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	onDisk := 0
+	for _, f := range files {
+		if strings.HasSuffix(f.Name(), ".json") {
+			onDisk++
+		}
+	}
+	if onDisk != len(names) {
+		t.Errorf("%d data files, %d stocks", onDisk, len(names))
+	}
+	shapes := map[bool]int{}
+	for _, name := range names {
+		s, err := printtemplates.Open(name)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		shapes[s.Round]++
+		if s.Name != name || s.Title == "" || len(s.Fields) == 0 || len(s.Marks.Months) != 12 || len(s.Marks.Years) == 0 {
+			t.Errorf("stock %s is not whole: %+v", name, s)
+		}
+	}
+	if shapes[true] == 0 || shapes[false] == 0 {
+		t.Errorf("round and rectangular stocks: %v", shapes)
+	}
+}
+
+func TestOpenUnknown(t *testing.T) {
+	for _, name := range []string{"", "no-such", "../go.mod", "plate-50x80.json", "PLATE-50X80", "README"} {
+		if _, err := printtemplates.Open(name); !errors.Is(err, printtemplates.ErrUnknown) {
+			t.Errorf("Open(%q): error %v, want ErrUnknown", name, err)
+		}
+	}
+}
+
+// small is the least that a stock may be.
+const small = `{
+ "format": 1, "title": "Least", "outline": {"shape": "rectangle", "width_um": 50000, "height_um": 60000, "corner_um": 0},
+ "margin_um": 1000,
+ "symbol": {"x_um": 10000, "y_um": 5000, "side_um": 27000, "quiet_zone_modules": 4, "smallest_module_um": 500},
+ "fields": [
+  {"text": "{id} {due}", "x_um": 25000, "y_um": 40000, "width_um": 40000, "align": "middle", "font": "bold", "type_um": 3000, "smallest_type_um": 2000},
+  {"text": "{status} no. {code}", "x_um": 25000, "y_um": 50000, "width_um": 40000, "align": "left", "font": "regular", "type_um": 3000, "smallest_type_um": 2000}
+ ]
+}`
+
+func TestParseLeast(t *testing.T) {
+	s, err := printtemplates.Parse("least", []byte(small))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Width != 50*mm || s.Height != 60*mm || s.Round || s.Hole.Diameter != 0 || s.Marks.Months != nil {
+		t.Errorf("read as %+v", s)
+	}
+	f := s.Fields[0]
+	if f.Align != printtemplates.Middle || f.Font != printtemplates.Bold || f.Size != 3*mm || f.Smallest != 2*mm ||
+		f.At != (printtemplates.Point{X: 25 * mm, Y: 40 * mm}) || f.Width != 40*mm || f.Source() != "{id} {due}" {
+		t.Errorf("first field read as %+v", f)
+	}
+}
+
+func TestFieldText(t *testing.T) {
+	s, err := printtemplates.Parse("least", []byte(small))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		facts       map[printtemplates.Word]string
+		first, last string
+	}{
+		{nil, "", ""}, // words, all of them empty: left out
+		{map[printtemplates.Word]string{printtemplates.ID: "A1"}, "A1 ", ""},
+		{map[printtemplates.Word]string{printtemplates.Due: "x", printtemplates.Status: "held"}, " x", "held no. "},
+		{map[printtemplates.Word]string{printtemplates.ID: "{due}", printtemplates.Code: "7"}, "{due} ", " no. 7"}, // what is put in is not read again
+	} {
+		if got := s.Fields[0].Text(c.facts); got != c.first {
+			t.Errorf("first field with %v = %q, want %q", c.facts, got, c.first)
+		}
+		if got := s.Fields[1].Text(c.facts); got != c.last {
+			t.Errorf("second field with %v = %q, want %q", c.facts, got, c.last)
+		}
+	}
+}
+
+// Each line takes the least stock and spoils one thing.
+func TestParseRefuses(t *testing.T) {
+	marks := `"title": "Least", "marks": {"ring_um": 2600, "line_um": 250, "type_um": 2400, "smallest_type_um": 2000, "runs": [`
+	run := `{"of": "months", "from": 1, "to": 12, "radius_um": 20000, "label_radius_um": 17000, "start_mdeg": 0, "step_mdeg": 30000, "label_width_um": 3000}`
+	for _, c := range []struct{ old, new, want string }{
+		{"}\n ]\n}", "}\n ]\n} {}", "byte"},
+		{`"title"`, `"titel"`, "stock.title: missing"},
+		{`"title": "Least"`, `"title": ""`, "stock.title: empty"},
+		{`"title": "Least"`, `"title": "Least", "colour": "red"`, `unknown name "colour"`},
+		{`"format": 1`, `"format": 2`, "stock.format"},
+		{`"format": 1`, `"format": 1.0`, "stock.format"},
+		{`"format": 1`, `"format": 1, "format": 1`, "format"},
+		{`"rectangle"`, `"oval"`, `outline.shape: "oval" is not rectangle or round`},
+		{`"width_um": 50000`, `"width_um": 4999`, "outline.width_um: 4999 is not from 5000 to 600000"},
+		{`"width_um": 50000`, `"width_um": 600001`, "outline.width_um"},
+		{`"corner_um": 0`, `"corner_um": 25001`, "outline.corner_um: 25001 is not from 0 to 25000"},
+		{`"quiet_zone_modules": 4`, `"quiet_zone_modules": 3`, "symbol.quiet_zone_modules: 3 is not from 4 to 20"},
+		{`"smallest_module_um": 500`, `"smallest_module_um": 99`, "symbol.smallest_module_um"},
+		{`"align": "middle"`, `"align": "centre"`, "fields[0].align"},
+		{`"font": "bold"`, `"font": "slab"`, "fields[0].font"},
+		{`"type_um": 3000, "smallest_type_um": 2000}` + "\n ]", `"type_um": 3000, "smallest_type_um": 3001}` + "\n ]", "fields[1].smallest_type_um"},
+		{`{id} {due}`, `{id} {due`, "fields[0].text: opening brace"},
+		{`{id} {due}`, `{id} due}`, "fields[0].text: closing brace"},
+		{`{id} {due}`, `{id} {day}`, `fields[0].text: unknown word "day"`},
+		{`"{id} {due}"`, `""`, "fields[0].text: empty"},
+		{`{id} {due}`, `due {due}`, "no field shows {id}"},
+		{`{id} {due}`, `{id}`, "no field shows {due}"},
+		{`{status} no. {code}`, `{code}`, "no field shows {status}"},
+		{`{status} no. {code}`, `{status}`, "no field shows {code}"},
+		{`{status} no.`, `{status} {load}`, "{load} and {angle} are shown together"},
+		{`{status} no.`, `{status} {angle}`, "{load} and {angle} are shown together"},
+		{`"title": "Least"`, marks + strings.Replace(run, `"to": 12`, `"to": 11`, 1) + `]}`, "11 of 12 months have a mark"},
+		{`"title": "Least"`, marks + run + "," + run + `]}`, "marks.runs[1].from: there are 12 already"},
+		{`"title": "Least"`, marks + strings.Replace(run, `"from": 1`, `"from": 2`, 1) + `]}`, "marks.runs[0].from: 2 is not from 1 to 1"},
+		{`"title": "Least"`, marks + strings.Replace(run, `"to": 12`, `"to": 13`, 1) + `]}`, "marks.runs[0].to"},
+		{`"title": "Least"`, marks + strings.Replace(run, `"label_radius_um": 17000, `, ``, 1) + `]}`, "label_radius_um: missing"},
+		{`"title": "Least"`, marks + strings.Replace(run, `"months"`, `"weeks"`, 1) + `]}`, "marks.runs[0].of"},
+	} {
+		if strings.Count(small, c.old) != 1 {
+			t.Fatalf("%q stands %d times in the least stock", c.old, strings.Count(small, c.old))
+		}
+		s, err := printtemplates.Parse("least", []byte(strings.Replace(small, c.old, c.new, 1)))
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s for %s: error %v, want %q", c.new, c.old, err, c.want)
+		}
+		if s.Title != "" || s.Fields != nil {
+			t.Errorf("%s: a stock beside the error", c.new)
+		}
+	}
+	for _, name := range []string{"", "A", "a b", "a/b", "ä", strings.Repeat("a", 41)} {
+		if _, err := printtemplates.Parse(name, []byte(small)); err == nil {
+			t.Errorf("Parse with name %q: no error", name)
+		}
+	}
+}
+
+func TestMarks(t *testing.T) {
+	text := strings.Replace(small, `"title": "Least"`, `"title": "Least", "marks": {"ring_um": 2600, "line_um": 250, "type_um": 2400, "smallest_type_um": 2000, "runs": [
+	 {"of": "months", "from": 1, "to": 8, "x_um": 1000, "y_um": 2000, "step_x_um": 10, "step_y_um": -20, "label_x_um": 300, "label_y_um": 400, "label_width_um": 3000},
+	 {"of": "months", "from": 9, "to": 12, "radius_um": 20000, "label_radius_um": 17000, "start_mdeg": 0, "step_mdeg": 90000, "label_width_um": 3100}]}`, 1)
+	s, err := printtemplates.Parse("least", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	pt := func(x, y quantity.Length) printtemplates.Point { return printtemplates.Point{X: x, Y: y} }
+	for i, want := range map[int]printtemplates.Mark{
+		0:  {Ring: pt(1000, 2000), Label: pt(1300, 2400), Width: 3000},
+		7:  {Ring: pt(1070, 1860), Label: pt(1370, 2260), Width: 3000},
+		8:  {Ring: pt(25*mm, 10*mm), Label: pt(25*mm, 13*mm), Width: 3100}, // top, then clockwise
+		9:  {Ring: pt(45*mm, 30*mm), Label: pt(42*mm, 30*mm), Width: 3100},
+		11: {Ring: pt(5*mm, 30*mm), Label: pt(8*mm, 30*mm), Width: 3100},
+	} {
+		if s.Marks.Months[i] != want {
+			t.Errorf("month %d: %+v, want %+v", i+1, s.Marks.Months[i], want)
+		}
+	}
+	if s.Marks.Years != nil {
+		t.Errorf("years: %v", s.Marks.Years)
+	}
+}
