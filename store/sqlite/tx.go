@@ -1,0 +1,43 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// Tx runs f in one write transaction, which holds the write lock from its
+// beginning, and commits it to disk where f returns nil. f's error comes back
+// as it is and nothing is written. See the package comment for what the other
+// errors say.
+func (db *DB) Tx(ctx context.Context, f func(tx *sql.Tx) error) error {
+	return commit(ctx, db.Write, f)
+}
+
+func commit(ctx context.Context, writer interface {
+	BeginTx(ctx context.Context, opts *sql.TxOptions) (*sql.Tx, error)
+}, f func(tx *sql.Tx) error) (err error) {
+	tx, err := writer.BeginTx(ctx, nil)
+	if err != nil {
+		return Explain(err)
+	}
+	done := false
+	defer func() {
+		if done {
+			return
+		}
+		// The driver rolls back by itself where ctx has ended.
+		if rbErr := tx.Rollback(); rbErr != nil && !errors.Is(rbErr, sql.ErrTxDone) {
+			err = errors.Join(err, fmt.Errorf("roll back: %w", Explain(rbErr)))
+		}
+	}()
+	if err := f(tx); err != nil {
+		return Explain(err)
+	}
+	done = true
+	if err := tx.Commit(); err != nil {
+		return explainCommit(err)
+	}
+	return nil
+}
