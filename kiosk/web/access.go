@@ -1,0 +1,68 @@
+package web
+
+import (
+	"slices"
+
+	"cribgate/core/event"
+)
+
+// An act is something that a role may do. Every route names its act, and the
+// table below is the only place that says who may: it is enforced on each
+// request, shown on the people page, and tested for every route.
+type act int
+
+const (
+	actNothing act = iota // no permission needed: sign-in and what leads there
+	actSelf               // one's own PIN and leaving: everyone who is signed in
+	actPeople             // see who is who
+	actAddPeople          // add people and give PINs
+)
+
+const everyone = event.Attendant | event.Rigger | event.Inspector | event.Keeper
+
+// acts says for each act how the people page calls it and who may. Acts without
+// a name are not listed there.
+var acts = [...]struct {
+	name string
+	who  event.Roles
+}{
+	actNothing:   {"", 0},
+	actSelf:      {"", everyone},
+	actPeople:    {"See who is who, and what each may do", everyone},
+	actAddPeople: {"Add people and give one-time PINs", event.Keeper},
+}
+
+// roleNames are the roles in the order of the people page.
+var roleNames = [...]struct {
+	role event.Roles
+	name string
+	does string
+}{
+	{event.Attendant, "Attendant", "hands over and takes back"},
+	{event.Rigger, "Rigger", "draws slings for lifts"},
+	{event.Inspector, "Inspector", "inspects, holds, releases"},
+	{event.Keeper, "Keeper", "answers for the crib"},
+}
+
+// A Permission is one line of the people page.
+type Permission struct {
+	Act string
+	Who string // the roles that may
+}
+
+// permissions lists the acts that some route needs, in the order of the table.
+func permissions() []Permission {
+	var out []Permission
+	for a, row := range acts {
+		used := slices.ContainsFunc(routes(), func(r route) bool { return r.act == act(a) })
+		if row.name == "" || !used {
+			continue
+		}
+		p := Permission{Act: row.name, Who: row.who.String()}
+		if row.who == everyone {
+			p.Who = "everyone who signs in"
+		}
+		out = append(out, p)
+	}
+	return out
+}

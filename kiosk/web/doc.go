@@ -1,0 +1,36 @@
+// Package web holds the kiosk's pages: server-rendered, one style sheet, a few
+// small plain script modules, everything embedded. It shows what the register and
+// the rules say and sends back what people decide; it works out nothing itself.
+//
+// Entry points: [New] makes a [Server] from a [Config]; [Server.Handler] answers
+// requests. Pages work without scripts, except reading a scanner anywhere on the
+// page and the on-screen keypad.
+//
+// # To add a page
+//
+//  1. In a file named for it (rack.go), write its struct: it embeds [Base] and
+//     holds every text that the template shows.
+//  2. Write templates/page/rack.html with {{define "main"}}; use the parts of
+//     templates/part by handing them the structs of part.go, as in
+//     {{template "plate" .Plate}}.
+//  3. Name both in pages (page.go): "rack": &RackPage{}.
+//  4. Write the handler: func (s *Server) rack(v *visit) error. Read the form with
+//     v.line, v.raw and v.file; v.who is who asks, s.today(v) is the crib's date.
+//  5. End with s.render(v, http.StatusOK, "rack", &RackPage{Base: Base{Title: "Rack"}}),
+//     with v.redirect(path) after something was done, or with an error: a
+//     [*Visible] is shown as it is, any other becomes a reference number.
+//  6. Give it a line in routes (routes.go) and, if no act there fits, a line in
+//     acts (access.go), which says who may. A nav name puts it in the top row.
+//
+// # What holds for every page
+//
+// Nothing is written on a GET. A form that changes something carries
+// {{template "key" .Key}} and the handler hands v.key to the register, so that
+// sending it twice is the same as once. What was scanned or typed travels in
+// forms, never in an address, and is never logged. The content policy allows no
+// script or style inside a page: no style attributes, no onclick.
+//
+// Shape, words, sound and colour say a verdict together: see [Verdict]. Every
+// number shown has its unit and every angle says from what it is measured; the
+// texts in the structs come that way.
+package web

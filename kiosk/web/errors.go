@@ -1,0 +1,105 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+)
+
+// A Code names why a request was not done, for pages, tests and programs.
+type Code string
+
+// The codes.
+const (
+	NoPage     Code = "no-page"     // nothing lives at this address
+	NotAllowed Code = "not-allowed" // this role may not
+	BadInput   Code = "bad-input"   // what was sent cannot be understood
+	TooLarge   Code = "too-large"   // more bytes than this page takes
+	Stale      Code = "stale"       // the page was older than the facts
+	Foreign    Code = "foreign"     // the request came from another site's page
+	Busy       Code = "busy"        // too much at once; the same again will do
+	Unusable   Code = "unusable"    // the register or the desk cannot be used now
+	Unexpected Code = "unexpected"  // a fault of ours; the log has the detail
+)
+
+// statuses maps each code to its HTTP status.
+var statuses = map[Code]int{
+	NoPage:     http.StatusNotFound,
+	NotAllowed: http.StatusForbidden,
+	BadInput:   http.StatusUnprocessableEntity,
+	TooLarge:   http.StatusRequestEntityTooLarge,
+	Stale:      http.StatusConflict,
+	Foreign:    http.StatusForbidden,
+	Busy:       http.StatusServiceUnavailable,
+	Unusable:   http.StatusServiceUnavailable,
+	Unexpected: http.StatusInternalServerError,
+}
+
+// Visible is the only error whose words reach a person: what is wrong in one
+// sentence, and what to do now. Every other error becomes a fixed sentence with
+// a reference number, and its detail goes to the log.
+type Visible struct {
+	Code     Code
+	Sentence string
+	Next     string
+	Cause    error // for the log only; may be nil
+}
+
+func (v *Visible) Error() string {
+	if v.Cause == nil {
+		return "web: " + string(v.Code) + ": " + v.Sentence
+	}
+	return "web: " + string(v.Code) + ": " + v.Sentence + ": " + v.Cause.Error()
+}
+
+// Unwrap returns the cause.
+func (v *Visible) Unwrap() error { return v.Cause }
+
+// sorry is all that a person sees of an error that is not Visible.
+const sorry = "Something went wrong here, and nothing was saved."
+
+var errNoPage = &Visible{
+	Code:     NoPage,
+	Sentence: "There is no page at this address.",
+	Next:     "Choose a place from the row at the top.",
+}
+
+// visible turns any error into one that a person may see.
+func visible(err error, id string) *Visible {
+	if v, ok := errors.AsType[*Visible](err); ok {
+		return v
+	}
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
+		return &Visible{Code: TooLarge, Cause: err,
+			Sentence: "What was sent is larger than this page takes.",
+			Next:     "Send a smaller file."}
+	}
+	return &Visible{Code: Unexpected, Cause: err,
+		Sentence: sorry,
+		Next:     "Try once more. If it happens again, tell the keeper the reference " + id + "."}
+}
+
+// ErrorPage says that a request was not done.
+type ErrorPage struct {
+	Base
+	Code      Code
+	Sentence  string
+	Next      string
+	Reference string // empty unless the log has more
+}
+
+// fail answers a visit that ended in err.
+func (s *Server) fail(v *visit, err error) {
+	seen := visible(err, v.id)
+	status := statuses[seen.Code]
+	p := &ErrorPage{Code: seen.Code, Sentence: seen.Sentence, Next: seen.Next}
+	if status >= http.StatusInternalServerError {
+		p.Reference = v.id
+		s.Log.ErrorContext(v.r.Context(), "request failed", "id", v.id, "route", v.r.Pattern, "error", err)
+	} else {
+		s.Log.InfoContext(v.r.Context(), "request refused", "id", v.id, "route", v.r.Pattern, "code", seen.Code)
+	}
+	if err := s.render(v, status, "error", p); err != nil {
+		s.Log.ErrorContext(v.r.Context(), "error page failed", "id", v.id, "error", err)
+		http.Error(v.w, seen.Sentence+" "+seen.Next, status)
+	}
+}

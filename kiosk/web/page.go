@@ -1,0 +1,162 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+	"time"
+
+	"cribgate/core/quantity"
+)
+
+//go:embed templates
+var templateFiles embed.FS
+
+// pages names every page with its zero value; templates/page holds one file for
+// each, and New refuses a file or a name without the other.
+var pages = map[string]page{
+	"error":   &ErrorPage{},
+	"people":  &PeoplePage{},
+	"pin":     &PINPage{},
+	"sign-in": &SignInPage{},
+}
+
+// A page is a struct that embeds Base.
+type page interface{ base() *Base }
+
+// Base is what every page shows around its own matter.
+type Base struct {
+	Title   string
+	Crib    string
+	Assets  string // address of the embedded files, with a slash at the end
+	Theme   string // "day", "night", or empty: as the device has it
+	Path    string // where a form that is not the page's own comes back to
+	Places  []place
+	Person  string // empty: nobody is signed in
+	Roles   string
+	Today   string // the crib's date, so that a wrong clock is seen
+	Notice  string // what has just been done
+	Key     string // makes sending a form twice the same as once
+	Version string
+}
+
+func (b *Base) base() *Base { return b }
+
+// A place is one of the places of the house in the row at the top.
+type place struct {
+	Name string
+	Path string
+	Here bool
+	act  act
+}
+
+// templates are the parsed pages by name.
+type templates map[string]*template.Template
+
+func parseTemplates() (templates, error) {
+	base, err := template.New("base").Option("missingkey=error").ParseFS(templateFiles, "templates/base.html", "templates/part/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("web: parse templates: %w", err)
+	}
+	names, err := fs.Glob(templateFiles, "templates/page/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("web: parse templates: %w", err)
+	}
+	out := templates{}
+	for _, file := range names {
+		name := strings.TrimSuffix(path.Base(file), ".html")
+		if pages[name] == nil {
+			return nil, fmt.Errorf("web: template %s belongs to no page", file)
+		}
+		clone, err := base.Clone()
+		if err != nil {
+			return nil, fmt.Errorf("web: parse %s: %w", file, err)
+		}
+		if out[name], err = clone.ParseFS(templateFiles, file); err != nil {
+			return nil, fmt.Errorf("web: parse %s: %w", file, err)
+		}
+	}
+	for name := range pages {
+		if out[name] == nil {
+			return nil, fmt.Errorf("web: page %s has no template", name)
+		}
+	}
+	return out, nil
+}
+
+// render answers with a page. It is written to memory first, so that a template
+// that fails leaves no half page.
+func (s *Server) render(v *visit, status int, name string, p page) error {
+	s.dress(v, p.base())
+	var out bytes.Buffer
+	if err := s.templates[name].ExecuteTemplate(&out, "base", p); err != nil {
+		return fmt.Errorf("web: render page %s: %w", name, err)
+	}
+	v.w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	v.w.WriteHeader(status)
+	if v.r.Method == http.MethodHead {
+		return nil
+	}
+	if _, err := out.WriteTo(v.w); err != nil {
+		// The browser is gone; there is nobody to tell.
+		s.Log.InfoContext(v.r.Context(), "answer not delivered", "id", v.id, "error", err)
+	}
+	return nil
+}
+
+// dress fills in what every page shows.
+func (s *Server) dress(v *visit, b *Base) {
+	b.Crib = v.crib.Founded.Name
+	b.Assets = s.assets.prefix
+	b.Theme = themeOf(v.r)
+	b.Version = s.Version
+	b.Today = Day(s.today(v))
+	b.Key = newKey()
+	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
+	b.Path = "/"
+	if v.r.Method == http.MethodGet {
+		b.Path = v.r.URL.Path
+	}
+	if v.who.ID.IsZero() {
+		return
+	}
+	b.Person, b.Roles = v.who.Name, v.who.Roles.String()
+	if v.standing.OneTime {
+		return
+	}
+	for _, p := range s.nav {
+		if v.may(p.act) {
+			p.Here = v.r.URL.Path == p.Path || strings.HasPrefix(v.r.URL.Path, p.Path+"/")
+			b.Places = append(b.Places, p)
+		}
+	}
+}
+
+// today is the crib's local date. A zone that this machine does not know was
+// refused when the register was founded; UTC stands in for it.
+func (s *Server) today(v *visit) quantity.Date {
+	zone, err := time.LoadLocation(v.crib.Founded.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	return quantity.DateOf(s.Now().In(zone))
+}
+
+// Day writes a date for people, "2 Mar 2026"; "none" for no date.
+func Day(d quantity.Date) string {
+	if d.IsZero() {
+		return "none"
+	}
+	y, m, day := d.YMD()
+	return time.Date(y, time.Month(m), day, 0, 0, 0, 0, time.UTC).Format("2 Jan 2006")
+}
+
+// notice keeps a sentence that the next page shows at its top.
+func (s *Server) notice(v *visit, sentence string) {
+	s.Desk.Sessions().PutNotice(v.r.Context(), sentence)
+}

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"cribgate/core/event"
+	"cribgate/core/state"
+)
+
+// PeoplePage lists who works here and what each role may do.
+type PeoplePage struct {
+	Base
+	People      []PersonRow
+	Permissions []Permission
+	MayAdd      bool
+	Name        Field
+	Role        Choice
+	Given       GivenPIN
+}
+
+// A PersonRow is one person.
+type PersonRow struct {
+	ID       string
+	Name     string
+	Roles    string
+	SignIn   string // "signs in with a PIN", "no PIN yet" …
+	MayGive  bool   // the reader may give a one-time PIN
+	Doubtful string // why the record of this person cannot be used; empty if it can
+}
+
+// GivenPIN is a one-time PIN, shown once. The zero value shows nothing.
+type GivenPIN struct {
+	Name string
+	PIN  string
+}
+
+func (s *Server) people(v *visit) error {
+	return s.renderPeople(v, http.StatusOK, &PeoplePage{Name: nameField("", ""), Role: roleChoice(0, "")})
+}
+
+func nameField(value, complaint string) Field {
+	return Field{Name: "name", Label: "Name", Hint: "As everyone here says it; no two people the same",
+		Value: value, Error: complaint, Most: maxName, Needed: true}
+}
+
+func roleChoice(on event.Roles, complaint string) Choice {
+	c := Choice{Name: "role", Legend: "What they do here", Hint: "One or more", Many: true, Error: complaint}
+	for _, r := range roleNames {
+		c.Options = append(c.Options, Option{Value: r.role.String(), Label: r.name, Sub: r.does, On: on.Has(r.role)})
+	}
+	return c
+}
+
+func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
+	p.Title = "People"
+	p.MayAdd = v.may(actAddPeople)
+	p.Permissions = permissions()
+	list, err := s.People.People(v.r.Context())
+	if err != nil {
+		return err
+	}
+	for _, who := range list {
+		row, err := s.personRow(v, who, p.MayAdd)
+		if err != nil {
+			return err
+		}
+		p.People = append(p.People, row)
+	}
+	return s.render(v, status, "people", p)
+}
+
+func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, error) {
+	row := PersonRow{ID: who.ID.String(), Name: who.Name, Roles: who.Roles.String()}
+	switch {
+	case who.Doubt != 0:
+		row.Doubtful = "This record is in doubt, so this person may do nothing."
+		return row, nil
+	case !who.Here:
+		row.SignIn = "no longer here"
+		return row, nil
+	}
+	standing, err := s.Desk.Standing(v.r.Context(), row.ID)
+	if err != nil {
+		return PersonRow{}, err
+	}
+	switch {
+	case !standing.HasPIN:
+		row.SignIn = "no PIN: cannot sign in"
+	case standing.Locked:
+		row.SignIn = "locked after too many wrong PINs"
+	case standing.OneTime:
+		row.SignIn = "has a one-time PIN, not used yet"
+	default:
+		row.SignIn = "signs in with a PIN"
+	}
+	row.MayGive = mayAdd
+	return row, nil
+}
+
+func (s *Server) addPerson(v *visit) error {
+	ctx := v.r.Context()
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	name, complaint := v.line("name", maxName)
+	if complaint == "" && name == "" {
+		complaint = "Type a name."
+	}
+	var roles event.Roles
+	roleComplaint := ""
+	for _, word := range v.r.PostForm["role"] {
+		r, err := event.ParseRole(word)
+		if err != nil {
+			roleComplaint = "This is not a role."
+			break
+		}
+		roles |= r
+	}
+	if roleComplaint == "" && roles == 0 {
+		roleComplaint = "Choose at least one."
+	}
+	if complaint != "" || roleComplaint != "" {
+		return s.renderPeople(v, http.StatusUnprocessableEntity,
+			&PeoplePage{Name: nameField(name, complaint), Role: roleChoice(roles, roleComplaint)})
+	}
+	id, err := s.People.AddPerson(ctx, v.who.ID, key, name, roles)
+	if errors.Is(err, ErrNameTaken) {
+		return s.renderPeople(v, http.StatusConflict, &PeoplePage{
+			Name: nameField(name, "Someone here has this name already. Add an initial or a trade."), Role: roleChoice(roles, "")})
+	}
+	if err != nil {
+		return err
+	}
+	return s.showPIN(v, id, name)
+}
+
+func (s *Server) givePIN(v *visit) error {
+	id, err := event.ParsePersonID(v.r.PathValue("person"))
+	if err != nil {
+		return errNoPage
+	}
+	who, err := s.People.Person(v.r.Context(), id)
+	if err != nil {
+		return err
+	}
+	if !who.May(everyone) {
+		return errNoPage
+	}
+	return s.showPIN(v, id, who.Name)
+}
+
+// showPIN gives a person a one-time PIN and answers with the page that shows it:
+// not a redirect, since the PIN must lie nowhere between two requests. Sent
+// twice, the second answer shows another PIN, which is the one that counts.
+func (s *Server) showPIN(v *visit, id event.PersonID, name string) error {
+	ctx := v.r.Context()
+	pin, err := s.Desk.SetOneTime(ctx, id.String())
+	if err != nil {
+		return err
+	}
+	if err := s.People.PINSet(ctx, v.who.ID, id, true); err != nil {
+		return err
+	}
+	return s.renderPeople(v, http.StatusOK, &PeoplePage{
+		Name: nameField("", ""), Role: roleChoice(0, ""), Given: GivenPIN{Name: name, PIN: pin}})
+}

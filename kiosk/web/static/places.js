@@ -1,0 +1,2 @@
+// On a narrow screen the row of places scrolls: show the one we are at.
+document.querySelector('.places [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "center" });

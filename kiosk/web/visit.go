@@ -1,0 +1,171 @@
+package web
+
+import (
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"cribgate/core/event"
+	"cribgate/core/state"
+	"cribgate/kiosk/desk"
+)
+
+// A visit is one request being answered.
+type visit struct {
+	w        http.ResponseWriter
+	r        *http.Request
+	id       string // the reference number
+	crib     state.Crib
+	who      state.Person // zero: nobody is signed in
+	standing desk.Standing
+}
+
+// serve finds out who asks, whether they may, and lets the route answer.
+func (s *Server) serve(w http.ResponseWriter, r *http.Request, to route) {
+	v := &visit{w: w, r: r, id: requestID(r.Context())}
+	if err := s.admit(v, to); err != nil {
+		s.fail(v, err)
+		return
+	}
+}
+
+func (s *Server) admit(v *visit, to route) error {
+	if err := s.identify(v); err != nil {
+		return err
+	}
+	if err := s.origin.Check(v.r); err != nil {
+		return &Visible{Code: Foreign, Cause: err,
+			Sentence: "This was sent from a page that is not the kiosk's, and was not done.",
+			Next:     "Open the kiosk itself and do it there."}
+	}
+	signedIn := !v.who.ID.IsZero()
+	switch {
+	case to.act == actNothing:
+	case !signedIn && v.r.Method != http.MethodPost:
+		return v.redirect("/sign-in")
+	case !signedIn:
+		s.Desk.Sessions().PutNotice(v.r.Context(), "You were signed out meanwhile. What you sent was not done: sign in and do it again.")
+		return v.redirect("/sign-in")
+	case v.standing.OneTime && to.act != actSelf:
+		return v.redirect("/pin")
+	case !v.may(to.act):
+		return &Visible{Code: NotAllowed,
+			Sentence: "Your role does not allow this: " + v.who.Roles.String() + ".",
+			Next:     "The people page says who may. Ask one of them."}
+	}
+	if v.r.Method == http.MethodPost {
+		if err := v.readForm(to.body); err != nil {
+			return err
+		}
+		defer v.dropForm()
+	}
+	return to.serve(s, v)
+}
+
+// may tells whether who is signed in may do a.
+func (v *visit) may(a act) bool { return a == actNothing || v.who.May(acts[a].who) }
+
+// identify sets the crib, and who is signed in.
+func (s *Server) identify(v *visit) error {
+	ctx := v.r.Context()
+	var err error
+	if v.crib, err = s.People.Crib(ctx); err != nil {
+		return err
+	}
+	text, standing, err := s.Desk.Sessions().Person(ctx)
+	if err != nil || text == "" {
+		return err
+	}
+	id, err := event.ParsePersonID(text)
+	if err != nil {
+		return fmt.Errorf("web: session: %w", err)
+	}
+	who, err := s.People.Person(ctx, id)
+	if err != nil {
+		return err
+	}
+	if who.May(everyone) {
+		v.who, v.standing = who, standing
+	}
+	return nil
+}
+
+// redirect sends the browser to path with a GET.
+func (v *visit) redirect(path string) error {
+	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
+	return nil
+}
+
+// readForm reads the form that was sent, at most limit bytes.
+func (v *visit) readForm(limit int64) error {
+	if limit == 0 {
+		limit = maxForm
+	}
+	v.r.Body = http.MaxBytesReader(v.w, v.r.Body, limit)
+	kind, _, err := mime.ParseMediaType(v.r.Header.Get("Content-Type"))
+	if err == nil && kind == "multipart/form-data" {
+		err = v.r.ParseMultipartForm(limit) // so that nothing is put on the disk
+	} else {
+		err = v.r.ParseForm()
+	}
+	if _, tooLarge := errors.AsType[*http.MaxBytesError](err); tooLarge {
+		return err
+	}
+	if err != nil {
+		return &Visible{Code: BadInput, Cause: err,
+			Sentence: "What was sent cannot be read.",
+			Next:     "Go back, load the page again and repeat what you did."}
+	}
+	return nil
+}
+
+func (v *visit) dropForm() {
+	if v.r.MultipartForm != nil {
+		v.r.MultipartForm.RemoveAll() // nothing lies on the disk, so nothing can fail
+	}
+}
+
+// raw returns a form value just as it was sent, control characters and all.
+func (v *visit) raw(name string) string { return v.r.PostForm.Get(name) }
+
+// file returns an uploaded file, nil if none was chosen.
+func (v *visit) file(name string) *multipart.FileHeader {
+	if v.r.MultipartForm == nil || len(v.r.MultipartForm.File[name]) == 0 {
+		return nil
+	}
+	return v.r.MultipartForm.File[name][0]
+}
+
+// line returns a form value as one line of text: spaces trimmed and single. The
+// complaint is empty, or a sentence to show at the field.
+func (v *visit) line(name string, most int) (text, complaint string) {
+	raw := v.raw(name)
+	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, unicode.IsControl) {
+		return "", "This has characters that cannot be used here. Type it by hand."
+	}
+	text = strings.Join(strings.Fields(raw), " ")
+	if n := utf8.RuneCountInString(text); n > most {
+		return text, fmt.Sprintf("This is %d characters long; there is room for %d.", n, most)
+	}
+	return text, ""
+}
+
+// key returns the key of the form, which makes sending it twice the same as once.
+func (v *visit) key() (string, error) {
+	key := v.raw("key")
+	if len(key) != len(newKey()) {
+		return "", &Visible{Code: BadInput,
+			Sentence: "The form was sent without its number.",
+			Next:     "Go back, load the page again and repeat what you did."}
+	}
+	return key, nil
+}
+
+// newKey draws the key of a form.
+func newKey() string { return rand.Text() }

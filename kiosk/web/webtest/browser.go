@@ -1,0 +1,197 @@
+// Package webtest drives the pages in a real browser, for tests: it opens
+// headless Chromium, goes to addresses, types, clicks, reads, and takes pictures
+// at the sizes and in the light that the pages must look right in.
+//
+// [Start] opens the browser, or skips the test, loudly, where there is none
+// (with CI set it fails instead). [Browser.Page] is a browser of its own: no
+// cookie is shared between two pages. [Page.Shot] writes a picture into the
+// folder that CRIBGATE_SHOTS names, and does nothing where that is not set.
+package webtest
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// patience is how long one step in the browser may take.
+const patience = 60 * time.Second
+
+// A Browser is a running Chromium.
+type Browser struct{ ctx context.Context }
+
+// Start opens Chromium and closes it when the test ends. Each host name in hosts
+// leads to this machine, so that a page can be seen under an address that is not
+// loopback.
+func Start(t testing.TB, hosts ...string) *Browser {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("no chromium here: install Debian's package chromium")
+		}
+		t.Skip("SKIPPED: no chromium here, so no page was looked at in a browser (Debian: apt-get install chromium)")
+	}
+	rules := "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
+	for _, h := range hosts {
+		rules = "MAP " + h + " 127.0.0.1, " + rules + ", EXCLUDE " + h
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true),
+		chromedp.Flag("hide-scrollbars", true),
+		chromedp.Flag("host-resolver-rules", rules),
+	)
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stop = chromedp.NewContext(ctx)
+	t.Cleanup(stop)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("start chromium: %v", err)
+	}
+	return &Browser{ctx: ctx}
+}
+
+// A Page is one window with cookies of its own. A step that fails ends the test.
+type Page struct {
+	t   testing.TB
+	ctx context.Context
+}
+
+// Page opens a window of 1280 × 800 in daylight.
+func (b *Browser) Page(t testing.TB) *Page {
+	t.Helper()
+	ctx, stop := chromedp.NewContext(b.ctx, chromedp.WithNewBrowserContext())
+	t.Cleanup(stop)
+	// The window lives as long as the context that opens it, so not within a step.
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("browser: open a window: %v", err)
+	}
+	p := &Page{t: t, ctx: ctx}
+	p.Size(1280, 800)
+	p.Night(false)
+	return p
+}
+
+// Do takes steps of chromedp.
+func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		p.t.Fatalf("browser: %v", err)
+	}
+}
+
+// Go opens an address.
+func (p *Page) Go(address string) {
+	p.t.Helper()
+	p.Do(chromedp.Navigate(address))
+}
+
+// Type puts text into the field that a CSS selector finds, in place of what it
+// held.
+func (p *Page) Type(selector, text string) {
+	p.t.Helper()
+	p.Do(chromedp.SetValue(chromedp.CSS(selector), ""), chromedp.SendKeys(chromedp.CSS(selector), text))
+}
+
+// Click clicks what a CSS selector finds.
+func (p *Page) Click(selector string) {
+	p.t.Helper()
+	p.Do(chromedp.Click(chromedp.CSS(selector)))
+}
+
+// Follow clicks what leads to another page and waits for that page.
+func (p *Page) Follow(selector string) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	if _, err := chromedp.RunResponse(ctx, chromedp.Click(chromedp.CSS(selector))); err != nil {
+		p.t.Fatalf("browser: follow %s: %v", selector, err)
+	}
+}
+
+// Text reads what a CSS selector finds.
+func (p *Page) Text(selector string) string {
+	p.t.Helper()
+	return Eval[string](p, `document.querySelector(`+quote(selector)+`)?.innerText ?? ""`)
+}
+
+// Eval evaluates an expression of JavaScript in the page.
+func Eval[T any](p *Page, expression string) T {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+	if err != nil {
+		p.t.Fatalf("browser: evaluate %s: %v", expression, err)
+	}
+	return v
+}
+
+// Size sets the window's size.
+func (p *Page) Size(width, height int) {
+	p.t.Helper()
+	p.Do(chromedp.EmulateViewport(int64(width), int64(height)))
+}
+
+// Night tells the page that the device is in dark light, or that it is not.
+func (p *Page) Night(on bool) {
+	p.t.Helper()
+	value := "light"
+	if on {
+		value = "dark"
+	}
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: value}},
+	})
+	if err != nil {
+		p.t.Fatalf("browser: light: %v", err)
+	}
+}
+
+// Shot writes a picture of the whole page as name.png.
+func (p *Page) Shot(name string) {
+	p.t.Helper()
+	dir := os.Getenv("CRIBGATE_SHOTS")
+	if dir == "" {
+		return
+	}
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		p.t.Fatalf("browser: picture %s: %v", name, err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// Shots takes four pictures: a phone and a desk, by day and by night.
+func (p *Page) Shots(name string) {
+	p.t.Helper()
+	for _, night := range []bool{false, true} {
+		light := "day"
+		if night {
+			light = "night"
+		}
+		p.Night(night)
+		p.Size(390, 844)
+		p.Shot(name + "-phone-" + light)
+		p.Size(1280, 800)
+		p.Shot(name + "-desk-" + light)
+	}
+	p.Night(false)
+}
