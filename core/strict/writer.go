@@ -67,6 +67,14 @@ func (w *Writer) ItemInt(v int64) { w.item(); w.buf = strconv.AppendInt(w.buf, v
 // ItemRaw writes, as the next item of a list, JSON that was written by another Writer.
 func (w *Writer) ItemRaw(json []byte) { w.item(); w.buf = append(w.buf, json...) }
 
+// Fail records that something to be written has no spelling. The first error
+// wins and is given by Bytes.
+func (w *Writer) Fail(err error) {
+	if w.err == nil {
+		w.err = err
+	}
+}
+
 // Bytes is the text written. It is an error to leave an object or list open, to
 // write a name in a list or an item in an object, to write nothing, or to write
 // a string that is not UTF-8.
@@ -82,11 +90,7 @@ func (w *Writer) Bytes() ([]byte, error) {
 	return w.buf, nil
 }
 
-func (w *Writer) fail(format string, args ...any) {
-	if w.err == nil {
-		w.err = fmt.Errorf(format, args...)
-	}
-}
+func (w *Writer) fail(format string, args ...any) { w.Fail(fmt.Errorf(format, args...)) }
 
 func (w *Writer) start(opening, closing byte) {
 	w.buf = append(w.buf, opening)
