@@ -261,4 +261,3 @@ func TestHooksAndParts(t *testing.T) {
 		}
 	}
 }
-
