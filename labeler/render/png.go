@@ -35,7 +35,7 @@ var ErrDPI = errors.New("resolution does not suit the tag")
 type Raster struct {
 	DPI    int
 	Dots   int             // on each side of a module
-	Module quantity.Length // as drawn, to the nearest micrometre
+	Module quantity.Length // as drawn, rounded down to a micrometre
 	Wanted quantity.Length // as laid out
 }
 
@@ -50,7 +50,7 @@ func PNG(w io.Writer, d sheet.Drawing, dpi int, o Options) (Raster, error) {
 	}
 	c := canvas{dpi: dpi}
 	r := Raster{DPI: dpi, Dots: c.dotsIn(d.Symbol.Module), Wanted: d.Symbol.Module}
-	r.Module = quantity.Length((int64(r.Dots)*int64(quantity.Inch) + int64(dpi)/2) / int64(dpi))
+	r.Module = quantity.Length(int64(r.Dots) * int64(quantity.Inch) / int64(dpi))
 	if r.Module < d.Symbol.Smallest {
 		return Raster{}, fmt.Errorf("render: draw %q: %w: at %d dots an inch a module is %d dots = %s, at least %s lasts on the stock",
 			d.Title, ErrDPI, dpi, r.Dots, r.Module, d.Symbol.Smallest)

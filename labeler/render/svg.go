@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"strconv"
 
 	"cribgate/core/quantity"
 	"cribgate/labeler/sheet"
@@ -68,27 +69,23 @@ func SVG(w io.Writer, d sheet.Drawing, o Options) error {
 func svgPath(b *bytes.Buffer, p sheet.Path) {
 	var last, start sheet.Point
 	for i, seg := range p {
-		if seg.Op == sheet.Move && i > 0 {
+		step := "mlc"[seg.Op]
+		switch {
+		case i == 0:
+			step = 'M' // absolute
+		case seg.Op == sheet.Move:
 			b.WriteByte('z')
-			last = start
+			last = start // closing goes back to where the outline began
 		}
-		b.WriteByte("mlc"[seg.Op])
-		if i == 0 {
-			b.Truncate(b.Len() - 1)
-			b.WriteByte('M')
-		}
+		b.WriteByte(step)
 		points := seg.Points()
 		for j, q := range points {
-			if x := q.X - last.X; x < 0 || j == 0 {
-				fmt.Fprintf(b, "%d", x)
-			} else {
-				fmt.Fprintf(b, " %d", x)
+			if j > 0 {
+				b.WriteByte(' ')
 			}
-			if y := q.Y - last.Y; y < 0 {
-				fmt.Fprintf(b, "%d", y)
-			} else {
-				fmt.Fprintf(b, " %d", y)
-			}
+			number(b, q.X-last.X)
+			b.WriteByte(' ')
+			number(b, q.Y-last.Y)
 		}
 		last = points[len(points)-1]
 		if seg.Op == sheet.Move {
@@ -98,6 +95,10 @@ func svgPath(b *bytes.Buffer, p sheet.Path) {
 	if len(p) > 0 {
 		b.WriteByte('z')
 	}
+}
+
+func number(b *bytes.Buffer, l quantity.Length) {
+	b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(l), 10))
 }
 
 // millimetres spells a length in millimetres, exactly.

@@ -1,0 +1,434 @@
+package render_test
+
+import (
+	"bytes"
+	"encoding/binary"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"strings"
+	"testing"
+
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
+	"pgregory.net/rapid"
+
+	"cribgate/core/quantity"
+	"cribgate/labeler/render"
+	"cribgate/labeler/sheet"
+	"cribgate/labeler/symbol"
+	"cribgate/printtemplates"
+)
+
+const (
+	body   = "CDEFGHIJKLMNOPQRSTUVWXYZ234567ABCDEFGHIJKLMNOPQRSTUVWXYZ234567AB"
+	prefix = "HTTPS://CRIB.EXAMPLE/"
+)
+
+func stocks(t testing.TB) []printtemplates.Stock {
+	t.Helper()
+	names, err := printtemplates.List()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []printtemplates.Stock
+	for _, name := range names {
+		s, err := printtemplates.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+func facts(id string) map[printtemplates.Word]string {
+	return map[printtemplates.Word]string{
+		printtemplates.ID: id, printtemplates.Size: "3/8 in", printtemplates.Grade: "Grade 80",
+		printtemplates.Legs: "2 legs", printtemplates.Reach: "7 ft 10 1/2 in",
+		printtemplates.LoadName: "Rated load", printtemplates.Load: "12,300 lb", printtemplates.Angle: "at 60° from horizontal",
+		printtemplates.Inspected: "2025-11", printtemplates.Due: "2026-11-10", printtemplates.Code: "3F2-9KQ-7TM",
+	}
+}
+
+func drawing(t testing.TB, stock printtemplates.Stock, text string) sheet.Drawing {
+	t.Helper()
+	s, err := symbol.Encode(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	due, err := quantity.ParseDate("2026-11-10")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := sheet.Layout(stock, sheet.Content{Symbol: s, Facts: facts("CS-0417"), Due: due, FirstYear: 2025})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func pngOf(t testing.TB, d sheet.Drawing, dpi int, o render.Options) ([]byte, render.Raster) {
+	t.Helper()
+	var b bytes.Buffer
+	r, err := render.PNG(&b, d, dpi, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes(), r
+}
+
+// read decodes a picture with another library than the one that encoded it.
+func read(img image.Image) (string, error) {
+	bitmap, err := gozxing.NewBinaryBitmapFromImage(img)
+	if err != nil {
+		return "", err
+	}
+	got, err := qrcode.NewQRCodeReader().Decode(bitmap, nil)
+	if err != nil {
+		return "", err
+	}
+	return got.GetText(), nil
+}
+
+func TestPNGReadsBack(t *testing.T) {
+	for _, stock := range stocks(t) {
+		for _, text := range []string{body, prefix + body} {
+			d := drawing(t, stock, text)
+			for _, dpi := range []int{203, 300, 600} {
+				data, raster := pngOf(t, d, dpi, render.Options{})
+				img, err := png.Decode(bytes.NewReader(data))
+				if err != nil {
+					t.Fatal(err)
+				}
+				got, err := read(img)
+				if err != nil || got != text {
+					t.Errorf("%s at %d dpi: read %q, %v", stock.Name, dpi, got, err)
+				}
+				// Whole dots, as many as go into the module.
+				if raster.Dots != int(int64(d.Symbol.Module)*int64(dpi)/25_400) || raster.Wanted != d.Symbol.Module {
+					t.Errorf("%s at %d dpi: %+v", stock.Name, dpi, raster)
+				}
+				checkModules(t, img, d, raster)
+				checkSize(t, data, img, d, dpi)
+			}
+		}
+	}
+}
+
+// checkModules holds every dot of the symbol and its quiet zone against the
+// grid: modules are alike, and on whole dots.
+func checkModules(t *testing.T, img image.Image, d sheet.Drawing, r render.Raster) {
+	t.Helper()
+	dark := func(x, y int) bool { v, _, _, _ := img.At(x, y).RGBA(); return v < 0x8000 }
+	top := -1
+	left := img.Bounds().Max.X
+	// The symbol's corner is the first dark dot in the square of the symbol.
+	dots := func(l quantity.Length) int { return int(int64(l) * int64(r.DPI) / 25_400) }
+	for y := dots(d.Symbol.At.Y) - 1; top < 0; y++ {
+		for x := dots(d.Symbol.At.X) - 1; x < dots(d.Symbol.At.X+d.Symbol.Side()); x++ {
+			if dark(x, y) {
+				top, left = y, x
+				break
+			}
+		}
+	}
+	for y := -symbol.QuietZone * r.Dots; y < (symbol.Modules+symbol.QuietZone)*r.Dots; y++ {
+		for x := -symbol.QuietZone * r.Dots; x < (symbol.Modules+symbol.QuietZone)*r.Dots; x++ {
+			inside := x >= 0 && y >= 0
+			if v, _, _, _ := img.At(left+x, top+y).RGBA(); v != 0 && v != 0xffff {
+				t.Fatalf("%d dpi: dot %d,%d of the symbol is grey", r.DPI, x, y)
+			}
+			if want := inside && d.Symbol.Dark(x/r.Dots, y/r.Dots); dark(left+x, top+y) != want {
+				t.Fatalf("%d dpi: dot %d,%d of the symbol dark: %v", r.DPI, x, y, !want)
+			}
+		}
+	}
+	// In the middle of its place, to a dot.
+	centre := func(at quantity.Length) float64 {
+		return float64(at+d.Symbol.Side()/2) * float64(r.DPI) / 25_400
+	}
+	half := float64(symbol.Modules*r.Dots) / 2
+	if dx, dy := float64(left)+half-centre(d.Symbol.At.X), float64(top)+half-centre(d.Symbol.At.Y); dx*dx > 1 || dy*dy > 1 {
+		t.Errorf("%d dpi: symbol is %.1f, %.1f dots off its place", r.DPI, dx, dy)
+	}
+}
+
+// checkSize wants the picture to be as large as the blank, to a dot, and to
+// say its resolution.
+func checkSize(t *testing.T, data []byte, img image.Image, d sheet.Drawing, dpi int) {
+	t.Helper()
+	for _, c := range []struct {
+		dots int
+		want quantity.Length
+	}{{img.Bounds().Dx(), d.Width}, {img.Bounds().Dy(), d.Height}} {
+		got := quantity.Length(int64(c.dots) * 25_400 / int64(dpi))
+		if off := got - c.want; off > quantity.Length(25_400/dpi) || -off > quantity.Length(25_400/dpi) {
+			t.Errorf("%d dpi: %s is drawn %s", dpi, c.want, got)
+		}
+	}
+	i := bytes.Index(data, []byte("pHYs"))
+	if i < 0 {
+		t.Fatalf("%d dpi: no pHYs chunk", dpi)
+	}
+	x, y, unit := binary.BigEndian.Uint32(data[i+4:]), binary.BigEndian.Uint32(data[i+8:]), data[i+12]
+	if x != y || unit != 1 || int(float64(x)*0.0254+0.5) != dpi {
+		t.Errorf("%d dpi: pHYs says %d, %d, unit %d", dpi, x, y, unit)
+	}
+}
+
+func TestPNGRefusesResolution(t *testing.T) {
+	d := drawing(t, stocks(t)[0], body)
+	for _, c := range []struct {
+		dpi  int
+		want string // empty: drawn
+	}{
+		{99, "not from 100 to 2400"},
+		{2401, "not from 100 to 2400"},
+		{149, ""}, // 0.68 mm are 3.99 dots; 3 dots are 0.511 mm, over the stock's 0.5 mm
+		{112, "a module is 2 dots = 0.453 mm, at least 0.5 mm"}, // 2.998 dots
+	} {
+		_, err := render.PNG(io.Discard, d, c.dpi, render.Options{})
+		switch {
+		case c.want == "" && err != nil:
+			t.Errorf("%d dpi: %v", c.dpi, err)
+		case c.want != "" && (!errors.Is(err, render.ErrDPI) || !strings.Contains(err.Error(), c.want)):
+			t.Errorf("%d dpi: error %v, want %q", c.dpi, err, c.want)
+		}
+	}
+}
+
+// The PNG of a tag that was laid out has clean metal in the quiet zone, in the
+// hole and beyond the edge, and reads back; what is not laid out is refused
+// with one of the known reasons.
+func TestLaidOutIsClean(t *testing.T) {
+	all := stocks(t)
+	words := []printtemplates.Word{printtemplates.ID, printtemplates.Load, printtemplates.Angle, printtemplates.Reach, printtemplates.Legs, printtemplates.Status}
+	drawn := 0
+	rapid.Check(t, func(t *rapid.T) {
+		stock := rapid.SampledFrom(all).Draw(t, "stock")
+		content := sheet.Content{Facts: facts("A")}
+		for _, w := range words {
+			content.Facts[w] = rapid.StringOfN(rapid.RuneFrom([]rune("AWM019 -./°½⌀gjq,")), 0, 24, -1).Draw(t, string(w))
+		}
+		// Moving a line or the hole makes most layouts bad: some must be refused.
+		if rapid.Bool().Draw(t, "moved") {
+			fields := append([]printtemplates.Field(nil), stock.Fields...)
+			f := &fields[rapid.IntRange(0, len(fields)-1).Draw(t, "field")]
+			f.At.Y += quantity.Length(rapid.IntRange(-9000, 9000).Draw(t, "down"))
+			stock.Fields = fields
+			stock.Hole.Centre.X += quantity.Length(rapid.IntRange(-9000, 9000).Draw(t, "hole"))
+		}
+		var err error
+		if content.Symbol, err = symbol.Encode(body); err != nil {
+			t.Fatal(err)
+		}
+		d, err := sheet.Layout(stock, content)
+		if err != nil {
+			for _, known := range []error{sheet.ErrFit, sheet.ErrGlyph, sheet.ErrOverlap, sheet.ErrEdge} {
+				if errors.Is(err, known) {
+					return
+				}
+			}
+			t.Fatalf("refused for no known reason: %v", err)
+		}
+		drawn++
+		var b bytes.Buffer
+		if _, err := render.PNG(&b, d, 203, render.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := read(img); err != nil || got != body {
+			t.Fatalf("read %q, %v", got, err)
+		}
+		mm := func(n int) float64 { return float64(n) * 25.4 / 203 }
+		um := func(l quantity.Length) float64 { return float64(l) / 1000 }
+		q := stock.Symbol
+		for y := range img.Bounds().Dy() {
+			for x := range img.Bounds().Dx() {
+				if v, _, _, _ := img.At(x, y).RGBA(); v == 0xffff {
+					continue
+				}
+				// The dot covers from x to x+1: inked where its nearer side is.
+				px, py := mm(x)+mm(1)/2, mm(y)+mm(1)/2
+				slack := mm(1)
+				inQuiet := px > um(q.At.X)+slack && px < um(q.At.X+q.Side)-slack && py > um(q.At.Y)+slack && py < um(q.At.Y+q.Side)-slack
+				grid := d.Symbol
+				inGrid := px > um(grid.At.X)-slack && px < um(grid.At.X+grid.Side())+slack && py > um(grid.At.Y)-slack && py < um(grid.At.Y+grid.Side())+slack
+				if inQuiet && !inGrid {
+					t.Fatalf("ink in the quiet zone at %.2f, %.2f mm", px, py)
+				}
+				hx, hy := px-um(stock.Hole.Centre.X), py-um(stock.Hole.Centre.Y)
+				if r := um(stock.Hole.Diameter)/2 + um(stock.Margin) - slack; hx*hx+hy*hy < r*r {
+					t.Fatalf("ink in the hole at %.2f, %.2f mm", px, py)
+				}
+				if stock.Round {
+					ex, ey := px-um(stock.Width)/2, py-um(stock.Height)/2
+					if r := um(stock.Width)/2 - um(stock.Margin) + slack; ex*ex+ey*ey > r*r {
+						t.Fatalf("ink at the edge at %.2f, %.2f mm", px, py)
+					}
+				}
+			}
+		}
+	})
+	if drawn == 0 {
+		t.Error("no layout was drawn: the property held for nothing")
+	}
+}
+
+func TestSVG(t *testing.T) {
+	for _, stock := range stocks(t) {
+		d := drawing(t, stock, body)
+		d.Title = `A<&>"1`
+		var b bytes.Buffer
+		if err := render.SVG(&b, d, render.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		var doc struct {
+			Width   string `xml:"width,attr"`
+			Height  string `xml:"height,attr"`
+			ViewBox string `xml:"viewBox,attr"`
+			Title   string `xml:"title"`
+			Desc    string `xml:"desc"`
+			Paths   []struct {
+				ID string `xml:"id,attr"`
+				D  string `xml:"d,attr"`
+			} `xml:"path"`
+		}
+		if err := xml.Unmarshal(b.Bytes(), &doc); err != nil {
+			t.Fatal(err)
+		}
+		mm := func(l quantity.Length) string { return fmt.Sprintf("%.3fmm", float64(l)/1000) }
+		if doc.Width != mm(stock.Width) || doc.Height != mm(stock.Height) || doc.ViewBox != fmt.Sprintf("0 0 %d %d", stock.Width, stock.Height) {
+			t.Errorf("%s: %s × %s, view %s", stock.Name, doc.Width, doc.Height, doc.ViewBox)
+		}
+		if doc.Title != d.Title || !strings.Contains(doc.Desc, "12,300 lb\nat 60° from horizontal") {
+			t.Errorf("%s: title %q, description %q", stock.Name, doc.Title, doc.Desc)
+		}
+		if len(doc.Paths) != 2 || doc.Paths[0].ID != "symbol" || doc.Paths[1].ID != "ink" {
+			t.Errorf("%s: paths %v", stock.Name, doc.Paths)
+		}
+		if n := strings.Count(doc.Paths[0].D, "Z"); n != len(d.Symbol.Contours()) {
+			t.Errorf("%s: symbol has %d outlines, want %d", stock.Name, n, len(d.Symbol.Contours()))
+		}
+	}
+}
+
+func TestOutlineIsDrawnOnRequest(t *testing.T) {
+	for _, stock := range stocks(t) {
+		d := drawing(t, stock, body)
+		middle := func(o render.Options) bool { // of the right edge
+			data, _ := pngOf(t, d, 300, o)
+			img, err := png.Decode(bytes.NewReader(data))
+			if err != nil {
+				t.Fatal(err)
+			}
+			v, _, _, _ := img.At(img.Bounds().Max.X-1, img.Bounds().Max.Y/2).RGBA()
+			return v < 0x8000
+		}
+		if middle(render.Options{}) || !middle(render.Options{Outline: true}) {
+			t.Errorf("%s: edge inked without request, or not on request", stock.Name)
+		}
+		var plain, outlined bytes.Buffer
+		for _, c := range []struct {
+			w io.Writer
+			o render.Options
+		}{{&plain, render.Options{}}, {&outlined, render.Options{Outline: true}}} {
+			if err := render.SVG(c.w, d, c.o); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if strings.Contains(plain.String(), `id="blank"`) || !strings.Contains(outlined.String(), `id="blank"`) {
+			t.Errorf("%s: SVG edge without request, or not on request", stock.Name)
+		}
+	}
+}
+
+func TestPDFWithoutTags(t *testing.T) {
+	if err := render.NewPDF(render.Options{}).Write(io.Discard); !errors.Is(err, render.ErrNoTag) {
+		t.Errorf("error %v, want ErrNoTag", err)
+	}
+}
+
+func TestSameTagsSameBytes(t *testing.T) {
+	once := func() []byte {
+		var b bytes.Buffer
+		p := render.NewPDF(render.Options{})
+		for _, stock := range stocks(t) {
+			d := drawing(t, stock, body)
+			if err := p.Add(d); err != nil {
+				t.Fatal(err)
+			}
+			if err := render.SVG(&b, d, render.Options{}); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := render.PNG(&b, d, 300, render.Options{}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := p.Write(&b); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	if !bytes.Equal(once(), once()) {
+		t.Error("the same tags gave other bytes")
+	}
+}
+
+// failing is a writer that is full.
+type failing struct{}
+
+var errFull = errors.New("no space left")
+
+func (failing) Write([]byte) (int, error) { return 0, errFull }
+
+func TestWriteErrors(t *testing.T) {
+	d := drawing(t, stocks(t)[0], body)
+	p := render.NewPDF(render.Options{})
+	if err := p.Add(d); err != nil {
+		t.Fatal(err)
+	}
+	_, pngErr := render.PNG(failing{}, d, 300, render.Options{})
+	for name, err := range map[string]error{
+		"PDF": p.Write(failing{}), "PNG": pngErr, "SVG": render.SVG(failing{}, d, render.Options{}),
+	} {
+		if !errors.Is(err, errFull) {
+			t.Errorf("%s on a full disk: error %v", name, err)
+		}
+	}
+}
+
+func BenchmarkPDF(b *testing.B) {
+	d := drawing(b, stocks(b)[0], body)
+	p := render.NewPDF(render.Options{})
+	for b.Loop() {
+		if err := p.Add(d); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkSVG(b *testing.B) {
+	d := drawing(b, stocks(b)[0], body)
+	for b.Loop() {
+		if err := render.SVG(io.Discard, d, render.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkPNG300(b *testing.B) {
+	d := drawing(b, stocks(b)[0], body)
+	for b.Loop() {
+		if _, err := render.PNG(io.Discard, d, 300, render.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

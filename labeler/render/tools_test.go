@@ -1,0 +1,198 @@
+package render_test
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"cribgate/core/quantity"
+	"cribgate/labeler/render"
+	"cribgate/labeler/sheet"
+)
+
+// tool finds a program that reads what we write. Without it the test is
+// skipped, or fails where CRIBGATE_REQUIRE=1 says that all must be there.
+func tool(t *testing.T, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err == nil {
+		return path
+	}
+	if os.Getenv("CRIBGATE_REQUIRE") == "1" {
+		t.Fatalf("%s is not installed and CRIBGATE_REQUIRE=1", name)
+	}
+	t.Skipf("NOT CHECKED: %s is not installed", name)
+	return ""
+}
+
+// run returns what a program prints; what it warns of goes to the test's log.
+func run(t *testing.T, name string, args ...string) string {
+	t.Helper()
+	var out, warned bytes.Buffer
+	cmd := exec.Command(tool(t, name), args...)
+	cmd.Stdout, cmd.Stderr = &out, &warned
+	if err := cmd.Run(); err != nil {
+		t.Fatalf("%s %q: %v\n%s", name, args, err, warned.String())
+	}
+	return out.String()
+}
+
+// readers are the independent programs that read a symbol off a picture.
+var readers = map[string]func(t *testing.T, picture string) string{
+	"zbarimg": func(t *testing.T, picture string) string {
+		return strings.TrimSuffix(run(t, "zbarimg", "--quiet", "--raw", picture), "\n")
+	},
+	"ZXingReader": func(t *testing.T, picture string) string {
+		out := run(t, "ZXingReader", picture)
+		m := regexp.MustCompile(`(?m)^Text: +"(.*)"$`).FindStringSubmatch(out)
+		if m == nil {
+			t.Fatalf("ZXingReader %s says %q", picture, out)
+		}
+		return m[1]
+	},
+}
+
+// write puts a drawing into a folder in every format and returns the pictures:
+// our own, and SVG and PDF as other programs draw them.
+func pictures(t *testing.T, d sheet.Drawing, dpi int) map[string]string {
+	t.Helper()
+	dir := t.TempDir()
+	file := func(name string, data []byte) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	data, _ := pngOf(t, d, dpi, render.Options{})
+	var svg bytes.Buffer
+	if err := render.SVG(&svg, d, render.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	all := map[string]string{"PNG": file("own.png", data)}
+	fromSVG := filepath.Join(dir, "svg.png")
+	run(t, "rsvg-convert", "-d", strconv.Itoa(dpi), "-p", strconv.Itoa(dpi), "-b", "white", "-o", fromSVG, file("own.svg", svg.Bytes()))
+	all["SVG"] = fromSVG
+	run(t, "pdftoppm", "-r", strconv.Itoa(dpi), "-png", "-singlefile", pdfOf(t, dir, d), filepath.Join(dir, "pdf"))
+	all["PDF"] = filepath.Join(dir, "pdf.png")
+	return all
+}
+
+func pdfOf(t *testing.T, dir string, tags ...sheet.Drawing) string {
+	t.Helper()
+	p := render.NewPDF(render.Options{})
+	for _, d := range tags {
+		if err := p.Add(d); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b bytes.Buffer
+	if err := p.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "tags.pdf")
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestOtherProgramsReadTheTags(t *testing.T) {
+	type sample struct{ name, picture, text string }
+	var samples []sample
+	for _, stock := range stocks(t) {
+		for _, text := range []string{body, prefix + body} {
+			for _, dpi := range []int{203, 300, 600} {
+				for format, picture := range pictures(t, drawing(t, stock, text), dpi) {
+					samples = append(samples, sample{fmt.Sprintf("%s, %s at %d dpi", stock.Name, format, dpi), picture, text})
+				}
+			}
+		}
+	}
+	for name, reader := range readers {
+		t.Run(name, func(t *testing.T) {
+			tool(t, name)
+			for _, s := range samples {
+				if got := reader(t, s.picture); got != s.text {
+					t.Errorf("%s: read %q", s.name, got)
+				}
+			}
+		})
+	}
+}
+
+// The page is the blank, to 0.1 mm; a document may mix stocks.
+func TestPDFPageSize(t *testing.T) {
+	var tags []sheet.Drawing
+	for _, stock := range stocks(t) {
+		tags = append(tags, drawing(t, stock, body))
+	}
+	out := run(t, "pdfinfo", "-f", "1", "-l", strconv.Itoa(len(tags)), pdfOf(t, t.TempDir(), tags...))
+	sizes := regexp.MustCompile(`Page +\d+ size: +([0-9.]+) x ([0-9.]+) pts`).FindAllStringSubmatch(out, -1)
+	if len(sizes) != len(tags) {
+		t.Fatalf("%d page sizes of %d in %q", len(sizes), len(tags), out)
+	}
+	for i, m := range sizes {
+		for j, want := range []quantity.Length{tags[i].Width, tags[i].Height} {
+			got, err := strconv.ParseFloat(m[j+1], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if mm := got * 25.4 / 72; math.Abs(mm-float64(want)/1000) > 0.1 {
+				t.Errorf("page %d measures %.3f mm, want %s", i+1, mm, want)
+			}
+		}
+	}
+}
+
+func TestPDFFontsAndText(t *testing.T) {
+	var tags []sheet.Drawing
+	for _, stock := range stocks(t) {
+		tags = append(tags, drawing(t, stock, body))
+	}
+	path := pdfOf(t, t.TempDir(), tags...)
+	fonts := strings.Split(strings.TrimSpace(run(t, "pdffonts", path)), "\n")
+	if len(fonts) != 4 { // two lines of heading, Go Regular and Go Bold
+		t.Errorf("fonts: %q", fonts)
+	}
+	for _, line := range fonts[2:] {
+		// emb, sub and uni: embedded, with a map back to Unicode
+		if f := strings.Fields(line); !strings.Contains(line, "TrueType") || f[len(f)-5] != "yes" || f[len(f)-3] != "yes" {
+			t.Errorf("font %q is not embedded with its Unicode map", line)
+		}
+	}
+	text := run(t, "pdftotext", path, "-")
+	for _, want := range []string{"CS-0417", "at 60° from horizontal", "Due 2026-11-10"} {
+		if n := strings.Count(text, want); n != len(tags) {
+			t.Errorf("%q is found %d times in %d tags", want, n, len(tags))
+		}
+	}
+	run(t, "qpdf", "--check", path)
+}
+
+// All three formats put the same ink in the same place: pictures of SVG and
+// PDF, drawn by other programs, differ from our own at edges only.
+func TestFormatsAgree(t *testing.T) {
+	for _, stock := range stocks(t) {
+		const dpi, near = 600, 3 // 0.13 mm; the symbol's whole dots take 1.2 of them
+		all := pictures(t, drawing(t, stock, body), dpi)
+		own := load(t, all["PNG"])
+		for _, format := range []string{"SVG", "PDF"} {
+			img := load(t, all[format])
+			for name, n := range map[string]int{
+				"missing in": own.without(img, near), "only in": img.without(own, near),
+			} {
+				if n > 0 {
+					t.Errorf("%s: %d inked dots are %s the %s", stock.Name, n, name, format)
+				}
+			}
+		}
+	}
+}
