@@ -12,10 +12,10 @@ import (
 type act int
 
 const (
-	actNothing act = iota // no permission needed: sign-in and what leads there
-	actSelf               // one's own PIN and leaving: everyone who is signed in
-	actPeople             // see who is who
-	actAddPeople          // add people and give PINs
+	actNothing   act = iota // no permission needed: sign-in and what leads there
+	actSelf                 // one's own PIN and leaving: everyone who is signed in
+	actPeople               // see who is who
+	actAddPeople            // add people and give PINs
 )
 
 const everyone = event.Attendant | event.Rigger | event.Inspector | event.Keeper

@@ -1,0 +1,245 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"cribgate/core/event"
+	"cribgate/kiosk/desk"
+)
+
+func TestSignIn(t *testing.T) {
+	k := newKiosk(t)
+	pin, err := k.desk.SetOneTime(t.Context(), k.attendant.ID.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := k.client()
+	if a := c.get("/"); a.status != http.StatusSeeOther || a.to != "/sign-in" {
+		t.Errorf("stranger at /: %d to %q", a.status, a.to)
+	}
+	if a := c.get("/sign-in"); a.status != http.StatusOK || a.has("Someone else") {
+		t.Errorf("sign-in page: %d", a.status)
+	}
+
+	a := c.post("/sign-in", url.Values{"name": {"  i.   MARO "}, "pin": {pin}})
+	if a.status != http.StatusSeeOther || a.to != "/" {
+		t.Fatalf("sign-in: %d to %q: %s", a.status, a.to, a.body)
+	}
+	for _, path := range []string{"/", "/people"} {
+		if a := c.get(path); a.to != "/pin" {
+			t.Errorf("with a one-time PIN, %s leads to %q", path, a.to)
+		}
+	}
+	if a := c.get("/pin"); a.status != http.StatusOK || a.has(">People<") {
+		t.Errorf("PIN page: %d; or it shows places that are closed yet", a.status)
+	}
+	for _, bad := range []struct{ first, again, says string }{
+		{"902758", "902759", "The two are not the same."},
+		{"9027", "9027", "6 to 12 digits and nothing else"},
+		{"345678", "345678", "a run or a repeated pattern"},
+		{pin, pin, "This is the one-time PIN."},
+	} {
+		if a := c.post("/pin", url.Values{"first": {bad.first}, "again": {bad.again}}); a.status != http.StatusUnprocessableEntity || !a.has(bad.says) {
+			t.Errorf("PIN %s, %s: %d, wanted %q", bad.first, bad.again, a.status, bad.says)
+		} else if strings.Contains(a.body, bad.first) && bad.first != "345678" {
+			t.Errorf("the page gives the PIN back")
+		}
+	}
+	if a := c.post("/pin", url.Values{"first": {testPIN}, "again": {testPIN}}); a.status != http.StatusSeeOther || a.to != "/" {
+		t.Fatalf("choose a PIN: %d to %q", a.status, a.to)
+	}
+	if len(k.people.pins) != 1 || k.people.pins[0] != "own" {
+		t.Errorf("the register heard of PINs %v", k.people.pins)
+	}
+	if a := c.get("/people"); a.status != http.StatusOK || !a.has("Your PIN is set.") || !a.has("I. Maro, attendant") {
+		t.Errorf("after the choice: %d %s", a.status, a.body)
+	}
+	if a := c.get("/people"); a.has("Your PIN is set.") {
+		t.Error("the notice is shown twice")
+	}
+	if a := c.get("/pin"); a.to != "/" {
+		t.Errorf("PIN page with a PIN of one's own leads to %q", a.to)
+	}
+
+	if a := c.post("/sign-out", nil); a.to != "/sign-in" {
+		t.Errorf("sign-out leads to %q", a.to)
+	}
+	if a := c.get("/people"); a.to != "/sign-in" {
+		t.Errorf("after signing out /people leads to %q", a.to)
+	}
+	if a := c.get("/sign-in"); !a.has("Someone else") || !a.has(`value="I. Maro" checked`) {
+		t.Errorf("the browser forgot who signed in: %s", a.body)
+	}
+	if a := c.post("/sign-in", url.Values{"known": {"I. Maro"}, "name": {""}, "pin": {testPIN}}); a.to != "/" {
+		t.Errorf("sign-in by a known name: %d %s", a.status, a.body)
+	}
+	if strings.Contains(k.log.String(), testPIN) || strings.Contains(k.log.String(), pin) {
+		t.Error("a PIN is in the log")
+	}
+}
+
+func TestSignInRefusals(t *testing.T) {
+	k := newKiosk(t)
+	k.signedIn(k.attendant)
+	gone := k.people.add("A. Gone", event.Attendant)
+	k.signedIn(gone)
+	k.people.all[len(k.people.all)-1].Here = false
+
+	c := k.client()
+	for _, bad := range []struct {
+		name, pin, says string
+		status          int
+	}{
+		{"", testPIN, "Type your name.", 422},
+		{strings.Repeat("x", maxName+1), testPIN, "there is room for 60", 422},
+		{"I. Maro\x00", testPIN, "cannot be used here", 422},
+		{"Nobody", testPIN, "do not belong together", 422},
+		{"A. Gone", testPIN, "do not belong together", 422},
+		{"T. Brandt", testPIN, "No PIN has been set for this name yet.", 422},
+		{"I. Maro", "902759", "do not belong together", 422},
+		{"I. Maro", "", "do not belong together", 422},
+		{"I. Maro", strings.Repeat("9", 5000), "do not belong together", 422},
+		{"I. Maro", testPIN, "Wait 5 seconds", 429},
+	} {
+		a := c.post("/sign-in", url.Values{"name": {bad.name}, "pin": {bad.pin}})
+		if a.status != bad.status || !a.has(bad.says) {
+			t.Errorf("%.20q: %d, want %d with %q", bad.name, a.status, bad.status, bad.says)
+		}
+	}
+	if a := c.get("/people"); a.to != "/sign-in" {
+		t.Errorf("refused, /people leads to %q", a.to)
+	}
+}
+
+// A locked name is told so, and a new one-time PIN opens it.
+func TestSignInLocked(t *testing.T) {
+	if got, status := signInProblem(desk.ErrLocked); status != http.StatusForbidden || !strings.Contains(got, "Ask the keeper") {
+		t.Errorf("locked: %d %q", status, got)
+	}
+	if got, status := signInProblem(desk.ErrBusy); status != http.StatusServiceUnavailable || got == "" {
+		t.Errorf("busy: %d %q", status, got)
+	}
+	if got, _ := signInProblem(http.ErrBodyNotAllowed); got != "" {
+		t.Errorf("another error reached a person: %q", got)
+	}
+}
+
+func TestPeople(t *testing.T) {
+	k := newKiosk(t)
+	c := k.signedIn(k.keeper)
+	page := c.get("/people")
+	for _, text := range []string{"S. Quill", "T. Brandt", "no PIN: cannot sign in", "signs in with a PIN",
+		"Add people and give one-time PINs", "keeper", "everyone who signs in"} {
+		if !page.has(text) {
+			t.Errorf("people page lacks %q", text)
+		}
+	}
+	key := page.key(t)
+	for _, bad := range []struct {
+		form url.Values
+		says string
+		code int
+	}{
+		{url.Values{"key": {key}, "name": {""}, "role": {"rigger"}}, "Type a name.", 422},
+		{url.Values{"key": {key}, "name": {"P. Lund"}}, "Choose at least one.", 422},
+		{url.Values{"key": {key}, "name": {"P. Lund"}, "role": {"king"}}, "This is not a role.", 422},
+		{url.Values{"key": {key}, "name": {"t. brandt"}, "role": {"rigger"}}, "has this name already", 409},
+		{url.Values{"name": {"P. Lund"}, "role": {"rigger"}}, "without its number", 422},
+	} {
+		if a := c.post("/people", bad.form); a.status != bad.code || !a.has(bad.says) {
+			t.Errorf("%v: %d, want %d with %q", bad.form, a.status, bad.code, bad.says)
+		}
+	}
+	if n := len(k.people.all); n != 4 {
+		t.Fatalf("%d people after refusals", n)
+	}
+
+	form := url.Values{"key": {key}, "name": {" P.  Lund "}, "role": {"rigger", "attendant"}}
+	a := c.post("/people", form)
+	if a.status != http.StatusOK || !a.has("One-time PIN for P. Lund") {
+		t.Fatalf("add: %d %s", a.status, a.body)
+	}
+	first := pinOn(t, a)
+	again := c.post("/people", form)
+	if n := len(k.people.all); n != 5 {
+		t.Errorf("%d people after sending the form twice", n)
+	}
+	second := pinOn(t, again)
+	added := k.people.all[4]
+	if added.Name != "P. Lund" || added.Roles != event.Rigger|event.Attendant {
+		t.Errorf("added %+v", added)
+	}
+	if err := k.desk.Verify(t.Context(), added.ID.String(), second); err != nil {
+		t.Errorf("the PIN shown last does not open: %v", err)
+	}
+	if first != second {
+		if err := k.desk.Verify(t.Context(), added.ID.String(), first); err == nil {
+			t.Error("the PIN shown first still opens")
+		}
+	}
+	if strings.Contains(k.log.String(), first) || strings.Contains(k.log.String(), second) {
+		t.Error("a one-time PIN is in the log")
+	}
+
+	a = c.post("/people/"+k.rigger.ID.String()+"/pin", nil)
+	if a.status != http.StatusOK || !a.has("One-time PIN for T. Brandt") {
+		t.Errorf("new PIN: %d", a.status)
+	}
+	for _, id := range []string{"x", strings.Repeat("0", 32), strings.Repeat("ab", 16)} {
+		if a := c.post("/people/"+id+"/pin", nil); a.status != http.StatusNotFound {
+			t.Errorf("new PIN for %s: %d", id, a.status)
+		}
+	}
+}
+
+func pinOn(t *testing.T, a answer) string {
+	t.Helper()
+	_, rest, ok := strings.Cut(a.body, `<p class="pin">`)
+	pin, _, ok2 := strings.Cut(rest, "</p>")
+	if !ok || !ok2 || desk.CheckPIN(pin) != nil {
+		t.Fatalf("no PIN on the page: %s", a.body)
+	}
+	return pin
+}
+
+func TestTheme(t *testing.T) {
+	k := newKiosk(t)
+	c := k.client()
+	if a := c.get("/sign-in"); a.has("data-theme") {
+		t.Error("a theme without a choice")
+	}
+	for _, theme := range []string{"night", "day"} {
+		if a := c.post("/theme", url.Values{"theme": {theme}, "back": {"/sign-in"}}); a.to != "/sign-in" {
+			t.Errorf("%s leads to %q", theme, a.to)
+		}
+		if a := c.get("/sign-in"); !a.has(`data-theme="` + theme + `"`) {
+			t.Errorf("%s is not kept", theme)
+		}
+	}
+	c.post("/theme", url.Values{"theme": {"device"}})
+	if a := c.get("/sign-in"); a.has("data-theme") {
+		t.Error("the choice cannot be taken back")
+	}
+}
+
+func TestOwnPath(t *testing.T) {
+	for in, want := range map[string]string{
+		"/people":         "/people",
+		"/people?x=1":     "/people",
+		"":                "/",
+		"people":          "/",
+		"//evil.test/x":   "/",
+		"/\\evil.test":    "/",
+		"https://e.test/": "/",
+		"javascript:x":    "/",
+		"/a%2fb":          "/a%2fb",
+		"%zz":             "/",
+	} {
+		if got := ownPath(in); got != want {
+			t.Errorf("ownPath(%q) = %q, want %q", in, got, want)
+		}
+	}
+}

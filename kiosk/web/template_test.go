@@ -1,0 +1,70 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"reflect"
+	"testing"
+)
+
+// TestTemplates draws every page from its zero value, and from one in which
+// every field is set, so that a name that a template misspells is found without
+// a handler.
+func TestTemplates(t *testing.T) {
+	parsed, err := parseTemplates()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, zero := range pages {
+		full := reflect.New(reflect.TypeOf(zero).Elem())
+		fill(full.Elem(), 0)
+		for kind, p := range map[string]any{"zero": zero, "full": full.Interface()} {
+			var out bytes.Buffer
+			if err := parsed[name].ExecuteTemplate(&out, "base", p); err != nil {
+				t.Errorf("%s page %s: %v", kind, name, err)
+			}
+			if bytes.Contains(out.Bytes(), []byte("ZgotmplZ")) || bytes.Contains(out.Bytes(), []byte("<no value>")) {
+				t.Errorf("%s page %s: a value cannot stand where it does", kind, name)
+			}
+		}
+	}
+}
+
+// fill sets every field that it can reach to something that is not zero.
+func fill(v reflect.Value, depth int) {
+	if depth > 8 || !v.CanSet() {
+		return
+	}
+	switch v.Kind() {
+	case reflect.String:
+		if v.Type() == reflect.TypeFor[Verdict]() {
+			v.SetString(string(StaysHere))
+			return
+		}
+		v.SetString(fmt.Sprintf("text %d", depth))
+	case reflect.Bool:
+		v.SetBool(true)
+	case reflect.Int, reflect.Int64, reflect.Int32, reflect.Int16, reflect.Int8:
+		v.SetInt(7)
+	case reflect.Uint, reflect.Uint64, reflect.Uint32, reflect.Uint16, reflect.Uint8:
+		v.SetUint(7)
+	case reflect.Float64, reflect.Float32:
+		v.SetFloat(7.5)
+	case reflect.Slice:
+		v.Set(reflect.MakeSlice(v.Type(), 2, 2))
+		for i := range 2 {
+			fill(v.Index(i), depth+1)
+		}
+	case reflect.Array:
+		for i := range v.Len() {
+			fill(v.Index(i), depth+1)
+		}
+	case reflect.Pointer:
+		v.Set(reflect.New(v.Type().Elem()))
+		fill(v.Elem(), depth+1)
+	case reflect.Struct:
+		for i := range v.NumField() {
+			fill(v.Field(i), depth+1)
+		}
+	}
+}
