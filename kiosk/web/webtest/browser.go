@@ -40,7 +40,7 @@ func Start(t testing.TB, hosts ...string) *Browser {
 	}
 	rules := "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 	for _, h := range hosts {
-		rules = "MAP " + h + " 127.0.0.1, " + rules + ", EXCLUDE " + h
+		rules = "MAP " + h + " 127.0.0.1, " + rules
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
@@ -101,7 +101,7 @@ func (p *Page) Go(address string) {
 // held.
 func (p *Page) Type(selector, text string) {
 	p.t.Helper()
-	p.Do(chromedp.SetValue(chromedp.CSS(selector), ""), chromedp.SendKeys(chromedp.CSS(selector), text))
+	p.Do(chromedp.Clear(chromedp.CSS(selector)), chromedp.SendKeys(chromedp.CSS(selector), text))
 }
 
 // Click clicks what a CSS selector finds.
