@@ -1,0 +1,109 @@
+package gate
+
+import "cribgate/core/source"
+
+// The reasons that the counter adds, since they need the register, the tag or
+// the person. [Decide] never gives one.
+const (
+	UnknownSling = firstOfCounter + iota
+	TagNotOurs
+	TagForged
+	TagUnreadable
+	TagNewerFormat
+	TagWebAddress
+	TagReplaced
+	TagLapsed
+	TagUnconfirmed
+	TagDisagrees
+	TagDatesBehind
+	TagOfAnother
+	TagIsLive
+	TagNotScanned
+	ShortCodeUnknown
+	ShortCodeAmbiguous
+	ShortCodeMistyped
+	PlateMismatch
+	PlateNeeded
+	RiggerUnknown
+	RiggerNotCleared
+	RoleNotAllowed
+	InspectorIssuesOwn
+	NotPassed
+	RecordForked
+	RecordNotUnderstood
+	ClockBehind
+	ChangedMeanwhile
+	NotOut
+	NotNow
+	OtherCrib
+	IdentTaken
+	reasonEnd
+)
+
+// counterReasons holds one row per reason of the counter, in the order of the constants.
+var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
+	UnknownSling - firstOfCounter: {"unknown-sling", source.MarkTraces, "The register does not know this sling.",
+		"Do not hand it over. Keep it aside and have the keeper register it."},
+	TagNotOurs - firstOfCounter: {"tag-not-ours", source.TagAuthentic, "This is not one of this crib's tags.",
+		"Look for this crib's own tag on the sling, or type the short code under it."},
+	TagForged - firstOfCounter: {"tag-forged", source.TagAuthentic, "The tag looks like one of ours, but its seal is wrong.",
+		"Hold the sling and tell the keeper: the tag may be copied or forged."},
+	TagUnreadable - firstOfCounter: {"tag-unreadable", source.TagSpelling, "The tag cannot be read.",
+		"Wipe it and try again, or type the short code under it. If it is damaged, print a new one."},
+	TagNewerFormat - firstOfCounter: {"tag-newer-format", source.NewerProgram, "A newer version of this program made this tag.",
+		"Update the program on this computer; until then do not hand the sling over."},
+	TagWebAddress - firstOfCounter: {"tag-web-address", source.TagAuthentic, "This is a web address and not a sling tag.",
+		"Scan the tag that hangs on the sling."},
+	TagReplaced - firstOfCounter: {"tag-replaced", source.TagConfirmed, "A newer tag was put on this sling; this one is dead.",
+		"Find the newer tag on the sling and take this one off. If this is all there is, hold the sling and print a new tag."},
+	TagLapsed - firstOfCounter: {"tag-lapsed", source.TagConfirmed, "This tag was printed and never confirmed on the sling in time.",
+		"Print a new tag, put it on, and confirm it."},
+	TagUnconfirmed - firstOfCounter: {"tag-unconfirmed", source.TagConfirmed, "This tag has not been confirmed on the sling yet.",
+		"Confirm it: scan it on the sling and type the last characters of the plate's own identification."},
+	TagDisagrees - firstOfCounter: {"tag-disagrees", source.OneStory, "The tag and the record say different things about this sling.",
+		"Hold the sling; the keeper compares tag, plate and record."},
+	TagDatesBehind - firstOfCounter: {"tag-dates-behind", source.TagConfirmed, "The tag still shows the dates of an earlier inspection.",
+		"Print a new tag, put it on, and confirm it."},
+	TagOfAnother - firstOfCounter: {"tag-of-another", source.TagConfirmed, "This tag belongs to another sling.",
+		"Take it off and put on the one that was printed for this sling."},
+	TagIsLive - firstOfCounter: {"tag-is-live", source.TagConfirmed, "This tag is confirmed already.",
+		"Nothing more to do with it."},
+	TagNotScanned - firstOfCounter: {"tag-not-scanned", source.TagConfirmed, "A tag is confirmed by scanning it, not by typing its code.",
+		"Scan the tag on the sling."},
+	ShortCodeUnknown - firstOfCounter: {"short-code-unknown", source.CheckCharacter, "No tag of this register has this short code.",
+		"Read the code under the symbol again, or scan the tag."},
+	ShortCodeAmbiguous - firstOfCounter: {"short-code-ambiguous", source.CheckCharacter, "More than one tag has this short code.",
+		"Scan the tag instead."},
+	ShortCodeMistyped - firstOfCounter: {"short-code-mistyped", source.CheckCharacter, "The short code is mistyped: its check character is wrong.",
+		"Read the code under the symbol again, character by character."},
+	PlateMismatch - firstOfCounter: {"plate-mismatch", source.PlateTyped, "The characters typed are not the last ones of this sling's plate.",
+		"Read the plate on the sling again. If it really differs, hold the sling: the tag may be on the wrong one."},
+	PlateNeeded - firstOfCounter: {"plate-needed", source.PlateTyped, "The last characters of the plate are needed.",
+		"Read them off the metal plate of the sling in your hand and type them."},
+	RiggerUnknown - firstOfCounter: {"rigger-unknown", source.KnownRigger, "The register does not know this person.",
+		"Pick the rigger by name, or have the keeper add them."},
+	RiggerNotCleared - firstOfCounter: {"rigger-not-cleared", source.ClearedRigger, "This person may not draw gear.",
+		"Send them to the keeper."},
+	RoleNotAllowed - firstOfCounter: {"role-not-allowed", source.RoleTable, "Your role may not do this.",
+		"Ask someone whose role may; the people page shows who."},
+	InspectorIssuesOwn - firstOfCounter: {"inspector-issues-own", source.OtherEyes, "Whoever passed a sling does not make its next issue.",
+		"Let another attendant hand it over."},
+	NotPassed - firstOfCounter: {"not-passed", source.ReturnToService, "Its last thorough inspection did not pass it.",
+		"Inspect it again and record the outcome before releasing it."},
+	RecordForked - firstOfCounter: {"record-forked", source.OneStory, "Two records of this sling contradict each other.",
+		"Hold the sling; keeper and inspector find out which is right."},
+	RecordNotUnderstood - firstOfCounter: {"record-not-understood", source.NewerProgram, "A newer version of this program wrote part of this sling's record.",
+		"Update the program on this computer; until then do not hand the sling over."},
+	ClockBehind - firstOfCounter: {"clock-behind", source.ClockFloor, "This computer's clock is behind the newest record.",
+		"Set the clock right, then ask again."},
+	ChangedMeanwhile - firstOfCounter: {"changed-meanwhile", source.FirstWins, "Someone else did something with this sling just now.",
+		"Scan it again and look."},
+	NotOut - firstOfCounter: {"not-out", source.OneHolder, "It came back, but the record does not have it out.",
+		"Take it in and hold it: find out where it was, and whether it was used."},
+	NotNow - firstOfCounter: {"not-now", source.OneHolder, "This cannot be done with the sling as it stands now.",
+		"Scan it again and look where it stands."},
+	OtherCrib - firstOfCounter: {"other-crib", source.EvidenceFromElsewhere, "This sling belongs to another crib.",
+		"Do not hand it over. Take it in, and send it home with its record."},
+	IdentTaken - firstOfCounter: {"ident-taken", source.OneStory, "A sling with this identification is registered already.",
+		"Look at that sling first; two slings never share an identification."},
+}
