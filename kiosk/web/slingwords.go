@@ -1,0 +1,192 @@
+package web
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/tagcode"
+)
+
+// words puts what the register knows into the words and units of one crib. It
+// leads with the crib's units and gives the other ones in small print.
+type words struct {
+	lead  quantity.Units
+	other quantity.Units
+	zone  *time.Location
+	names map[event.PersonID]string
+}
+
+// wordsOf are the words of the crib that is visited. A person who is not in
+// names is called by what is left of them: nobody's name is guessed.
+func (v *visit) wordsOf(names map[event.PersonID]string) words {
+	w := words{lead: quantity.Imperial, other: quantity.Metric, zone: time.UTC, names: names}
+	if v.crib.Founded.Units == event.Metric {
+		w.lead, w.other = w.other, w.lead
+	}
+	if zone, err := time.LoadLocation(v.crib.Founded.Zone); err == nil {
+		w.zone = zone // any other was refused when the register was founded
+	}
+	return w
+}
+
+func (w words) mass(label string, m quantity.Mass) Fact {
+	return Fact{Label: label, Value: w.lead.Mass(m), Small: w.other.Mass(m)}
+}
+
+// stamped leads with the unit that is on the metal.
+func (w words) stamped(label string, m quantity.Mass) Fact {
+	if _, pounds := m.Whole(quantity.Pound); pounds {
+		return Fact{Label: label, Value: m.InPounds(), Small: m.InKilograms()}
+	}
+	if _, kilograms := m.Whole(quantity.Kilogram); kilograms {
+		return Fact{Label: label, Value: m.InKilograms(), Small: m.InPounds()}
+	}
+	return Fact{Label: label, Value: m.String(), Small: m.InPounds()}
+}
+
+// reach is given to half an inch or to the millimetre; nothing is decided by it.
+func (w words) reach(l quantity.Length) Fact {
+	if l == 0 {
+		return Fact{Label: "Reach", Value: "not known"}
+	}
+	inches, metric := halfInch(l).InFeet(), l.InMetres()
+	if w.lead == quantity.Metric {
+		return Fact{Label: "Reach", Value: metric, Small: inches}
+	}
+	return Fact{Label: "Reach", Value: inches, Small: metric}
+}
+
+func halfInch(l quantity.Length) quantity.Length {
+	const half = quantity.Inch / 2
+	return (l + half/2) / half * half
+}
+
+func (w words) temperature(t quantity.Temperature) Fact {
+	return Fact{Value: w.lead.Temperature(t), Small: w.other.Temperature(t)}
+}
+
+// clock is a moment in the crib's local time.
+func (w words) clock(t time.Time) string { return t.In(w.zone).Format("2 Jan 2006, 15:04") }
+
+func (w words) name(p event.PersonID) string {
+	switch name := w.names[p]; {
+	case name != "":
+		return name
+	case p.IsZero():
+		return "the program"
+	}
+	return "someone who is not in the register"
+}
+
+// makeUp is a sling in one line: "3/8 in, grade 80, 2 legs, 6 ft".
+func (w words) makeUp(p rating.Plate) string {
+	parts := []string{p.Size.Words(), "grade " + strconv.Itoa(int(p.Grade)), legs(p.Legs)}
+	if p.Reach > 0 {
+		parts = append(parts, w.reach(p.Reach).Value)
+	}
+	if p.Adjustable {
+		parts = append(parts, "can be shortened")
+	}
+	return strings.Join(parts, ", ")
+}
+
+func legs(n int) string {
+	if n == 1 {
+		return "1 leg"
+	}
+	return strconv.Itoa(n) + " legs"
+}
+
+var legNames = [...]string{"no leg", "One leg", "Two legs", "Three legs", "Four legs"}
+
+// stampName says what a stamped load is for: "Two legs, 60° from horizontal".
+func stampName(n int, b rating.Basis) string {
+	if b == rating.Vertical {
+		return "One leg straight down"
+	}
+	return legNames[n] + ", " + b.Words()
+}
+
+func ratingTagWords(t gate.RatingTag) string {
+	switch t {
+	case gate.TagLegible:
+		return "legible"
+	case gate.TagPartial:
+		return "partly legible"
+	case gate.TagIllegible:
+		return "cannot be read"
+	case gate.TagMissing:
+		return "missing"
+	}
+	return "not known"
+}
+
+func outcomeWords(o tagcode.Outcome) string {
+	switch o {
+	case tagcode.Fit:
+		return "fit"
+	case tagcode.Hold:
+		return "to be held"
+	case tagcode.Out:
+		return "out of service"
+	}
+	return "none"
+}
+
+// serviceWords says how hard a sling is used, with the months where they were
+// set: "severe service, every 2 months".
+func serviceWords(s due.Service, months int) string {
+	text := s.String() + " service"
+	switch months {
+	case 0:
+	case 1:
+		text += ", every month"
+	default:
+		text += ", every " + strconv.Itoa(months) + " months"
+	}
+	return text
+}
+
+func wayWords(way string) string {
+	switch way {
+	case "scanner":
+		return "scanned"
+	case "camera", "image":
+		return "read from a picture"
+	case "short-code":
+		return "short code typed"
+	case "hand":
+		return "picked on a page"
+	case "program":
+		return "by the program"
+	}
+	return way
+}
+
+func rulesWords(r due.Rules) string {
+	switch r {
+	case due.US:
+		return "US: 29 CFR 1910.184, 1926.251 and ASME B30.9"
+	case due.EN:
+		return "EN 818-6"
+	case due.UK:
+		return "UK: LOLER regulation 9"
+	case due.Yard:
+		return "US shipyards: 29 CFR 1915.112"
+	}
+	return "none"
+}
+
+// plural is "1 day", "27 days".
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + one + "s"
+}
