@@ -24,6 +24,8 @@ import (
 	"strings"
 
 	qrcode "github.com/skip2/go-qrcode"
+
+	"cribgate/core/tagcode"
 )
 
 // What every symbol of this package has in common.
@@ -35,11 +37,12 @@ const (
 	// QuietZone is the clear margin on each side, in modules
 	// (ISO/IEC 18004: four; from memory, not seen).
 	QuietZone = 4
-	// BodyLen is the length of a tag's own text, in characters.
-	BodyLen = 64
-	// MaxPrefix is the longest prefix, in characters: 87 at level Q less
+	// BodyLen is the length of a tag's own text, in characters: all the room
+	// at level H.
+	BodyLen = tagcode.Length
+	// MaxPrefix is the longest prefix, in characters: the room at level Q less
 	// BodyLen.
-	MaxPrefix = 23
+	MaxPrefix = 87 - BodyLen
 )
 
 const (

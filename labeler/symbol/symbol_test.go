@@ -115,6 +115,10 @@ func texts() *rapid.Generator[string] {
 	})
 }
 
+// pure tells the reader that there is nothing but the symbol: its search for a
+// symbol in a picture fails on some clean ones, which is not what is tested.
+var pure = map[gozxing.DecodeHintType]interface{}{gozxing.DecodeHintType_PURE_BARCODE: true}
+
 // Whatever is encoded is read back by another library, at the level stated.
 func TestReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -127,7 +131,7 @@ func TestReadBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := qrcode.NewQRCodeReader().Decode(bitmap, nil)
+		got, err := qrcode.NewQRCodeReader().Decode(bitmap, pure)
 		if err != nil {
 			t.Fatalf("read %q back: %v", text, err)
 		}
