@@ -6,6 +6,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/kiosk/web/webtest"
 )
@@ -21,7 +22,7 @@ type galleryPage struct {
 	Facts             []Fact
 	Fields            []Field
 	Choices           []Choice
-	Lifts             []Drawing
+	Lift              Drawing
 }
 
 func gallery() *galleryPage {
@@ -58,17 +59,8 @@ func gallery() *galleryPage {
 			{Name: "load", Label: "Load", Hint: "All that hangs from the hook, rigging included", Value: "12,000", Unit: "lb", Mode: "decimal", Needed: true},
 			{Name: "code", Label: "Short code", Value: "4K7-X", Error: "This is no short code of this crib. Look at the tag again; 0 and O are the same."},
 			{Name: "photo", Label: "Picture of the tag", Type: "file", Accept: "image/*"}},
-		Lifts: []Drawing{
-			DrawLift(Lift{Hitch: Straight, Legs: 2, Slope: 52 * quantity.Degree, Angle: "52° from horizontal", Leg: "8,165 lb", Load: "12,868 lb", Over: true, Words: "Two legs, each too heavily loaded"}),
-			DrawLift(Lift{Hitch: Straight, Legs: 1, Leg: "4,000 lb", Load: "4,000 lb", Words: "One leg"}),
-			DrawLift(Lift{Hitch: Straight, Legs: 4, Slope: 60 * quantity.Degree, Angle: "60° from horizontal", Leg: "5,200 lb", Load: "18,000 lb", Uneven: true, Words: "Four legs"}),
-			DrawLift(Lift{Hitch: Straight, Legs: 3, Slope: 30 * quantity.Degree, Angle: "30° from horizontal", Leg: "12,000 lb", Load: "18,000 lb", Over: true, Words: "Three legs"}),
-			DrawLift(Lift{Hitch: Choke, Legs: 1, Leg: "2,500 lb", Load: "2,500 lb", Words: "One leg choked"}),
-			DrawLift(Lift{Hitch: Choke, Legs: 2, Slope: 60 * quantity.Degree, Angle: "60° from horizontal", Leg: "2,887 lb", Load: "5,000 lb", Words: "Two legs choked"}),
-			DrawLift(Lift{Hitch: Basket, Legs: 1, Slope: 75 * quantity.Degree, Angle: "75° from horizontal", Leg: "1,300 kg", Load: "2,500 kg", Words: "A basket"}),
-			DrawLift(Lift{Hitch: Basket, Legs: 2, Slope: 45 * quantity.Degree, Angle: "45° from horizontal", Leg: "1,300 kg", Load: "3,600 kg", Over: true, Words: "Two baskets"}),
-			DrawLift(Lift{Hitch: Straight, Legs: 2, Slope: 88 * quantity.Degree, Angle: "88° from horizontal", Leg: "2,000 lb", Load: "4,000 lb", Words: "Two steep legs"}),
-		},
+		Lift: drawLift(gate.Lift{Hitch: gate.Straight, Legs: 2, Centred: true,
+			Angle: &gate.Angle{From: gate.FromHorizontal, Size: 52 * quantity.Degree}}, "12,868 lb", true),
 		Choices: []Choice{
 			{Name: "hitch", Legend: "How is it slung?", Options: []Option{{Value: "straight", Label: "Straight", Sub: "from hook to load", On: true},
 				{Value: "choke", Label: "Choker", Sub: "around the load"}, {Value: "basket", Label: "Basket", Sub: "under and up again"}}},
@@ -105,5 +97,10 @@ func TestGallery(t *testing.T) {
 	if got := p.Text(".plate.stays-here h1"); got != "Stays here" {
 		t.Errorf("verdict reads %q", got)
 	}
+	for _, fault := range webtest.Faults(p) {
+		t.Error(fault)
+	}
 	p.Shots("gallery")
+	p.Size(1920, 1080)
+	p.Shot("gallery-wall")
 }

@@ -29,7 +29,8 @@ const measure = `(() => {
   const shown = (e) => e.checkVisibility({ visibilityProperty: true }) && e.getBoundingClientRect().right > 0;
   for (const e of document.querySelectorAll("body *")) {
     const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
-    if (own && shown(e) && parseFloat(getComputedStyle(e).fontSize) < 18) say(e, "is set in " + getComputedStyle(e).fontSize);
+    const size = parseFloat(getComputedStyle(e).fontSize) * (e.getScreenCTM?.().a ?? 1);
+    if (own && shown(e) && size < 17.99) say(e, "is set in " + size + " px");
   }
   for (const e of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")) {
     if (!shown(e)) continue;
