@@ -170,7 +170,7 @@ func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot) {
 		d.label(spot{at.x, at.y + 5}, "start", text)
 	case gate.FromVertical:
 		d.line("dash", hook, spot{hook.x, hook.y + 54})
-		d.arc(hook, r, -90, h-90+(90-h)*2-(90-h))
+		d.arc(hook, r, -90, -h)
 		d.label(besideLeg(hook, h, r), "start", text)
 	case gate.BetweenLegs:
 		d.arc(hook, r, -180+h, -h)

@@ -1,0 +1,141 @@
+package web
+
+import (
+	"strconv"
+	"time"
+
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+)
+
+// legsWords says a number of legs.
+func legsWords(n int) string {
+	if n == 1 {
+		return "one leg"
+	}
+	return []string{"no legs", "one leg", "two legs", "three legs", "four legs"}[min(max(n, 0), 4)]
+}
+
+// liftWords says in a few words how a lift hangs.
+func liftWords(l gate.Lift) string {
+	text := legsWords(l.Legs) + ", " + hitchWords(l.Hitch)
+	if l.Angle != nil {
+		text += ", " + angleWords(*l.Angle)
+	}
+	return text
+}
+
+func hitchWords(h gate.Hitch) string {
+	switch h {
+	case gate.Choked:
+		return "choked"
+	case gate.Basket:
+		return "in a basket"
+	}
+	return "straight"
+}
+
+// facts list the lift for those who look at the verdict.
+func (s statedLift) facts(u quantity.Units) []Fact {
+	l := s.Lift
+	load := Fact{Label: "Load, weighed", Value: u.Mass(l.Load), Small: otherMass(u, l.Load)}
+	if !s.Weighed {
+		load.Label = "Load, not weighed: the site adds " + strconv.Itoa(l.Margin) + " %"
+	}
+	list := []Fact{load, {Label: "Carried by", Value: legsWords(l.Legs) + ", " + hitchWords(l.Hitch)}}
+	if l.Angle != nil {
+		f := Fact{Label: "Angle of each leg", Value: angleWords(*l.Angle)}
+		if l.Angle.From == gate.BetweenLegs {
+			f.Label = "Angle"
+		}
+		if s.Drawn {
+			f.Small = "or steeper, by the drawing"
+		}
+		list = append(list, f)
+	}
+	if l.Legs > 1 {
+		list = append(list, Fact{Label: "Centre of gravity in the middle", Value: map[bool]string{true: "yes", false: "not known to be"}[l.Centred]})
+	}
+	if l.Choke != nil {
+		list = append(list, Fact{Label: "Angle of choke", Value: chokeWords(*l.Choke)})
+	}
+	if l.Edge != nil {
+		list = append(list, Fact{Label: "Chain bears on", Value: radiusWords(*l.Edge, u)})
+	}
+	if l.Heat != nil {
+		list = append(list, Fact{Label: "Chain reaches", Value: u.Temperature(*l.Heat)})
+	}
+	if l.Use != gate.UseOrdinary {
+		list = append(list, Fact{Label: "Use", Value: useWords(l.Use), Over: true})
+	}
+	return append(list, Fact{Label: "Needed back by", Value: Day(l.ReturnBy)})
+}
+
+// otherMass gives a mass in the units that the crib does not lead with.
+func otherMass(u quantity.Units, m quantity.Mass) string {
+	if u == quantity.Metric {
+		return m.InPounds()
+	}
+	return m.InKilograms()
+}
+
+func chokeWords(a quantity.Angle) string {
+	for _, o := range chokeOptions() {
+		if *chokeAngles()[o.Value] == a {
+			return o.Label
+		}
+	}
+	return a.String()
+}
+
+func useWords(u gate.Use) string {
+	for _, o := range useOptions() {
+		if o.Value == u.String() {
+			return o.Label
+		}
+	}
+	return u.String()
+}
+
+func chokeOptions() []Option {
+	return []Option{
+		{Value: "120", Label: "Over 120°", Sub: "pulls tight by itself"},
+		{Value: "90", Label: "90° to 120°"},
+		{Value: "60", Label: "60° to 90°"},
+		{Value: "30", Label: "30° to 60°"},
+		{Value: "less", Label: "Under 30°"},
+	}
+}
+
+func useOptions() []Option {
+	return []Option{
+		{Value: "ordinary", Label: "A load", Sub: "nothing special"},
+		{Value: "people", Label: "People"},
+		{Value: "molten", Label: "Molten metal"},
+		{Value: "chemical", Label: "Acid or the like", Sub: "pickling, galvanising"},
+		{Value: "other", Label: "Something else", Sub: "that the rules do not cover"},
+	}
+}
+
+// nextDays are the days that have a button of their own: today, tomorrow, and
+// the first Friday after that.
+func nextDays(today quantity.Date) []Option {
+	friday := today.AddDays(2)
+	for weekday(friday) != time.Friday {
+		friday = friday.AddDays(1)
+	}
+	list := []Option{
+		{Value: today.String(), Label: "Today"},
+		{Value: today.AddDays(1).String(), Label: "Tomorrow"},
+		{Value: friday.String(), Label: "Friday"},
+	}
+	for i, d := range []quantity.Date{today, today.AddDays(1), friday} {
+		list[i].Sub = Day(d)
+	}
+	return list
+}
+
+func weekday(d quantity.Date) time.Weekday {
+	y, m, day := d.YMD()
+	return time.Date(y, time.Month(m), day, 0, 0, 0, 0, time.UTC).Weekday()
+}
