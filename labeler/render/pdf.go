@@ -86,10 +86,11 @@ func areas(d sheet.Drawing, o Options) []byte {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\n", points(1), points(1), points(d.Height))
 	for _, outline := range corners(d.Symbol) {
-		step := "m"
+		step := "m\n"
 		for _, c := range outline {
-			fmt.Fprintf(&b, "%d %d %s ", c.X, c.Y, step)
-			step = "l"
+			place(&b, c)
+			b.WriteString(step)
+			step = "l\n"
 		}
 		b.WriteString("h\n")
 	}
@@ -105,6 +106,13 @@ func areas(d sheet.Drawing, o Options) []byte {
 	return b.Bytes()
 }
 
+func place(b *bytes.Buffer, p sheet.Point) {
+	number(b, p.X)
+	b.WriteByte(' ')
+	number(b, p.Y)
+	b.WriteByte(' ')
+}
+
 // pdfPath fills a path.
 func pdfPath(b *bytes.Buffer, p sheet.Path) {
 	for i, seg := range p {
@@ -112,7 +120,7 @@ func pdfPath(b *bytes.Buffer, p sheet.Path) {
 			b.WriteString("h ")
 		}
 		for _, q := range seg.Points() {
-			fmt.Fprintf(b, "%d %d ", q.X, q.Y)
+			place(b, q)
 		}
 		b.WriteByte("mlc"[seg.Op])
 		b.WriteByte(' ')

@@ -1,0 +1,128 @@
+package print
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/core/strict"
+	"cribgate/core/tagcode"
+)
+
+// maxLine is the longest line that is read; a sling's has some 400 bytes.
+const maxLine = 64 << 10
+
+// A LineError says which line of the input cannot be printed, and why.
+type LineError struct {
+	Line int // from 1
+	Err  error
+}
+
+func (e *LineError) Error() string { return fmt.Sprintf("line %d: %v", e.Line, e.Err) }
+
+// Unwrap returns the reason.
+func (e *LineError) Unwrap() error { return e.Err }
+
+// ErrTwice is what a LineError wraps where an earlier line has the same tag:
+// a serial is never used twice on one sling.
+var ErrTwice = errors.New("tag is there already")
+
+// ReadLines makes a tag of each line: a sling object of the machine surface,
+// and in it "id", the owner's identification, "serial", the tag's, and
+// "outcome", what the last thorough inspection came to: fit, hold, out, or null
+// where there was none. Blank lines are skipped.
+//
+// All lines are read; the error joins a [*LineError] for each that is not a
+// tag, and then no tag is returned.
+func ReadLines(r io.Reader, key tagcode.Key, prefix string) ([]Tag, error) {
+	type name struct {
+		ident  string
+		serial tagcode.Serial
+	}
+	var tags []Tag
+	var bad []error
+	seen := map[name]int{}
+	scanner := bufio.NewScanner(r)
+	scanner.Buffer(nil, maxLine)
+	n := 0
+	for scanner.Scan() {
+		n++
+		if len(bytes.TrimSpace(scanner.Bytes())) == 0 {
+			continue
+		}
+		tag, err := readLine(scanner.Bytes(), key, prefix)
+		if err == nil {
+			this := name{tag.Ident, tag.Sealed.Serial}
+			if first, there := seen[this]; there {
+				err = fmt.Errorf("%w: serial %d of %s is on line %d", ErrTwice, this.serial, this.ident, first)
+			} else {
+				seen[this] = n
+			}
+		}
+		if err != nil {
+			bad = append(bad, &LineError{Line: n, Err: err})
+			continue
+		}
+		tags = append(tags, tag)
+	}
+	if err := scanner.Err(); errors.Is(err, bufio.ErrTooLong) {
+		bad = append(bad, &LineError{Line: n + 1, Err: fmt.Errorf("longer than %d bytes", maxLine)})
+	} else if err != nil {
+		return nil, fmt.Errorf("print: read lines: %w", err)
+	}
+	if len(bad) > 0 {
+		return nil, errors.Join(bad...)
+	}
+	return tags, nil
+}
+
+func readLine(line []byte, key tagcode.Key, prefix string) (Tag, error) {
+	v, err := strict.Parse(line)
+	if err != nil {
+		return Tag{}, err
+	}
+	o := strict.Open("sling", v)
+	ident := o.Str("id")
+	if err := tagcode.CheckIdent(ident); err != nil {
+		o.Fail("id", "%v", err)
+	}
+	serial := tagcode.Serial(o.Int("serial", 1, int64(tagcode.MaxSerial)))
+	outcome := readOutcome(o)
+	sling := gate.ReadSling(o)
+	switch {
+	case sling.Inspected.IsZero() && outcome != tagcode.NoOutcome:
+		o.Fail("outcome", "given without inspected")
+	case sling.Inspected.IsZero() && !sling.Due.IsZero():
+		o.Fail("due", "given without inspected")
+	case sling.State == gate.StateRetired || sling.State == gate.StateLost:
+		o.Fail("state", "a sling that is %s gets no tag", sling.State)
+	}
+	if err := o.Done(); err != nil {
+		return Tag{}, err
+	}
+	says, err := state.TagOf(key.Fingerprint(), ident, serial, sling.Inspected, sling.Due, outcome, sling.TagFacts())
+	if err != nil {
+		return Tag{}, err
+	}
+	return Make(ident, says, key, prefix)
+}
+
+func readOutcome(o *strict.Object) tagcode.Outcome {
+	switch word := o.OptStr("outcome", ""); {
+	case !o.Has("outcome"):
+		return tagcode.NoOutcome
+	case word == "fit":
+		return tagcode.Fit
+	case word == "hold":
+		return tagcode.Hold
+	case word == "out":
+		return tagcode.Out
+	default:
+		o.Fail("outcome", "%q is not fit, hold or out", word)
+		return tagcode.NoOutcome
+	}
+}

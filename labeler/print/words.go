@@ -1,0 +1,106 @@
+package print
+
+import (
+	"strconv"
+
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/tagcode"
+	"cribgate/labeler/sheet"
+	"cribgate/printtemplates"
+)
+
+// content is what is printed: the symbol, and for people what it says.
+func (t Tag) content() sheet.Content {
+	plate := rating.FromTag(t.Sealed.Facts)
+	status := status(t.Sealed.Tag)
+	c := sheet.Content{Symbol: t.Symbol, Facts: map[printtemplates.Word]string{
+		printtemplates.ID:        t.Ident,
+		printtemplates.Size:      plate.Size.Words(),
+		printtemplates.Grade:     "Grade " + strconv.Itoa(int(plate.Grade)),
+		printtemplates.Legs:      legs(plate.Legs),
+		printtemplates.Reach:     reach(plate),
+		printtemplates.LoadName:  loadName(plate.System),
+		printtemplates.Inspected: "not recorded",
+		printtemplates.Due:       "none",
+		printtemplates.Status:    status,
+		printtemplates.Code:      tagcode.ShortOf(t.Sealed.Number, t.Sealed.Serial).String(),
+	}}
+	c.Facts[printtemplates.Load], c.Facts[printtemplates.Angle] = load(plate)
+	if !t.Sealed.Inspected.IsZero() {
+		c.Facts[printtemplates.Inspected] = t.Sealed.Inspected.Month()
+		c.FirstYear, _, _ = t.Sealed.Inspected.YMD()
+	}
+	if status == "" {
+		c.Facts[printtemplates.Due] = t.Sealed.Due.Long()
+		c.Due = t.Sealed.Due
+	}
+	return c
+}
+
+// status says why the sling stays in; empty where its inspection passed it and
+// a date is due.
+func status(t tagcode.Tag) string {
+	switch {
+	case t.Outcome == tagcode.NoOutcome:
+		return "NOT INSPECTED"
+	case t.Outcome == tagcode.Hold:
+		return "HELD: not for use"
+	case t.Outcome != tagcode.Fit:
+		return "OUT OF SERVICE"
+	case t.Due.IsZero():
+		return "NO DUE DATE"
+	}
+	return ""
+}
+
+func legs(n int) string {
+	if n == 1 {
+		return "1 leg"
+	}
+	return strconv.Itoa(n) + " legs"
+}
+
+// reach is given to half an inch or in millimetres; nothing is decided by it.
+func reach(p rating.Plate) string {
+	const half = quantity.Inch / 2
+	switch {
+	case p.Reach == 0:
+		return "not known"
+	case p.System == rating.US:
+		return ((p.Reach + half/2) / half * half).InFeet()
+	default:
+		return p.Reach.InMetres()
+	}
+}
+
+// loadName is what each system calls the stamped load.
+func loadName(s rating.System) string {
+	if s == rating.EN {
+		return "WLL"
+	}
+	return "Rated load"
+}
+
+// load gives the stamped load and its angle. A plate without a load that fits
+// the tag sends people to the metal.
+func load(p rating.Plate) (load, angle string) {
+	if len(p.Stamped) == 0 {
+		return "see rating tag", ""
+	}
+	s := p.Stamped[0]
+	switch pounds, whole := s.Load.Whole(quantity.Pound); {
+	case p.System == rating.EN && s.Load >= quantity.Tonne:
+		load = s.Load.InTonnes()
+	case p.System == rating.US && whole && pounds > 0:
+		load = s.Load.InPounds()
+	default:
+		load = s.Load.InKilograms()
+	}
+	switch s.Basis {
+	case rating.H60, rating.H45, rating.H30:
+		return load, "at " + s.Basis.Words()
+	default:
+		return load, s.Basis.Words()
+	}
+}
