@@ -73,8 +73,8 @@ func readFounded(o *strict.Object) Founded {
 	if f.Units != Imperial && f.Units != Metric {
 		o.Fail("units", "not lb-in or kg-mm")
 	}
-	var err error
-	if f.Rules, err = due.ParseRules(o.Str("rules")); err != nil {
+	var known bool
+	if f.Rules, known = due.ParseRules(o.Str("rules")); !known {
 		o.Fail("rules", "not us, en, uk or yard")
 	}
 	f.Policy = readPolicy(o.Obj("policy"))

@@ -46,8 +46,8 @@ func (d Details) write(w *strict.Writer) {
 }
 
 func readService(o *strict.Object) due.Service {
-	s, err := due.ParseService(o.Str("service"))
-	if err != nil {
+	s, known := due.ParseService(o.Str("service"))
+	if !known {
 		o.Fail("service", "not normal, severe or special")
 	}
 	return s

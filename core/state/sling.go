@@ -26,7 +26,7 @@ type Sling struct {
 	ID       event.SlingID
 	Details  event.Details  // Details.Sling carries the present state and dates
 	PassedBy event.PersonID // who passed it and has not seen it issued since
-	Loan     Loan           // where it is out
+	Loan     Loan           // where it is out; where it is lost, who had it last
 	Hold     Hold           // where it is held
 	End      End            // where it is retired or lost
 	Tags     []Tag          // by serial
@@ -189,7 +189,7 @@ func (s Sling) apply(e Event) Sling {
 			s = s.hold(returnReason(b), e)
 		}
 	case event.Held:
-		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		s.require(gate.StateIn, gate.StateHeld)
 		s = s.hold(b.Reason, e)
 	case event.Released:
 		s.require(gate.StateHeld)
@@ -202,7 +202,9 @@ func (s Sling) apply(e Event) Sling {
 		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
 	case event.Lost:
 		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		loan := s.Loan
 		s = s.leave(gate.StateLost)
+		s.Loan = loan // who had it last
 		s.End = End{Reason: b.Note, By: e.By, Day: e.Day}
 	case event.Found:
 		s.require(gate.StateLost)
@@ -253,9 +255,6 @@ func returnReason(r event.Returned) string {
 
 func (s Sling) register(b event.Registered, e Event) Sling {
 	s.Details = b.Details
-	if b.Details.Outcome == tagcode.Fit {
-		s.PassedBy = e.By
-	}
 	if s.Details.Sling.State != gate.StateIn {
 		s = s.hold("held when it was registered", e)
 	}
@@ -263,7 +262,7 @@ func (s Sling) register(b event.Registered, e Event) Sling {
 }
 
 func (s Sling) inspected(b event.Inspected, e Event) Sling {
-	s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+	s.require(gate.StateIn, gate.StateHeld)
 	d := &s.Details
 	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
 	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months

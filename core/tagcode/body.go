@@ -37,7 +37,7 @@ func bit(b bool) uint64 {
 }
 
 func (t Tag) encode() ([24]byte, error) {
-	if err := t.check(); err != nil {
+	if err := t.Check(); err != nil {
 		return [24]byte{}, err
 	}
 	var inspected, due uint64
@@ -105,15 +105,16 @@ func decode(body [24]byte) (Tag, error) {
 	} else if inspected != 0 || due != 0 {
 		return Tag{}, ErrMalformed
 	}
-	if r.take(5) != 0 || t.check() != nil {
+	if r.take(5) != 0 || t.Check() != nil {
 		return Tag{}, ErrMalformed
 	}
 	return t, nil
 }
 
-// check says whether the body can hold the tag; both ways use it, so that a
-// tag that reads is one that could have been written.
-func (t Tag) check() error {
+// Check says whether the body can hold the tag, naming the field that does not
+// fit; both ways use it, so that a tag that reads is one that could have been
+// written.
+func (t Tag) Check() error {
 	sizes := 10 // us: 7/32 to 1-1/4
 	if t.EN {
 		sizes = 11 // en: 6 to 32
