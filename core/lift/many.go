@@ -62,11 +62,13 @@ func (h *hang) many() {
 		h.end(WouldTip)
 		return
 	}
-	place := h.hang
+	var f Fault
 	if h.adjustable {
-		place = h.set
+		f = h.set(list[:n])
+	} else {
+		f = h.hang(list[:n])
 	}
-	if f := place(list[:n]); f != Hangs {
+	if f != Hangs {
 		h.end(f)
 		return
 	}

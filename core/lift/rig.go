@@ -86,7 +86,8 @@ func Hang(r Rig) Hanging {
 	if len(r.Picks) < 2 || len(r.Picks) > 4 {
 		return Hanging{}
 	}
-	h := newHang(r)
+	var h hang
+	h.draw(r)
 	switch {
 	case r.Adjustable && r.Hook == nil:
 		return Hanging{Fault: NoHookHeight}
@@ -113,8 +114,8 @@ type hang struct {
 	hook       float64
 }
 
-func newHang(r Rig) *hang {
-	h := &hang{cg: r.CG.vec(), adjustable: r.Adjustable}
+func (h *hang) draw(r Rig) {
+	h.cg, h.adjustable = r.CG.vec(), r.Adjustable
 	h.n, h.reach = len(r.Picks), mm(r.Reach)
 	for i, p := range r.Picks {
 		h.picks[i] = p.vec()
@@ -128,7 +129,6 @@ func newHang(r Rig) *hang {
 		h.legs[i] = Leg{Angle: math.Inf(1), Length: h.reach}
 	}
 	h.opposed = h.n == 4 && opposed(h.picks, h.cg)
-	return h
 }
 
 func (h *hang) end(f Fault) { h.Fault = f }
