@@ -140,6 +140,9 @@ func TestNext(t *testing.T) {
 		{EN, Special, 0, "", ErrNoInterval},   //
 		{UK, Normal, 0, "2026-07-31", nil},    // LOLER 9(3)(a): at least every 6 months
 		{UK, Severe, 0, "2026-04-30", nil},    //
+		{UK, Severe, 1, "2026-02-28", nil},    //
+		{UK, Severe, 3, "2026-04-30", nil},    //
+		{UK, Severe, 4, "", ErrMonths},        //
 		{UK, Special, 6, "2026-07-31", nil},   // LOLER 9(3)(a)(iii): an examination scheme
 		{UK, Special, 7, "", ErrMonths},       //
 		{UK, Special, 0, "", ErrMonthsNeeded}, //

@@ -70,6 +70,10 @@ func TestParseDate(t *testing.T) {
 		{"2026-01-01T00:00:00Z", "time"},
 		{"２026-01-01", "wide digit"},
 		{"2026-01", "month only"},
+		{"202:-01-01", "colon, the character after 9"},
+		{"2026-0:-01", "colon, the character after 9"},
+		{"2026-01-0:", "colon, the character after 9"},
+		{"2026-01-2/", "slash, the character before 0"},
 	} {
 		d, err := ParseDate(c.text)
 		if !errors.Is(err, ErrDate) || !d.IsZero() {
@@ -162,11 +166,16 @@ func TestDateDays(t *testing.T) {
 	if a.DaysSince(b) != 1 || b.DaysSince(a) != -1 || a.DaysSince(a) != 0 || a.DaysSince(Date{}) != 0 {
 		t.Error("DaysSince miscounts")
 	}
-	if !b.Before(a) || !a.After(b) || a.Before(a) || a.Compare(b) != 1 || b.Compare(a) != -1 || a.Compare(a) != 0 {
+	if !b.Before(a) || !a.After(b) || a.Before(a) || a.After(a) || a.Compare(b) != 1 || b.Compare(a) != -1 || a.Compare(a) != 0 {
 		t.Error("order is wrong")
 	}
 	if a.AddDays(-1) != b || !date(t, "9999-12-31").AddDays(1).IsZero() || !a.AddDays(1<<40).IsZero() {
 		t.Error("AddDays is wrong")
+	}
+	first, last := date(t, "0001-01-01"), date(t, "9999-12-31")
+	if first.AddDays(lastDay-1) != last || last.AddDays(1-lastDay) != first || first.AddDays(lastDay) != (Date{}) ||
+		last.AddDays(-lastDay) != (Date{}) || first.AddDays(-1) != (Date{}) || first.AddDays(0) != first || a.AddDays(-1<<40) != (Date{}) {
+		t.Error("AddDays is wrong at the ends of the range")
 	}
 	if a.Long() != "1 Mar 2026" || a.Month() != "Mar 2026" || (Date{}).Long()+(Date{}).Month()+(Date{}).String() != "" {
 		t.Error("text is wrong")

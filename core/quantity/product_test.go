@@ -175,6 +175,42 @@ func TestRatioCmp(t *testing.T) {
 	}
 }
 
+// The 192 bits of a comparison, on every width of factor.
+func TestMul3(t *testing.T) {
+	big64 := func(n uint64) *big.Int { return new(big.Int).SetUint64(n) }
+	rapid.Check(t, func(t *rapid.T) {
+		draw := rapid.OneOf(rapid.Uint64(), rapid.Uint64Range(math.MaxUint64-3, math.MaxUint64), rapid.Uint64Range(0, 3))
+		a, b, c := draw.Draw(t, "a"), draw.Draw(t, "b"), draw.Draw(t, "c")
+		want := new(big.Int).Mul(new(big.Int).Mul(big64(a), big64(b)), big64(c))
+		got := new(big.Int)
+		for _, w := range mul3(a, b, c) {
+			got.Add(got.Lsh(got, 64), big64(w))
+		}
+		if got.Cmp(want) != 0 {
+			t.Fatalf("%d × %d × %d = %d, want %d", a, b, c, got, want)
+		}
+	})
+}
+
+// The last value that a Product can have, and the first that it cannot.
+func TestProductEnds(t *testing.T) {
+	last := Mass(math.MaxInt64).Times(Ratio{1, 1})
+	if last.Floor() != math.MaxInt64 || last.Grams() != 92_233_720_368_548 {
+		t.Errorf("the largest Mass is %d, %d g", last.Floor(), last.Grams())
+	}
+	for _, p := range []Product{
+		(Mass(1) << 62).Times(Ratio{2, 1}), Mass(math.MaxInt64).Times(Ratio{3, 1}), Mass(4).Times(Ratio{1 << 62, 1}),
+		Mass(8).Times(Ratio{1 << 62, 1}).Times(Ratio{1, 1 << 62}),
+	} {
+		if p.Known() {
+			t.Errorf("a product beyond 63 bits is %d", p.Floor())
+		}
+	}
+	if p := Mass(1).Times(Ratio{math.MaxInt64, 1}).Times(Ratio{1, math.MaxInt64}); p.Floor() != 1 {
+		t.Errorf("a fraction that cancels leaves %d", p.Floor())
+	}
+}
+
 func BenchmarkProduct(b *testing.B) {
 	m, o := 12_300*Pound, 5_000_000*Gram
 	more := false

@@ -233,6 +233,26 @@ func TestGoodQuestions(t *testing.T) {
 	}
 }
 
+// No line panics, an error is never "fit", and every answer is a line that reads back.
+func FuzzLine(f *testing.F) {
+	seeds := append(lines(f, "assess.questions.jsonl"), []byte(wholeLine))
+	if len(seeds) != 151 {
+		f.Fatalf("%d seeds", len(seeds))
+	}
+	for _, s := range seeds {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, line []byte) {
+		got := answer(t, line)
+		if _, failed := got["error"]; failed {
+			return
+		}
+		if v := got["verdict"]; v != "fit" && v != "hold" && v != "out" {
+			t.Fatalf("%s: verdict %v", line, v)
+		}
+	})
+}
+
 func BenchmarkAssess(b *testing.B) {
 	line := []byte(wholeLine)
 	b.ReportAllocs()

@@ -161,6 +161,15 @@ func TestQuestionOutOfRange(t *testing.T) {
 	}
 }
 
+// As many runs as are allowed are answered.
+func TestMostRuns(t *testing.T) {
+	q := sound(t, rating.US, "3/8")
+	q.Found.Runs = slices.Repeat(q.Found.Runs, MaxRuns)
+	if a := assess(t, q); a.Verdict != Fit {
+		t.Errorf("%d findings", len(a.Findings))
+	}
+}
+
 // Growth that worn seats explain: 11 links × twice the mean loss.
 func TestSeatWear(t *testing.T) {
 	q := sound(t, rating.US, "3/8")

@@ -117,6 +117,20 @@ func TestBadTexts(t *testing.T) {
 	}
 }
 
+func TestOffset(t *testing.T) {
+	for _, c := range []struct {
+		text   string
+		offset int
+	}{
+		{"{\"é\":\"\xff\"}", 7}, {"\ufffd\xff", 3}, {"\"\ufffd\xff", 4}, {"{} x", 3}, {"[1,]", 3}, {`{"a":1,"a":2}`, 7}, {`{"a":01}`, 5}, {`"ab\x"`, 3}, {``, 0},
+	} {
+		var e *Error
+		if _, err := Parse([]byte(c.text)); !errors.As(err, &e) || e.Offset != c.offset {
+			t.Errorf("%q: %v, want byte %d", c.text, err, c.offset)
+		}
+	}
+}
+
 func manyNames(n int) string {
 	names := make([]string, n)
 	for i := range names {
@@ -137,6 +151,7 @@ func TestGoodTexts(t *testing.T) {
 		{`{"b":1,"a":2,"B":3}`, `{"b":1,"a":2,"B":3}`},
 		{`{"":{"":[]}}`, `{"":{"":[]}}`},
 		{`"\u0041\/\b\f\n\r\t\"\\\u0000\u001F"`, `"A/\b\f\n\r\t\"\\\u0000\u001f"`},
+		{`"\uabcd\uABCD\uefEF"`, "\"\uabcd\uabcd\uefef\""},
 		{`"\ud83d\ude00 😀 é \u00e9"`, `"😀 😀 é é"`},
 		{`"<>&` + "\u2028\x7f" + `"`, `"<>&` + "\u2028\x7f" + `"`},
 		{`-0`, `0`},

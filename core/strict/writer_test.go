@@ -18,7 +18,7 @@ func TestWriter(t *testing.T) {
 	w.Obj("o")
 	w.End()
 	w.List("l")
-	w.ItemInt(1)
+	w.ItemInt(-12)
 	w.ItemStr("x")
 	w.Begin()
 	w.Raw("raw", []byte(`[1]`))
@@ -30,7 +30,7 @@ func TestWriter(t *testing.T) {
 	w.Int("last", 0)
 	w.End()
 	got, err := w.Bytes()
-	const want = `{"id":"a\"\\\b\f\n\r\t\u0000\u001f<>&` + "\u2028" + `é","n":-5,"t":true,"z":null,"o":{},"l":[1,"x",{"raw":[1]},[],null],"last":0}`
+	const want = `{"id":"a\"\\\b\f\n\r\t\u0000\u001f<>&` + "\u2028" + `é","n":-5,"t":true,"z":null,"o":{},"l":[-12,"x",{"raw":[1]},[],null],"last":0}`
 	if err != nil || string(got) != want {
 		t.Errorf("got  %s, %v\nwant %s", got, err, want)
 	}
