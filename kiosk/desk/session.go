@@ -32,6 +32,7 @@ const CookieName = "cribgate_desk"
 const (
 	keyWho    = "who"    // epoch and person
 	keyNotice = "notice" // a sentence for the next page
+	keyTurn   = "turn"   // what lies on the counter
 )
 
 // Sessions are the signed-in browsers. All methods but Wrap need a context of a
@@ -132,6 +133,13 @@ func (s *Sessions) PutNotice(ctx context.Context, sentence string) {
 func (s *Sessions) TakeNotice(ctx context.Context) string {
 	return s.manager.PopString(ctx, keyNotice)
 }
+
+// PutTurn keeps what lies on the counter of this browser: who takes slings now,
+// for which lift, and which slings were handled. The desk does not read it.
+func (s *Sessions) PutTurn(ctx context.Context, text string) { s.manager.Put(ctx, keyTurn, text) }
+
+// Turn returns what PutTurn kept, empty if nothing was.
+func (s *Sessions) Turn(ctx context.Context) string { return s.manager.GetString(ctx, keyTurn) }
 
 // codec writes a session as JSON, so that the same session gives the same bytes.
 type codec struct{}
