@@ -10,6 +10,24 @@ const (
 	Metric                    // kilograms, millimetres, °C
 )
 
+// ParseUnits reads "lb-in" or "kg-mm"; false for anything else.
+func ParseUnits(s string) (Units, bool) {
+	for _, u := range []Units{Imperial, Metric} {
+		if s == u.String() {
+			return u, true
+		}
+	}
+	return 0, false
+}
+
+// String is the spelling that ParseUnits reads.
+func (u Units) String() string {
+	if u == Metric {
+		return "kg-mm"
+	}
+	return "lb-in"
+}
+
 // Mass is a mass in whole pounds or kilograms, the nearest, halves up.
 func (u Units) Mass(m Mass) string {
 	if u == Metric {

@@ -1,0 +1,107 @@
+package counter
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/strict"
+	"cribgate/store"
+)
+
+// lines gives question and answer in the words of the machine surface.
+func (o Outcome) lines() (question, answer string, err error) {
+	q, err := o.Question.MarshalJSON()
+	if err != nil {
+		return "", "", fmt.Errorf("counter: spell the question: %w", err)
+	}
+	a, err := o.Answer.MarshalJSON()
+	if err != nil {
+		return "", "", fmt.Errorf("counter: spell the answer: %w", err)
+	}
+	return string(q), string(a), nil
+}
+
+// encode keeps an outcome under its idempotency key. The answer of the gate is
+// not kept: it follows from the question.
+func (o Outcome) encode() ([]byte, error) {
+	var w strict.Writer
+	w.Begin()
+	w.Bool("may", o.May)
+	w.Bool("ask_plate", o.AskPlate)
+	w.List("codes")
+	for _, r := range o.Codes {
+		w.ItemStr(r.String())
+	}
+	w.End()
+	question := ""
+	if o.Asked {
+		q, _, err := o.lines()
+		if err != nil {
+			return nil, err
+		}
+		question = q
+	}
+	w.Str("question", question)
+	id := ""
+	if o.Known {
+		id = o.Sling.ID.String()
+	}
+	w.Str("sling", id)
+	w.Str("marked", o.Marked)
+	w.Int("at", o.At)
+	w.End()
+	return w.Bytes()
+}
+
+// decodeOutcome is the way back; the sling is shown as it is now.
+func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome, error) {
+	v, err := strict.Parse(answer)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: a stored answer: %w", err)
+	}
+	f := strict.Open("answer", v)
+	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
+	for _, code := range f.Strs("codes") {
+		reason, err := gate.ParseReason(code)
+		if err != nil {
+			f.Fail("codes", "unknown reason %q", code)
+		}
+		o.Codes = append(o.Codes, reason)
+	}
+	question, sling := f.Str("question"), f.Str("sling")
+	if err := f.Done(); err != nil {
+		return Outcome{}, fmt.Errorf("counter: a stored answer: %w", err)
+	}
+	if question != "" {
+		if o.Question, err = gate.ParseQuestion([]byte(question)); err != nil {
+			return Outcome{}, fmt.Errorf("counter: a stored question: %w", err)
+		}
+		if o.Answer, err = gate.Decide(o.Question); err != nil {
+			return Outcome{}, fmt.Errorf("counter: a stored question: %w", err)
+		}
+		o.Asked = true
+	}
+	if sling != "" {
+		id, err := event.ParseSlingID(sling)
+		if err != nil {
+			return Outcome{}, fmt.Errorf("counter: a stored answer: %w", err)
+		}
+		if o.Sling, err = r.Sling(ctx, id); err != nil && !errors.Is(err, store.ErrNotFound) {
+			return Outcome{}, fmt.Errorf("counter: the sling of a stored answer: %w", err)
+		}
+		o.Known = err == nil
+	}
+	return o, nil
+}
+
+// liftText spells a lift, so that a repeated request can be told from another.
+func liftText(l gate.Lift) (string, error) {
+	b, err := gate.Question{Lift: &l}.MarshalJSON()
+	if err != nil {
+		return "", fmt.Errorf("spell the lift: %w", err)
+	}
+	return string(b), nil
+}

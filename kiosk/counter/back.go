@@ -1,0 +1,63 @@
+package counter
+
+import (
+	"context"
+	"fmt"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/store"
+)
+
+// Return takes a sling back from whoever has it. Anything but "nothing
+// happened" holds it. A replaced, lapsed or old tag does not stand in the way:
+// what came back must come in; Outcome.Codes still says what is wrong with the
+// tag, for the next step.
+func (c *Counter) Return(ctx context.Context, who Who, reading Reading, said event.Said, note string) (Outcome, error) {
+	act := who.act("return", reading.Text, string(said), note)
+	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
+		f, err := c.find(ctx, tx.Reader, reading, tx.Today())
+		if err != nil || !f.Known {
+			return Outcome{Codes: f.Codes}, err
+		}
+		o := Outcome{Known: true, Sling: f.Sling, Codes: f.Codes}
+		refused, err := allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper)
+		if err != nil {
+			return Outcome{}, err
+		}
+		if f.Sling.Details.Sling.State != gate.StateOut {
+			refused = append(refused, gate.NotOut)
+		}
+		if len(refused) > 0 {
+			o.Codes = append(refused, o.Codes...)
+			return o, nil
+		}
+		return c.append(ctx, tx, o, event.Returned{From: f.Sling.Loan.Rigger, Said: said, Note: note})
+	})
+}
+
+// do runs an act in one write transaction and gives its outcome, the first one
+// where the request is repeated.
+func (c *Counter) do(ctx context.Context, act store.Act, f func(context.Context, *store.Tx) (Outcome, error)) (Outcome, error) {
+	answer, err := c.store.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		o, err := f(ctx, tx)
+		if err != nil {
+			return nil, err
+		}
+		return o.encode()
+	})
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: %w", err)
+	}
+	return decodeOutcome(ctx, c.store.Reader, answer)
+}
+
+// append writes body on the story of the outcome's sling, as it was read.
+func (c *Counter) append(ctx context.Context, tx *store.Tx, o Outcome, body event.Body) (Outcome, error) {
+	rec, err := tx.Append(ctx, event.Sling(o.Sling.ID), o.Sling.Heads, body)
+	if err != nil {
+		return Outcome{}, err
+	}
+	o.May, o.At = true, rec.Envelope.At
+	return o, nil
+}

@@ -1,0 +1,97 @@
+package counter
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"fmt"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// Keys finds the tag key with a fingerprint; the error says that this machine
+// has not got it. A keyring.Ring is one.
+type Keys interface {
+	Current(tagcode.Fingerprint) (tagcode.Key, error)
+}
+
+// Counter acts on one register. It is safe for many goroutines.
+type Counter struct {
+	store *store.Store
+	keys  Keys
+}
+
+// New returns a counter on a register and the keys of its tags.
+func New(s *store.Store, keys Keys) *Counter { return &Counter{store: s, keys: keys} }
+
+// Who says who acts, where, and under which idempotency key, so that a request
+// sent twice acts once. Key may be empty for an act that nobody will retry.
+type Who struct {
+	Person  event.PersonID
+	Station string // counter-1
+	Way     Way    // how the sling was identified
+	Key     string
+}
+
+// Way is how a sling was identified.
+type Way string
+
+// The ways.
+const (
+	Scanner   Way = "scanner"    // a hand scanner that types
+	Image     Way = "image"      // a picture that was sent
+	ShortCode Way = "short-code" // typed by hand
+	Hand      Way = "hand"       // picked on a page
+	Program   Way = "program"    // the program itself, or a script
+)
+
+// act gives the store's word for who acts; request says what is asked, so that
+// a key cannot be used for two different things.
+func (w Who) act(what string, request ...string) store.Act {
+	h := sha256.New()
+	for _, part := range append([]string{what, w.Person.String()}, request...) {
+		var n [8]byte
+		binary.BigEndian.PutUint64(n[:], uint64(len(part)))
+		h.Write(n[:])
+		h.Write([]byte(part))
+	}
+	return store.Act{By: w.Person, Station: w.Station, Way: string(w.Way), Key: w.Key, Request: [32]byte(h.Sum(nil))}
+}
+
+// allowed says whether the person who acts has one of roles; if not, it gives
+// the refusal.
+func allowed(ctx context.Context, r store.Reader, who event.PersonID, roles event.Roles) ([]gate.Reason, error) {
+	p, err := r.Person(ctx, who)
+	if err != nil {
+		return nil, fmt.Errorf("counter: who acts: %w", err)
+	}
+	if !p.May(roles) {
+		return []gate.Reason{gate.RoleNotAllowed}, nil
+	}
+	return nil, nil
+}
+
+// PlateMatches reports whether typed is the end of the identification on the
+// plate: at least three characters, or all of it where it is shorter. Spaces
+// around it and case do not count.
+func PlateMatches(ident, typed string) bool {
+	typed = strings.ToUpper(strings.TrimSpace(typed))
+	return len(typed) >= min(3, len(ident)) && strings.HasSuffix(ident, typed)
+}
+
+// doubts gives the reasons why a record cannot be relied on.
+func doubts(d state.Doubt) []gate.Reason {
+	var reasons []gate.Reason
+	if d&(state.Forked|state.Contradicts) != 0 {
+		reasons = append(reasons, gate.RecordForked)
+	}
+	if d&state.NotUnderstood != 0 {
+		reasons = append(reasons, gate.RecordNotUnderstood)
+	}
+	return reasons
+}

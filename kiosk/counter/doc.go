@@ -1,0 +1,13 @@
+// Package counter is what happens at the crib counter, one act at a time:
+// register, print and confirm a tag, issue or refuse, take back, hold, release,
+// inspect, retire. Each act reads, decides and appends in one write transaction,
+// so that of two counters that want one sling exactly one gets it and the other
+// is told.
+//
+// A refusal is a value, never an error: [Outcome.Codes] lists why, in the closed
+// lists of core/gate. An error means that the act could not be decided or not be
+// written, and nothing was. The zero Outcome refuses.
+//
+// The acts are the same for a page, a script and the demonstration; what a person
+// may do is checked here as well as at the pages.
+package counter

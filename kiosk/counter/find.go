@@ -1,0 +1,164 @@
+package counter
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// Reading is what came off a tag, or what was typed for it.
+type Reading struct {
+	Text  string
+	Way   Way
+	Typed string // the last characters of the plate's identification, where they were asked
+}
+
+// Found is the sling that a reading leads to. Codes say why the reading is not
+// enough to issue the sling; a return goes through with many of them.
+type Found struct {
+	Known  bool // Sling is the one; without it only Codes counts
+	Sling  state.Sling
+	Serial tagcode.Serial // of the tag that was read
+	Status state.TagStatus
+	Codes  []gate.Reason
+}
+
+// Find identifies a sling.
+func (c *Counter) Find(ctx context.Context, reading Reading) (Found, error) {
+	today, err := c.store.Today(ctx)
+	if err != nil {
+		return Found{}, fmt.Errorf("counter: find: %w", err)
+	}
+	return c.find(ctx, c.store.Reader, reading, today)
+}
+
+func (c *Counter) find(ctx context.Context, r store.Reader, reading Reading, today quantity.Date) (Found, error) {
+	if reading.Way == ShortCode {
+		return c.findShort(ctx, r, reading, today)
+	}
+	sling, tag, err := r.SlingByTag(ctx, tagcode.Digest(reading.Text))
+	if errors.Is(err, store.ErrNotFound) {
+		return c.foreign(ctx, r, reading.Text)
+	}
+	if err != nil {
+		return Found{}, fmt.Errorf("counter: find the sling of a tag: %w", err)
+	}
+	sealed, err := tagcode.Parse(reading.Text)
+	if err != nil {
+		return Found{}, fmt.Errorf("counter: a tag of this register does not read: %w", err)
+	}
+	f, err := c.own(ctx, r, sling, tag, today)
+	if err != nil || f.Status != state.TagLive {
+		return f, err
+	}
+	return c.compare(ctx, r, f, sealed)
+}
+
+// own judges a tag that this register printed.
+func (c *Counter) own(ctx context.Context, r store.Reader, sling state.Sling, tag state.Tag, today quantity.Date) (Found, error) {
+	f := Found{Known: true, Sling: sling, Serial: tag.Serial, Status: tag.Status}
+	switch {
+	case tag.Status == state.TagReplaced:
+		f.Codes = append(f.Codes, gate.TagReplaced)
+	case tag.Lapsed(today):
+		f.Codes = append(f.Codes, gate.TagLapsed)
+	case tag.Status == state.TagPrinted:
+		f.Codes = append(f.Codes, gate.TagUnconfirmed)
+	}
+	return f, nil
+}
+
+// compare holds what a live tag says against the record.
+func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, sealed tagcode.Sealed) (Found, error) {
+	crib, err := r.Crib(ctx)
+	if err != nil {
+		return Found{}, fmt.Errorf("counter: policy: %w", err)
+	}
+	want, err := f.Sling.Tag(sealed.Key, sealed.Serial)
+	if err != nil || want.Facts != sealed.Facts || want.Number != sealed.Number {
+		f.Codes = append(f.Codes, gate.TagDisagrees)
+		return f, nil
+	}
+	switch {
+	case sealed.Inspected.After(want.Inspected):
+		f.Codes = append(f.Codes, gate.TagDisagrees) // the register is behind its own tag
+	case (want.Inspected != sealed.Inspected || want.Due != sealed.Due) && !crib.Founded.Policy.OldTagGoes:
+		f.Codes = append(f.Codes, gate.TagDatesBehind)
+	}
+	return f, nil
+}
+
+// foreign says what a text is that this register did not print.
+func (c *Counter) foreign(ctx context.Context, r store.Reader, text string) (Found, error) {
+	sealed, err := tagcode.Parse(text)
+	switch {
+	case errors.Is(err, tagcode.ErrNewer):
+		return Found{Codes: []gate.Reason{gate.TagNewerFormat}}, nil
+	case errors.Is(err, tagcode.ErrMalformed):
+		return Found{Codes: []gate.Reason{gate.TagForged}}, nil
+	case err != nil && strings.TrimSpace(text) == "":
+		return Found{Codes: []gate.Reason{gate.TagUnreadable}}, nil
+	case err != nil && isWebAddress(text):
+		return Found{Codes: []gate.Reason{gate.TagWebAddress}}, nil
+	case err != nil:
+		return Found{Codes: []gate.Reason{gate.TagNotOurs}}, nil
+	}
+	crib, err := r.Crib(ctx)
+	if err != nil {
+		return Found{}, fmt.Errorf("counter: the crib's keys: %w", err)
+	}
+	for _, fingerprint := range crib.Keys {
+		if fingerprint != sealed.Key {
+			continue
+		}
+		key, err := c.keys.Current(fingerprint)
+		if err != nil || sealed.Verify(key) != nil { // without the key nobody can tell
+			return Found{Codes: []gate.Reason{gate.TagForged}}, nil
+		}
+		_, err = r.Sling(ctx, event.SlingID{Key: sealed.Key, Number: sealed.Number})
+		switch {
+		case errors.Is(err, store.ErrNotFound):
+			return Found{Codes: []gate.Reason{gate.UnknownSling}}, nil
+		case err != nil:
+			return Found{}, fmt.Errorf("counter: find a sling by its number: %w", err)
+		}
+		// Ours, sealed by us, and not in the register: the register is behind.
+		return Found{Codes: []gate.Reason{gate.TagDisagrees}}, nil
+	}
+	return Found{Codes: []gate.Reason{gate.TagNotOurs}}, nil
+}
+
+func isWebAddress(text string) bool {
+	lower := strings.ToLower(text)
+	return strings.HasPrefix(lower, "http://") || strings.HasPrefix(lower, "https://") || strings.HasPrefix(lower, "www.")
+}
+
+func (c *Counter) findShort(ctx context.Context, r store.Reader, reading Reading, today quantity.Date) (Found, error) {
+	short, err := tagcode.ParseShort(reading.Text)
+	if err != nil {
+		return Found{Codes: []gate.Reason{gate.ShortCodeMistyped}}, nil
+	}
+	slings, err := r.SlingsByShort(ctx, short)
+	switch {
+	case err != nil:
+		return Found{}, fmt.Errorf("counter: find the sling of a short code: %w", err)
+	case len(slings) == 0:
+		return Found{Codes: []gate.Reason{gate.ShortCodeUnknown}}, nil
+	case len(slings) > 1:
+		return Found{Codes: []gate.Reason{gate.ShortCodeAmbiguous}}, nil
+	}
+	for _, tag := range slings[0].Tags {
+		if tag.Serial == short.Serial {
+			return c.own(ctx, r, slings[0], tag, today)
+		}
+	}
+	return Found{}, fmt.Errorf("counter: sling %s has no tag %d", slings[0].ID, short.Serial)
+}

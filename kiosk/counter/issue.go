@@ -1,0 +1,239 @@
+package counter
+
+import (
+	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// Ask is the question at the counter: may this sling go out, with this rigger,
+// for this lift? The return date is the lift's.
+type Ask struct {
+	Reading Reading
+	Rigger  event.PersonID
+	Lift    gate.Lift
+}
+
+// Outcome is what an act came to. The zero Outcome refuses.
+type Outcome struct {
+	May      bool          // may go, or was done
+	AskPlate bool          // the last characters of the plate are needed first
+	Codes    []gate.Reason // why not, in the order of the closed lists
+	Answer   gate.Answer   // of the gate, where it could be asked
+	Asked    bool          // Answer counts
+	Question gate.Question // what the gate was asked
+	Sling    state.Sling   // as it was found; zero where Known is false
+	Known    bool
+	Marked   string // why the keeper will see it
+	At       int64  // position of the event that records it, 0 where none does
+
+	serial tagcode.Serial // of the tag that was read
+}
+
+// Look answers without writing anything.
+func (c *Counter) Look(ctx context.Context, who Who, ask Ask) (Outcome, error) {
+	today, err := c.store.Today(ctx)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: look: %w", err)
+	}
+	_, behind, err := c.store.ClockBehind(ctx)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: look: %w", err)
+	}
+	return c.judge(ctx, c.store.Reader, who, ask, today, behind)
+}
+
+// Issue decides again, in the transaction that records the answer: issued, or
+// refused. A refusal without a known sling, and a question for the plate's
+// characters, leave no record. A request repeated with its key gives the first
+// answer.
+func (c *Counter) Issue(ctx context.Context, who Who, ask Ask) (Outcome, error) {
+	return c.record(ctx, who, ask, true)
+}
+
+// Refuse does what Issue does, except that a sling that may go stays: it records
+// refusals only. It is what a page calls when a sling is scanned.
+func (c *Counter) Refuse(ctx context.Context, who Who, ask Ask) (Outcome, error) {
+	return c.record(ctx, who, ask, false)
+}
+
+func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (Outcome, error) {
+	what := "ask"
+	if handOver {
+		what = "issue"
+	}
+	lift, err := liftText(ask.Lift)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: %s: %w", what, err)
+	}
+	act := who.act(what, ask.Reading.Text, ask.Reading.Typed, ask.Rigger.String(), lift)
+	answer, err := c.store.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		_, behind := tx.ClockBehind()
+		o, err := c.judge(ctx, tx.Reader, who, ask, tx.Today(), behind)
+		if err != nil {
+			return nil, err
+		}
+		body, err := o.event(ask, handOver)
+		if err != nil {
+			return nil, err
+		}
+		if body != nil {
+			rec, err := tx.Append(ctx, event.Sling(o.Sling.ID), o.Sling.Heads, body)
+			if err != nil {
+				return nil, err
+			}
+			o.At = rec.Envelope.At
+		}
+		return o.encode()
+	})
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: %s: %w", what, err)
+	}
+	return decodeOutcome(ctx, c.store.Reader, answer)
+}
+
+// event gives what is to be written of the outcome, nil for nothing.
+func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
+	verdict := event.Verdict{Edition: gate.RulesEdition}
+	if o.Asked {
+		var err error
+		if verdict.Question, verdict.Answer, err = o.lines(); err != nil {
+			return nil, err
+		}
+	}
+	switch {
+	case o.May && handOver:
+		return event.Issued{
+			Rigger: ask.Rigger, ReturnBy: ask.Lift.ReturnBy, Serial: o.serial,
+			Typed: ask.Reading.Typed, Marked: o.Marked, Verdict: verdict,
+		}, nil
+	case o.May || o.AskPlate || !o.Known:
+		return nil, nil
+	}
+	codes := make([]string, len(o.Codes))
+	for i, r := range o.Codes {
+		codes[i] = r.String()
+	}
+	return event.Refused{Rigger: ask.Rigger, Reasons: codes, Verdict: verdict}, nil
+}
+
+// judge answers the question from one snapshot of the register.
+func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, today quantity.Date, clockBehind bool) (Outcome, error) {
+	f, err := c.find(ctx, r, ask.Reading, today)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if !f.Known {
+		return Outcome{Codes: f.Codes}, nil
+	}
+	crib, err := r.Crib(ctx)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: policy: %w", err)
+	}
+	policy := crib.Founded.Policy
+	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes}
+	o.Codes = append(o.Codes, doubts(f.Sling.Doubt)...)
+	people, err := c.people(ctx, r, who, ask)
+	if err != nil {
+		return Outcome{}, err
+	}
+	o.Codes = append(o.Codes, people...)
+	if f.Sling.PassedBy == who.Person && !who.Person.IsZero() {
+		if policy.OnePerson {
+			o.Marked = "issued by the inspector who passed it: crib of one person"
+		} else {
+			o.Codes = append(o.Codes, gate.InspectorIssuesOwn)
+		}
+	}
+	if clockBehind {
+		o.Codes = append(o.Codes, gate.ClockBehind)
+	}
+	lift := ask.Lift
+	o.Question = Question(f.Sling, policy, today, &lift)
+	if o.Answer, err = gate.Decide(o.Question); err != nil {
+		return Outcome{}, fmt.Errorf("counter: decide: %w", err)
+	}
+	o.Asked = true
+	o.Codes = append(o.Codes, o.Answer.Reasons...)
+	o.plate(c, ask, policy)
+	o.May = len(o.Codes) == 0 && o.Answer.May()
+	return o, nil
+}
+
+// Question is what the gate is asked about a sling of the register.
+func Question(s state.Sling, p event.Policy, today quantity.Date, lift *gate.Lift) gate.Question {
+	choke := gate.ChokeListed
+	if p.StrictChoke {
+		choke = gate.ChokeStrict
+	}
+	return gate.Question{
+		ID: s.Details.Ident, Now: today, Sling: s.Details.Sling, Lift: lift,
+		Policy: gate.Policy{Angles: gate.AnglesBands, Choke: choke, MaxMonths: p.MaxMonths, MaxTilt: p.MaxTilt},
+	}
+}
+
+// people judges who hands over and who takes.
+func (c *Counter) people(ctx context.Context, r store.Reader, who Who, ask Ask) ([]gate.Reason, error) {
+	codes, err := allowed(ctx, r, who.Person, event.Attendant)
+	if err != nil {
+		return nil, err
+	}
+	rigger, err := r.Person(ctx, ask.Rigger)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return append(codes, gate.RiggerUnknown), nil
+	case err != nil:
+		return nil, fmt.Errorf("counter: the rigger: %w", err)
+	case !rigger.May(event.Rigger):
+		return append(codes, gate.RiggerNotCleared), nil
+	}
+	return codes, nil
+}
+
+// plate asks for the last characters of the plate's identification where a
+// reading alone is not enough, and judges them where they were typed.
+func (o *Outcome) plate(c *Counter, ask Ask, p event.Policy) {
+	typed := strings.TrimSpace(ask.Reading.Typed)
+	switch {
+	case typed != "" && !PlateMatches(o.Sling.Details.Ident, typed):
+		o.Codes = append(o.Codes, gate.PlateMismatch)
+	case typed == "" && len(o.Codes) == 0 && (ask.Reading.Way == ShortCode || c.drawn(o.Sling, p)):
+		o.AskPlate = true
+		o.Codes = append(o.Codes, gate.PlateNeeded)
+	}
+}
+
+// drawn says whether this issue is one of those in which the plate is asked
+// for at random. It gives the same answer when the question is repeated, and
+// nobody without the key can foresee it.
+func (c *Counter) drawn(s state.Sling, p event.Policy) bool {
+	if p.AskEvery < 1 {
+		return false
+	}
+	key, err := c.keys.Current(s.ID.Key)
+	if err != nil {
+		return true // without the key, ask every time
+	}
+	text, err := key.MarshalText()
+	if err != nil {
+		return true
+	}
+	h := hmac.New(sha256.New, text)
+	h.Write([]byte("plate draw"))
+	h.Write([]byte(s.ID.String()))
+	var n [8]byte
+	binary.BigEndian.PutUint64(n[:], uint64(s.Issues))
+	h.Write(n[:])
+	return binary.BigEndian.Uint64(h.Sum(nil))%uint64(p.AskEvery) == 0
+}

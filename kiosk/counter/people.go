@@ -1,0 +1,168 @@
+package counter
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/store"
+)
+
+// Errors of the people's acts. ErrName reports a name that is empty, too long
+// or not printable; ErrNameTaken one that somebody here has already, since staff
+// sign in by name; ErrLastKeeper the attempt to leave a crib without a keeper;
+// ErrNotKeeper an act that only a keeper may do.
+var (
+	ErrName       = errors.New("counter: a name is 1 to 60 printable characters")
+	ErrNameTaken  = errors.New("counter: somebody here has that name")
+	ErrLastKeeper = errors.New("counter: a crib keeps at least one keeper")
+	ErrNotKeeper  = errors.New("counter: only a keeper may do this")
+)
+
+// AddPerson enters a person and gives the person's id.
+func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles event.Roles) (event.PersonID, error) {
+	name, err := checkName(name)
+	if err != nil {
+		return event.PersonID{}, err
+	}
+	answer, err := c.store.Do(ctx, who.act("add person", name, roles.String()), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+			return nil, err
+		}
+		if err := nameFree(ctx, tx.Reader, name, event.PersonID{}); err != nil {
+			return nil, err
+		}
+		id, err := event.NewPersonID(rand.Reader)
+		if err != nil {
+			return nil, err
+		}
+		if _, err := tx.Append(ctx, event.Person(id), nil, event.PersonAdded{Name: name, Roles: roles}); err != nil {
+			return nil, err
+		}
+		return []byte(id.String()), nil
+	})
+	if err != nil {
+		return event.PersonID{}, fmt.Errorf("counter: add person: %w", err)
+	}
+	return event.ParsePersonID(string(answer))
+}
+
+// ChangePerson gives a person another name or other roles, or takes the person
+// off. One keeper always stays.
+func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, seen []event.Hash, to event.PersonChanged) error {
+	name, err := checkName(to.Name)
+	if err != nil {
+		return err
+	}
+	to.Name = name
+	_, err = c.store.Do(ctx, who.act("change person", id.String(), to.Name, to.Roles.String(), fmt.Sprint(to.Here)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+			return nil, err
+		}
+		if to.Here {
+			if err := nameFree(ctx, tx.Reader, name, id); err != nil {
+				return nil, err
+			}
+		}
+		if !to.Here || !to.Roles.Has(event.Keeper) {
+			if err := otherKeeper(ctx, tx.Reader, id); err != nil {
+				return nil, err
+			}
+		}
+		_, err := tx.Append(ctx, event.Person(id), seen, to)
+		return nil, err
+	})
+	if err != nil {
+		return fmt.Errorf("counter: change person: %w", err)
+	}
+	return nil
+}
+
+// PINWasSet writes down that a PIN was set: by a keeper as a one-time PIN, or
+// by the person.
+func (c *Counter) PINWasSet(ctx context.Context, who Who, id event.PersonID, oneTime bool) error {
+	_, err := c.store.Do(ctx, who.act("pin set", id.String(), fmt.Sprint(oneTime)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		if who.Person != id || oneTime {
+			if err := c.keeper(ctx, tx.Reader, who); err != nil {
+				return nil, err
+			}
+		}
+		p, err := tx.Person(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		_, err = tx.Append(ctx, event.Person(id), p.Heads, event.PINSet{OneTime: oneTime})
+		return nil, err
+	})
+	if err != nil {
+		return fmt.Errorf("counter: PIN set: %w", err)
+	}
+	return nil
+}
+
+// SetPolicy replaces the crib's policy.
+func (c *Counter) SetPolicy(ctx context.Context, who Who, seen []event.Hash, p event.Policy) error {
+	body, err := event.Encode(event.PolicySet{Policy: p})
+	if err != nil {
+		return fmt.Errorf("counter: set policy: %w", err)
+	}
+	_, err = c.store.Do(ctx, who.act("set policy", string(body)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+			return nil, err
+		}
+		_, err := tx.Append(ctx, event.Crib(), seen, event.PolicySet{Policy: p})
+		return nil, err
+	})
+	if err != nil {
+		return fmt.Errorf("counter: set policy: %w", err)
+	}
+	return nil
+}
+
+func (c *Counter) keeper(ctx context.Context, r store.Reader, who Who) error {
+	codes, err := allowed(ctx, r, who.Person, event.Keeper)
+	if err == nil && len(codes) > 0 {
+		err = ErrNotKeeper
+	}
+	return err
+}
+
+func otherKeeper(ctx context.Context, r store.Reader, id event.PersonID) error {
+	people, err := r.People(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range people {
+		if p.ID != id && p.May(event.Keeper) {
+			return nil
+		}
+	}
+	return ErrLastKeeper
+}
+
+func nameFree(ctx context.Context, r store.Reader, name string, but event.PersonID) error {
+	p, err := r.PersonByName(ctx, name)
+	switch {
+	case errors.Is(err, store.ErrNotFound), err == nil && p.ID == but:
+		return nil
+	case err == nil:
+		return ErrNameTaken
+	}
+	return err
+}
+
+func checkName(name string) (string, error) {
+	name = strings.Join(strings.Fields(name), " ")
+	if name == "" || len([]rune(name)) > 60 {
+		return "", ErrName
+	}
+	for _, r := range name {
+		if r < ' ' || r == 0x7f || r == '\uFFFD' || r >= 0x80 && r < 0xa0 {
+			return "", ErrName
+		}
+	}
+	return name, nil
+}

@@ -1,0 +1,159 @@
+package counter
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// ErrDetails reports details of a sling that cannot be registered; the text
+// says which.
+var ErrDetails = errors.New("counter: these details cannot be registered")
+
+// Register enters a sling. Its identification must be new to this register. Due
+// follows from the last inspection by the crib's rules; a due date that was
+// recorded counts where it is earlier, never where it is later.
+func (c *Counter) Register(ctx context.Context, who Who, d event.Details) (Outcome, error) {
+	if d.Sling.State == 0 {
+		d.Sling.State = gate.StateIn
+	}
+	request, err := event.Encode(event.Registered{Details: d})
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: register: %w", err)
+	}
+	return c.do(ctx, who.act("register", string(request)), func(ctx context.Context, tx *store.Tx) (Outcome, error) {
+		codes, err := allowed(ctx, tx.Reader, who.Person, event.Inspector|event.Keeper)
+		if err != nil || len(codes) > 0 {
+			return Outcome{Codes: codes}, err
+		}
+		crib, err := tx.Crib(ctx)
+		if err != nil {
+			return Outcome{}, fmt.Errorf("register: %w", err)
+		}
+		if d, err = complete(d, crib, tx.Today()); err != nil {
+			return Outcome{}, err
+		}
+		switch known, err := tx.SlingByIdent(ctx, d.Ident); {
+		case err == nil:
+			return Outcome{Known: true, Sling: known, Codes: []gate.Reason{gate.IdentTaken}}, nil
+		case !errors.Is(err, store.ErrNotFound):
+			return Outcome{}, fmt.Errorf("register: %w", err)
+		}
+		o := Outcome{Known: true, Sling: state.Sling{ID: event.SlingOf(crib.Key(), d.Ident)}}
+		return c.append(ctx, tx, o, event.Registered{Details: d})
+	})
+}
+
+// Correct replaces what was registered, with the reason. Identification and
+// state stay. The old tag is refused from then on where it says otherwise.
+func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, d event.Details, reason string) (Outcome, error) {
+	reason, err := needed("correct", "reason", reason)
+	if err != nil {
+		return Outcome{}, err
+	}
+	d.Sling.State = gate.StateIn // a place holder: the state is not corrected
+	request, err := event.Encode(event.Registered{Details: d})
+	if err != nil {
+		return Outcome{}, fmt.Errorf("counter: correct: %w", err)
+	}
+	return c.onSling(ctx, who, "correct", seen, event.Inspector, nil, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+		crib, err := tx.Crib(ctx)
+		if err != nil {
+			return nil, nil, err
+		}
+		if d.Ident != s.Details.Ident {
+			return nil, nil, fmt.Errorf("%w: the identification stays %s; another identification is another sling", ErrDetails, s.Details.Ident)
+		}
+		if d, err = complete(d, crib, tx.Today()); err != nil {
+			return nil, nil, err
+		}
+		return event.Corrected{Details: d, Reason: reason}, nil, nil
+	}, string(request), reason)
+}
+
+// complete checks details and works out when the sling is due.
+func complete(d event.Details, crib state.Crib, today quantity.Date) (event.Details, error) {
+	d.Maker, d.Place, d.Note = strings.TrimSpace(d.Maker), strings.TrimSpace(d.Place), strings.TrimSpace(d.Note)
+	bad := func(format string, args ...any) (event.Details, error) {
+		return event.Details{}, fmt.Errorf("%w: "+format, append([]any{ErrDetails}, args...)...)
+	}
+	if err := tagcode.CheckIdent(d.Ident); err != nil {
+		return bad("%w", err)
+	}
+	if err := d.Sling.Plate.Check(); err != nil {
+		return bad("%w", err)
+	}
+	if d.Sling.State != gate.StateIn && d.Sling.State != gate.StateHeld {
+		return bad("a sling is registered in or held, not %s", d.Sling.State)
+	}
+	inspected := d.Sling.Inspected
+	switch {
+	case inspected.IsZero() && (d.Outcome != tagcode.NoOutcome || !d.Sling.Due.IsZero()):
+		return bad("an outcome or a due date without the date of the inspection")
+	case !inspected.IsZero() && d.Outcome == tagcode.NoOutcome:
+		return bad("an inspection without its outcome")
+	case inspected.After(today):
+		return bad("the inspection of %s is in the future", inspected)
+	case inspected.IsZero():
+		return d, nil
+	}
+	next, err := due.Next(inspected, d.Service, crib.Founded.Rules, d.Months)
+	if err != nil {
+		return bad("%w", err)
+	}
+	if d.Sling.Due.IsZero() || next.Before(d.Sling.Due) {
+		d.Sling.Due = next
+	}
+	if d.Outcome != tagcode.Fit {
+		d.Sling.State = gate.StateHeld
+	}
+	return d, nil
+}
+
+// Confirm makes a printed tag the live one: the reading is the tag, scanned on
+// the sling, and Typed the last characters of the plate's own identification.
+// The older tag is dead from then on.
+func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling event.SlingID) (Outcome, error) {
+	act := who.act("confirm", reading.Text, reading.Typed, sling.String())
+	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
+		f, err := c.find(ctx, tx.Reader, reading, tx.Today())
+		if err != nil || !f.Known {
+			return Outcome{Codes: f.Codes}, err
+		}
+		o := Outcome{Known: true, Sling: f.Sling}
+		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, event.Inspector|event.Keeper); err != nil {
+			return Outcome{}, err
+		}
+		for _, code := range f.Codes {
+			if code != gate.TagUnconfirmed {
+				o.Codes = append(o.Codes, code)
+			}
+		}
+		switch {
+		case f.Sling.ID != sling:
+			o.Codes = append(o.Codes, gate.TagOfAnother)
+		case f.Status == state.TagLive:
+			o.Codes = append(o.Codes, gate.TagIsLive)
+		case strings.TrimSpace(reading.Typed) == "":
+			o.AskPlate = true
+			o.Codes = append(o.Codes, gate.PlateNeeded)
+		case !PlateMatches(f.Sling.Details.Ident, reading.Typed):
+			o.Codes = append(o.Codes, gate.PlateMismatch)
+		case reading.Way == ShortCode || reading.Way == Hand:
+			o.Codes = append(o.Codes, gate.TagNotScanned)
+		}
+		if len(o.Codes) > 0 {
+			return o, nil
+		}
+		return c.append(ctx, tx, o, event.TagConfirmed{Serial: f.Serial, Typed: strings.ToUpper(strings.TrimSpace(reading.Typed))})
+	})
+}
