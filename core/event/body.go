@@ -47,17 +47,17 @@ const (
 
 // kinds maps a name to its reader. All kinds stand at schema 1.
 var kinds = map[Kind]func(o *strict.Object) Body{
-	KindFounded:       func(o *strict.Object) Body { return readFounded(o) },
+	KindFounded:       func(o *strict.Object) Body { return ReadFounded(o) },
 	KindPolicySet:     func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} },
 	KindKeyMade:       func(o *strict.Object) Body { return readKeyMade(o) },
 	KindPersonAdded:   func(o *strict.Object) Body { return readPersonAdded(o) },
-	KindPersonChanged: func(o *strict.Object) Body { return readPersonChanged(o) },
+	KindPersonChanged: func(o *strict.Object) Body { return ReadPersonChanged(o) },
 	KindPINSet:        func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} },
-	KindRegistered:    func(o *strict.Object) Body { return Registered{Details: readDetails(o)} },
+	KindRegistered:    func(o *strict.Object) Body { return readRegistered(o) },
 	KindCorrected: func(o *strict.Object) Body {
-		return Corrected{Details: readDetails(o.Obj("details")), Reason: o.Str("reason")}
+		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
 	},
-	KindTagPrinted:   func(o *strict.Object) Body { return readTagPrinted(o) },
+	KindTagPrinted:   func(o *strict.Object) Body { return ReadTagPrinted(o) },
 	KindTagConfirmed: func(o *strict.Object) Body { return readTagConfirmed(o) },
 	KindIssued:       func(o *strict.Object) Body { return readIssued(o) },
 	KindRefused:      func(o *strict.Object) Body { return readRefused(o) },

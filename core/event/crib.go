@@ -7,15 +7,6 @@ import (
 	"cribgate/core/tagcode"
 )
 
-// Units says which units a crib's pages lead with.
-type Units string
-
-// The two sets of units; the other is given in small print.
-const (
-	Imperial Units = "lb-in"
-	Metric   Units = "kg-mm"
-)
-
 // Policy is what the crib decides for itself; none of it has a published
 // source. The safety rules it tightens are elsewhere and cannot be loosened
 // by it.
@@ -59,21 +50,23 @@ func (p Policy) write(w *strict.Writer, name string) {
 // Founded opens a register: position 1 of every log.
 type Founded struct {
 	Name   string
-	Units  Units
-	Rules  due.Rules // which law's intervals hold here
-	Zone   string    // time zone name; the crib's local date decides what is due
+	Units  quantity.Units // which lead on pages; the other is given in small print
+	Rules  due.Rules      // which law's intervals hold here
+	Zone   string         // time zone name; the crib's local date decides what is due
 	Policy Policy
 }
 
 // Kind is KindFounded.
 func (Founded) Kind() Kind { return KindFounded }
 
-func readFounded(o *strict.Object) Founded {
-	f := Founded{Name: o.Str("name"), Units: Units(o.Str("units")), Zone: o.Str("zone")}
-	if f.Units != Imperial && f.Units != Metric {
+// ReadFounded reads a Founded body. o may hold other names for its caller, who
+// also calls o.Done.
+func ReadFounded(o *strict.Object) Founded {
+	f := Founded{Name: readName(o), Zone: o.Str("zone")}
+	var known bool
+	if f.Units, known = quantity.ParseUnits(o.Str("units")); !known {
 		o.Fail("units", "not lb-in or kg-mm")
 	}
-	var known bool
 	if f.Rules, known = due.ParseRules(o.Str("rules")); !known {
 		o.Fail("rules", "not us, en, uk or yard")
 	}
@@ -83,7 +76,7 @@ func readFounded(o *strict.Object) Founded {
 
 func (f Founded) write(w *strict.Writer) {
 	w.Str("name", f.Name)
-	w.Str("units", string(f.Units))
+	w.Str("units", f.Units.String())
 	w.Str("rules", f.Rules.String())
 	w.Str("zone", f.Zone)
 	f.Policy.write(w, "policy")
@@ -109,6 +102,15 @@ func readKeyMade(o *strict.Object) KeyMade {
 }
 
 func (k KeyMade) write(w *strict.Writer) { w.Str("fingerprint", k.Fingerprint.String()) }
+
+// readName reads a name, which is never empty.
+func readName(o *strict.Object) string {
+	name := o.Str("name")
+	if name == "" {
+		o.Fail("name", "empty")
+	}
+	return name
+}
 
 func readFingerprint(o *strict.Object, name string) tagcode.Fingerprint {
 	f, err := tagcode.ParseFingerprint(o.Str(name))

@@ -23,7 +23,9 @@ type TagPrinted struct {
 // Kind is KindTagPrinted.
 func (TagPrinted) Kind() Kind { return KindTagPrinted }
 
-func readTagPrinted(o *strict.Object) TagPrinted {
+// ReadTagPrinted reads a TagPrinted body. o may hold other names for its caller,
+// who also calls o.Done.
+func ReadTagPrinted(o *strict.Object) TagPrinted {
 	t := TagPrinted{Serial: readSerial(o), Key: readFingerprint(o, "key")}
 	digest := o.Str("digest")
 	if b, err := hex.DecodeString(digest); err == nil && len(b) == 32 {

@@ -83,7 +83,7 @@ type PersonAdded struct {
 func (PersonAdded) Kind() Kind { return KindPersonAdded }
 
 func readPersonAdded(o *strict.Object) PersonAdded {
-	return PersonAdded{Name: o.Str("name"), Roles: readRoles(o)}
+	return PersonAdded{Name: readName(o), Roles: readRoles(o)}
 }
 
 func (p PersonAdded) write(w *strict.Writer) {
@@ -101,8 +101,10 @@ type PersonChanged struct {
 // Kind is KindPersonChanged.
 func (PersonChanged) Kind() Kind { return KindPersonChanged }
 
-func readPersonChanged(o *strict.Object) PersonChanged {
-	return PersonChanged{Name: o.Str("name"), Roles: readRoles(o), Here: o.Bool("here")}
+// ReadPersonChanged reads a PersonChanged body. o may hold other names for its
+// caller, who also calls o.Done.
+func ReadPersonChanged(o *strict.Object) PersonChanged {
+	return PersonChanged{Name: readName(o), Roles: readRoles(o), Here: o.Bool("here")}
 }
 
 func (p PersonChanged) write(w *strict.Writer) {

@@ -19,9 +19,13 @@ type Details struct {
 	Service due.Service
 	Months  int // interval set by site policy or a qualified person; 0 for the rule's own
 	Note    string
+
+	ChartSource string // of Sling.Chart: which maker's chart, which edition; empty where there is none
 }
 
-func readDetails(o *strict.Object) Details {
+// ReadDetails reads what a Registered body is made of. o may hold other names
+// for its caller, who also calls o.Done.
+func ReadDetails(o *strict.Object) Details {
 	d := Details{Ident: o.Str("ident"), Maker: o.Str("maker"), Place: o.Str("place")}
 	if tagcode.CheckIdent(d.Ident) != nil {
 		o.Fail("ident", "not an identification")
@@ -31,6 +35,7 @@ func readDetails(o *strict.Object) Details {
 	d.Service = readService(o)
 	d.Months = int(o.Int("months", 0, 12))
 	d.Note = o.Str("note")
+	d.ChartSource = o.Str("chart_source")
 	return d
 }
 
@@ -43,6 +48,7 @@ func (d Details) write(w *strict.Writer) {
 	w.Str("service", d.Service.String())
 	w.Int("months", int64(d.Months))
 	w.Str("note", d.Note)
+	w.Str("chart_source", d.ChartSource)
 }
 
 func readService(o *strict.Object) due.Service {
@@ -74,7 +80,15 @@ func readOutcome(o *strict.Object) tagcode.Outcome {
 	return 0
 }
 
-// Registered enters a sling.
+func readRegistered(o *strict.Object) Registered {
+	d := ReadDetails(o)
+	if st := d.Sling.State; st != gate.StateIn && st != gate.StateHeld {
+		o.Fail("sling", "registered neither in nor held")
+	}
+	return Registered{Details: d}
+}
+
+// Registered enters a sling, in or held.
 type Registered struct{ Details Details }
 
 // Kind is KindRegistered.

@@ -24,6 +24,9 @@ func (p Person) May(roles event.Roles) bool { return p.Here && p.Doubt == 0 && p
 // Follows reports whether e saw just this story, so that Apply equals the fold.
 func (p Person) Follows(e Event) bool { return slices.Equal(p.Heads, e.Parents) }
 
+// Known gives the newest events of the story and what is wrong with it.
+func (p Person) Known() ([]event.Hash, Doubt) { return p.Heads, p.Doubt }
+
 // FoldPerson tells the story of a person, in any order of arrival.
 func FoldPerson(id event.PersonID, story []Event) Person {
 	p := Person{ID: id}
@@ -40,13 +43,14 @@ func (p Person) Apply(e Event) Person {
 	if len(p.Heads) > 1 {
 		p.Doubt |= Forked
 	}
+	if _, first := e.Body.(event.PersonAdded); e.Body != nil && first == (p.Name != "") {
+		p.Doubt |= Contradicts // who was added first stands; of nobody nothing is known
+		return p
+	}
 	switch b := e.Body.(type) {
 	case nil:
 		p.Doubt |= NotUnderstood
 	case event.PersonAdded:
-		if p.Name != "" {
-			p.Doubt |= Contradicts
-		}
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, true
 	case event.PersonChanged:
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, b.Here
@@ -76,6 +80,9 @@ func (c Crib) Key() tagcode.Fingerprint {
 // Follows reports whether e saw just this story, so that Apply equals the fold.
 func (c Crib) Follows(e Event) bool { return slices.Equal(c.Heads, e.Parents) }
 
+// Known gives the newest events of the story and what is wrong with it.
+func (c Crib) Known() ([]event.Hash, Doubt) { return c.Heads, c.Doubt }
+
 // FoldCrib tells the story of the crib, in any order of arrival.
 func FoldCrib(story []Event) Crib {
 	var c Crib
@@ -92,13 +99,14 @@ func (c Crib) Apply(e Event) Crib {
 	if len(c.Heads) > 1 {
 		c.Doubt |= Forked
 	}
+	if _, first := e.Body.(event.Founded); e.Body != nil && first == (c.Founded.Name != "") {
+		c.Doubt |= Contradicts // what was founded first stands
+		return c
+	}
 	switch b := e.Body.(type) {
 	case nil:
 		c.Doubt |= NotUnderstood
 	case event.Founded:
-		if c.Founded.Name != "" {
-			c.Doubt |= Contradicts
-		}
 		c.Founded = b
 	case event.PolicySet:
 		c.Founded.Policy = b.Policy

@@ -27,7 +27,7 @@ type Sling struct {
 	Details  event.Details  // Details.Sling carries the present state and dates
 	PassedBy event.PersonID // who passed it and has not seen it issued since
 	Loan     Loan           // where it is out; where it is lost, who had it last
-	Hold     Hold           // where it is held
+	Hold     Hold           // where it is held, or will be as soon as it comes back
 	End      End            // where it is retired or lost
 	Tags     []Tag          // by serial
 	Issues   int            // how often it went out
@@ -152,14 +152,18 @@ func (s Sling) Apply(e Event) Sling {
 	}
 	registered := s.Details.Ident != ""
 	if _, first := e.Body.(event.Registered); e.Body != nil && first == registered {
-		s.Doubt |= Contradicts
+		s.Doubt |= Contradicts // what was registered first stands; of no sling nothing is known
+		return s
 	}
 	s = s.apply(e)
-	if joins && s.Details.Sling.State == gate.StateIn {
+	if st := s.Details.Sling.State; joins && (st == gate.StateIn || st == gate.StateOut) {
 		s = s.hold("two stories of this sling were joined", e)
 	}
 	return s
 }
+
+// Known gives the newest events of the story and what is wrong with it.
+func (s Sling) Known() ([]event.Hash, Doubt) { return s.Heads, s.Doubt }
 
 func (s Sling) apply(e Event) Sling {
 	switch b := e.Body.(type) {
@@ -184,7 +188,11 @@ func (s Sling) apply(e Event) Sling {
 	case event.Refused:
 	case event.Returned:
 		s.require(gate.StateOut, gate.StateLost)
+		waiting := s.Hold
 		s = s.leave(gate.StateIn)
+		if waiting.Reason != "" {
+			s.Details.Sling.State, s.Hold = gate.StateHeld, waiting
+		}
 		if b.Said != event.Nothing {
 			s = s.hold(returnReason(b), e)
 		}
@@ -229,15 +237,16 @@ func (s Sling) leave(to gate.State) Sling {
 	return s
 }
 
-// hold keeps the sling in. One that is already held keeps its first reason
-// and gains this one; one that is out or retired stays what it is, and comes
-// back held.
+// hold keeps the sling in. One that is held already keeps its first reason and
+// gains this one; one that is out stays out, and comes back held.
 func (s Sling) hold(reason string, e Event) Sling {
-	if s.Details.Sling.State == gate.StateHeld && s.Hold.Reason != "" {
+	if s.Hold.Reason != "" {
 		s.Hold.Reason += "; " + reason
 		return s
 	}
-	s = s.leave(gate.StateHeld)
+	if s.Details.Sling.State != gate.StateOut {
+		s = s.leave(gate.StateHeld)
+	}
 	s.Hold = Hold{Reason: reason, By: e.By, Since: e.UTC}
 	return s
 }
@@ -256,7 +265,7 @@ func returnReason(r event.Returned) string {
 func (s Sling) register(b event.Registered, e Event) Sling {
 	s.Details = b.Details
 	if s.Details.Sling.State != gate.StateIn {
-		s = s.hold("held when it was registered", e)
+		s = s.leave(gate.StateHeld).hold("held when it was registered", e)
 	}
 	return s
 }

@@ -176,7 +176,7 @@ func TestOpenRefuses(t *testing.T) {
 		{"a text", func(t *testing.T) string { return file(t, string(bytes.Repeat([]byte("not a database\n"), 100))) }, ErrNotOurs},
 		{"another program's database", func(t *testing.T) string { return foreign(t, "CREATE TABLE x (y)") }, ErrNotOurs},
 		{"a newer schema", func(t *testing.T) string { return create(t, schemaOf(step1, step2)) }, ErrNewer},
-		{"edited migrations", func(t *testing.T) string { return create(t, schemaOf(step1 + "-- later")) }, ErrEdited},
+		{"edited migrations", func(t *testing.T) string { return create(t, schemaOf(step1+"-- later")) }, ErrEdited},
 		{"cut in the middle of the first page", func(t *testing.T) string {
 			path := create(t, schemaOf(step1))
 			if err := os.Truncate(path, 1500); err != nil {

@@ -1,0 +1,150 @@
+package state
+
+import (
+	"fmt"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/quantity"
+	"cribgate/core/strict"
+)
+
+const utcLayout = "2006-01-02T15:04:05.000Z"
+
+var doubtWords = []struct {
+	doubt Doubt
+	word  string
+}{{Forked, "forked"}, {NotUnderstood, "not-understood"}, {Contradicts, "contradicts"}}
+
+var tagStatusWords = []string{TagPrinted: "printed", TagLive: "live", TagReplaced: "replaced"}
+
+type writer struct{ *strict.Writer }
+
+func (w writer) done(what string) ([]byte, error) {
+	w.End()
+	text, err := w.Bytes()
+	if err != nil {
+		return nil, fmt.Errorf("state: encode %s: %w", what, err)
+	}
+	return text, nil
+}
+
+// body writes a part of the state in the words of an event.
+func (w writer) body(name string, b event.Body) {
+	text, err := event.Encode(b)
+	if err != nil {
+		w.Fail(err)
+		text = []byte("{}")
+	}
+	w.Raw(name, text)
+}
+
+func (w writer) time(name string, t time.Time) {
+	text := ""
+	if !t.IsZero() {
+		text = t.UTC().Format(utcLayout)
+	}
+	w.Str(name, text)
+}
+
+func (w writer) known(heads []event.Hash, doubt Doubt) {
+	w.List("heads")
+	for _, h := range heads {
+		w.ItemStr(h.String())
+	}
+	w.End()
+	w.List("doubt")
+	for _, d := range doubtWords {
+		if doubt&d.doubt != 0 {
+			w.ItemStr(d.word)
+		}
+	}
+	w.End()
+}
+
+func (w writer) tag(t Tag) {
+	w.Begin()
+	w.body("printed", event.TagPrinted{
+		Serial: t.Serial, Key: t.Key, Digest: t.Digest, Version: t.Version, Level: t.Level, Mask: t.Mask, Stock: t.Stock,
+	})
+	w.Str("day", t.Printed.String())
+	w.Str("status", tagStatusWords[t.Status])
+	w.End()
+}
+
+type reader struct{ *strict.Object }
+
+func (r *reader) object(name string) *reader {
+	if o := r.OptObj(name); o != nil {
+		return &reader{o}
+	}
+	return nil
+}
+
+func (r *reader) person(name string) event.PersonID {
+	p, err := event.ParsePersonID(r.Str(name))
+	if err != nil {
+		r.Fail(name, "not a person's id")
+	}
+	return p
+}
+
+func (r *reader) date(name string) quantity.Date {
+	text := r.Str(name)
+	if text == "" {
+		return quantity.Date{}
+	}
+	d, err := quantity.ParseDate(text)
+	if err != nil {
+		r.Fail(name, "not a date")
+	}
+	return d
+}
+
+func (r *reader) time(name string) time.Time {
+	text := r.Str(name)
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.Parse(utcLayout, text)
+	if err != nil {
+		r.Fail(name, "not a time")
+	}
+	return t
+}
+
+func (r *reader) known() (heads []event.Hash, doubt Doubt) {
+	for _, text := range r.Strs("heads") {
+		h, err := event.ParseHash(text)
+		if err != nil {
+			r.Fail("heads", "not hashes")
+		}
+		heads = append(heads, h)
+	}
+	for _, word := range r.Strs("doubt") {
+		for _, d := range doubtWords {
+			if d.word == word {
+				doubt |= d.doubt
+			}
+		}
+	}
+	return heads, doubt // a word that is not known is lost, and the bytes are then not the one spelling
+}
+
+func (r *reader) tag() Tag {
+	b := event.ReadTagPrinted(r.Obj("printed"))
+	t := Tag{
+		Serial: b.Serial, Key: b.Key, Digest: b.Digest, Version: b.Version, Level: b.Level, Mask: b.Mask, Stock: b.Stock,
+		Printed: r.date("day"),
+	}
+	word := r.Str("status")
+	for status, w := range tagStatusWords {
+		if w == word && w != "" {
+			t.Status = TagStatus(status)
+		}
+	}
+	if t.Status == 0 {
+		r.Fail("status", "not printed, live or replaced")
+	}
+	return t
+}

@@ -1,0 +1,49 @@
+// Package store keeps the register: the log of everything that happened in a
+// crib, and the present that follows from it. One SQLite file holds both.
+//
+// # What it promises
+//
+// The log is only ever added to. A position follows the one before it without a
+// gap, an envelope names the hash of the one before it, and triggers in the file
+// refuse every change of a row. What [Store.Do] acknowledged is on disk (full
+// sync); a power cut loses nothing that was acknowledged and leaves nothing half
+// done. The present is written in the transaction of its event, so it is never
+// behind the log; [Store.Rebuild] makes it again from nothing and [Store.Verify]
+// says whether it would come out the same.
+//
+// # How it is used
+//
+// [Init] makes a register and never touches one that is there; [Open] opens one
+// and never makes it. Everything that changes the register is an act:
+//
+//	answer, err := s.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+//		sling, err := tx.Sling(ctx, id)          // read
+//		…                                        // decide
+//		_, err = tx.Append(ctx, event.Sling(id), sling.Heads, body)
+//		return answer, err
+//	})
+//
+// Do holds the write lock from its beginning, so nothing changes between reading
+// and appending. Append names the newest events of the subject that its caller
+// saw; where the story has gone on since, it is a [ConflictError] that tells how.
+// An act with a key is done once: the same key with the same request gets the
+// first answer again, which is how a caller finds out after [ErrUnknownOutcome].
+//
+// [Reader] is the same set of reads inside an act and outside one.
+//
+// # Tables
+//
+//	log       pos, hash, subject, envelope (the bytes that are hashed)
+//	body      pos, salt, body: apart from the log, held to it by a commitment
+//	answered  idempotency keys with the digest of their request and the answer
+//	crib, person, sling, tag, word, tally   the present
+//
+// [Store.Watch] tells of new positions, those of other programs too.
+//
+// # Time
+//
+// The newest time in the register is the floor: an event is stamped with the
+// clock or that, whichever is later, and the crib's local date follows from the
+// stamp. [Tx.ClockBehind] reports a clock that cannot be right; whoever issues
+// slings must not issue then.
+package store

@@ -1,0 +1,115 @@
+package store
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"slices"
+
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+)
+
+func (p *present) writeCrib(ctx context.Context, e *entry[state.Crib], text []byte) (err error) {
+	if e.row != 0 {
+		_, err = p.tx.ExecContext(ctx, sqlUpdateCrib, text)
+		return err
+	}
+	e.row, err = p.insert(ctx, sqlInsertCrib, text)
+	return err
+}
+
+func (p *present) writePerson(ctx context.Context, e *entry[state.Person], text []byte) (err error) {
+	if e.row != 0 {
+		_, err = p.tx.ExecContext(ctx, sqlUpdatePerson, e.row, e.now.Name, text)
+		return err
+	}
+	e.row, err = p.insert(ctx, sqlInsertPerson, e.now.ID.String(), e.now.Name, text)
+	return err
+}
+
+func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []byte) (err error) {
+	c := columnsOf(e.now)
+	if e.row != 0 {
+		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.stands, c.due, c.holder, text)
+	} else {
+		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.stands, c.due, c.holder, text)
+	}
+	if err != nil {
+		return err
+	}
+	old := tagsOf(e.was)
+	for _, t := range tagsOf(e.now) {
+		if !slices.Contains(old, t) {
+			if _, err := p.tx.ExecContext(ctx, sqlInsertTag, t.digest[:], e.row, t.serial, t.part, t.number); err != nil {
+				return err
+			}
+		}
+	}
+	return p.writeWords(ctx, e)
+}
+
+func (p *present) writeWords(ctx context.Context, e *entry[state.Sling]) error {
+	before, after := words(e.was), words(e.now)
+	identBefore, identAfter, id := e.was.Details.Ident, e.now.Details.Ident, e.now.ID.String()
+	if identBefore == identAfter && slices.Equal(before, after) {
+		return nil
+	}
+	for _, w := range before {
+		if _, err := p.tx.ExecContext(ctx, sqlDeleteWord, w, identBefore, id); err != nil {
+			return err
+		}
+	}
+	for _, w := range after {
+		if _, err := p.tx.ExecContext(ctx, sqlInsertWord, w, identAfter, id, e.row); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *present) insert(ctx context.Context, query string, args ...any) (int64, error) {
+	res, err := p.tx.ExecContext(ctx, query, args...)
+	if err != nil {
+		return 0, err
+	}
+	return res.LastInsertId()
+}
+
+// columns is what a sling is searched by.
+type columns struct {
+	id, ident           string
+	number              int64
+	stands, due, holder string
+}
+
+func columnsOf(s state.Sling) columns {
+	c := columns{
+		id: s.ID.String(), ident: s.Details.Ident, number: int64(s.ID.Number),
+		stands: s.Details.Sling.State.String(), due: s.Details.Sling.Due.String(),
+	}
+	if !s.Loan.Rigger.IsZero() && s.Details.Sling.State == gate.StateOut {
+		c.holder = s.Loan.Rigger.String()
+	}
+	return c
+}
+
+// tagRow is what a tag is searched by.
+type tagRow struct {
+	digest       [32]byte
+	serial, part int64
+	number       int64 // under the tag's own key
+}
+
+func tagsOf(s state.Sling) []tagRow {
+	list := make([]tagRow, len(s.Tags))
+	for i, t := range s.Tags {
+		n := tagcode.NumberOf(t.Key, s.Details.Ident)
+		list[i] = tagRow{digest: t.Digest, serial: int64(t.Serial), part: int64(tagcode.ShortOf(n, t.Serial).Part), number: int64(n)}
+	}
+	slices.SortFunc(list, func(a, b tagRow) int {
+		return cmp.Or(bytes.Compare(a.digest[:], b.digest[:]), cmp.Compare(a.serial, b.serial))
+	})
+	return slices.Compact(list)
+}

@@ -1,0 +1,59 @@
+package store
+
+// All statements of this package are here by name, so that a test can ask
+// SQLite for the plan of each and refuse one that walks a whole table.
+const (
+	sqlHead = `SELECT pos, hash, envelope FROM log WHERE pos = (SELECT max(pos) FROM log)`
+
+	// The story of one subject, and the log after a position.
+	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.subject = ?1 ORDER BY log.pos`
+	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.pos > ?1 ORDER BY log.pos LIMIT ?2`
+
+	sqlInsertLog  = `INSERT INTO log (pos, hash, subject, envelope) VALUES (?1, ?2, ?3, ?4)`
+	sqlInsertBody = `INSERT INTO body (pos, salt, body) VALUES (?1, ?2, ?3)`
+
+	sqlAnswered       = `SELECT request, answer FROM answered WHERE key = ?1`
+	sqlInsertAnswered = `INSERT INTO answered (key, request, answer, pos) VALUES (?1, ?2, ?3, ?4)`
+
+	sqlCrib         = `SELECT n, state FROM crib WHERE n = 1`
+	sqlPerson       = `SELECT n, state FROM person WHERE id = ?1`
+	sqlPersonByName = `SELECT n, state FROM person WHERE name = ?1 LIMIT 2`
+	sqlPeople       = `SELECT name, id, state FROM person WHERE (name, id) > (?1, ?2) ORDER BY name, id LIMIT ?3`
+
+	sqlSling        = `SELECT n, state FROM sling WHERE id = ?1`
+	sqlSlingByIdent = `SELECT n, state FROM sling WHERE ident = ?1 LIMIT 2`
+	sqlSlingByTag   = `SELECT sling.n, sling.state FROM tag JOIN sling ON sling.n = tag.sling WHERE tag.digest = ?1 LIMIT 2`
+	sqlByShort      = `SELECT DISTINCT sling.n, sling.state FROM tag JOIN sling ON sling.n = tag.sling
+		WHERE tag.part = ?1 AND tag.serial = ?2 ORDER BY sling.id LIMIT ?3`
+	sqlByNumber = `SELECT n, state FROM sling
+		WHERE n IN (SELECT n FROM sling WHERE number = ?1 UNION SELECT sling FROM tag WHERE number = ?1)
+		ORDER BY id LIMIT ?2`
+
+	sqlTally   = `SELECT n FROM tally WHERE stands = ?1`
+	sqlOverdue = `SELECT count(*) FROM sling WHERE due < ?1 AND stands IN ('in', 'out', 'unchecked', 'held')`
+
+	// The present, written.
+	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`
+	sqlUpdateCrib   = `UPDATE crib SET state = ?1 WHERE n = 1`
+	sqlInsertPerson = `INSERT INTO person (id, name, state) VALUES (?1, ?2, ?3)`
+	sqlUpdatePerson = `UPDATE person SET name = ?2, state = ?3 WHERE n = ?1`
+	sqlInsertSling  = `INSERT INTO sling (id, ident, number, stands, due, holder, state) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)`
+	sqlUpdateSling  = `UPDATE sling SET ident = ?2, number = ?3, stands = ?4, due = ?5, holder = ?6, state = ?7 WHERE n = ?1`
+	sqlInsertTag    = `INSERT INTO tag (digest, sling, serial, part, number) VALUES (?1, ?2, ?3, ?4, ?5)
+		ON CONFLICT (digest, sling, serial) DO NOTHING`
+	sqlInsertWord = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
+	sqlDeleteWord = `DELETE FROM word WHERE word = ?1 AND ident = ?2 AND id = ?3`
+
+	// The present, walked in parts in an order that is the same for everybody.
+	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
+	sqlWalkSlings = `SELECT n, id, ident, number, stands, due, holder, state FROM sling WHERE id > ?1 ORDER BY id LIMIT ?2`
+	sqlTagsOf     = `SELECT digest, serial, part, number FROM tag WHERE sling = ?1 ORDER BY digest, serial`
+	sqlWordsOf    = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
+)
+
+// clearing empties the present, what points at others first.
+var clearing = [...]string{
+	`DELETE FROM word`, `DELETE FROM tag`, `DELETE FROM sling`, `DELETE FROM person`, `DELETE FROM crib`, `DELETE FROM tally`,
+}

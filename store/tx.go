@@ -1,0 +1,277 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/quantity"
+)
+
+// Act says who does something, where, and under which key.
+type Act struct {
+	By      event.PersonID // zero for the program itself
+	Station string
+	Way     string   // how the thing was read; see event.Envelope
+	Key     string   // idempotency key, "" for none
+	Request [32]byte // digest of the request that the key is bound to
+}
+
+// Tx is one act: what it reads does not change while it goes on, and what it
+// appends is recorded whole or not at all. It is for one goroutine and no longer
+// than the function that was given it.
+type Tx struct {
+	Reader
+	s       *Store
+	act     Act
+	head    Head
+	at      instant
+	each    bool // the clock is read for every event, not once for the act
+	present present
+	tx      *sql.Tx
+	failed  error // why the act must not be committed, whatever its function says
+}
+
+// Do runs f as one act in one write transaction. Where act.Key has been
+// answered before, f is not called: the same request gets the first answer
+// again, another is ErrKeyReused. Where f returns nil, what it appended and its
+// answer are on disk when Do returns; where it returns an error nothing is, and
+// the error comes back. ErrUnknownOutcome is the one case in which nobody knows:
+// ask again with the same key.
+func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) (answer []byte, err error)) (answer []byte, err error) {
+	var head int64
+	err = s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
+		first, known, err := answered(ctx, sqlTx, act)
+		if known || err != nil {
+			answer = first
+			return err
+		}
+		tx, err := s.begin(ctx, sqlTx, act)
+		if err != nil {
+			return err
+		}
+		if answer, err = f(ctx, tx); err != nil {
+			return err
+		}
+		if err := tx.settle(ctx); err != nil {
+			return err
+		}
+		if act.Key != "" {
+			if _, err := sqlTx.ExecContext(ctx, sqlInsertAnswered, act.Key, act.Request[:], notNil(answer), tx.head.At); err != nil {
+				return fmt.Errorf("store: keep the answer: %w", err)
+			}
+		}
+		head = tx.head.At
+		return nil
+	})
+	if err != nil {
+		return nil, explain(err)
+	}
+	s.feed.publish(head)
+	return answer, nil
+}
+
+// settle brings the rows of the present up to date.
+func (tx *Tx) settle(ctx context.Context) error {
+	if tx.failed == nil {
+		tx.failed = tx.present.flush(ctx)
+	}
+	return tx.failed
+}
+
+// Bulk appends many events in one transaction, for registers that are made up
+// or carried over: the clock of Options is read for every event, and [Tx.As]
+// says who does the next one. Others cannot write while it goes on, and nothing
+// of it is recorded where f fails.
+func (s *Store) Bulk(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) error) error {
+	var head int64
+	err := s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
+		tx, err := s.begin(ctx, sqlTx, act)
+		if err != nil {
+			return err
+		}
+		tx.each = true
+		if err := f(ctx, tx); err != nil {
+			return err
+		}
+		head = tx.head.At
+		return tx.settle(ctx)
+	})
+	if err != nil {
+		return explain(err)
+	}
+	s.feed.publish(head)
+	return explain(s.db.Checkpoint(ctx))
+}
+
+func answered(ctx context.Context, tx *sql.Tx, act Act) (answer []byte, known bool, err error) {
+	if act.Key == "" {
+		return nil, false, nil
+	}
+	var request []byte
+	err = tx.QueryRowContext(ctx, sqlAnswered, act.Key).Scan(&request, &answer)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return nil, false, nil
+	case err != nil:
+		return nil, false, fmt.Errorf("store: look the key up: %w", err)
+	case !bytes.Equal(request, act.Request[:]):
+		return nil, false, fmt.Errorf("store: key %q: %w", act.Key, ErrKeyReused)
+	}
+	return answer, true, nil
+}
+
+func notNil(b []byte) []byte {
+	if b == nil {
+		return []byte{}
+	}
+	return b
+}
+
+func (s *Store) begin(ctx context.Context, sqlTx *sql.Tx, act Act) (*Tx, error) {
+	tx := &Tx{s: s, act: act, tx: sqlTx, present: present{tx: sqlTx}}
+	tx.Reader = Reader{settled{tx}}
+	var err error
+	if tx.head, err = tx.Head(ctx); err != nil {
+		return nil, err
+	}
+	tx.at, err = s.instant(ctx, tx.Reader, tx.head)
+	return tx, err
+}
+
+// settled reads an act's transaction after what the act has appended has
+// reached the rows.
+type settled struct{ tx *Tx }
+
+func (q settled) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
+	if err := q.tx.settle(ctx); err != nil {
+		return nil, err
+	}
+	return q.tx.tx.QueryContext(ctx, query, args...)
+}
+
+// QueryRowContext cannot return an error of its own; where the rows could not be
+// brought up to date, the act is not committed.
+func (q settled) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
+	_ = q.tx.settle(ctx) // kept in failed
+	return q.tx.tx.QueryRowContext(ctx, query, args...)
+}
+
+// Now is the time that the act's events are stamped with.
+func (tx *Tx) Now() time.Time { return tx.at.stamp() }
+
+// Today is the crib's local date at that time.
+func (tx *Tx) Today() quantity.Date { return tx.at.day() }
+
+// ClockBehind gives the time of the newest event before the act and whether
+// this machine's clock lies more than two minutes before it, which cannot be
+// right. No sling may be issued then.
+func (tx *Tx) ClockBehind() (newest time.Time, behind bool) { return tx.at.newest, tx.at.behind() }
+
+// As says who does what follows, and where. The key of the act stays.
+func (tx *Tx) As(by event.PersonID, station, way string) {
+	tx.act.By, tx.act.Station, tx.act.Way = by, station, way
+}
+
+// Append adds one event to the story of a subject. seen are the newest events
+// of that story which the writer has read, in any order: where there are others
+// by now it is a *ConflictError and the act should end. A body that does not
+// read back, or that cannot happen after what the register says
+// (ErrContradicts), is not appended.
+func (tx *Tx) Append(ctx context.Context, subject event.Subject, seen []event.Hash, body event.Body) (Record, error) {
+	rec, err := tx.append(ctx, subject, seen, body)
+	if err != nil {
+		return Record{}, fmt.Errorf("store: append %s to %s: %w", body.Kind(), subject, err)
+	}
+	return rec, nil
+}
+
+func (tx *Tx) append(ctx context.Context, subject event.Subject, seen []event.Hash, body event.Body) (Record, error) {
+	if tx.failed != nil {
+		return Record{}, tx.failed
+	}
+	heads, err := tx.present.heads(ctx, subject)
+	if err != nil {
+		return Record{}, err
+	}
+	seen = slices.Clone(seen)
+	slices.SortFunc(seen, func(a, b event.Hash) int { return bytes.Compare(a[:], b[:]) })
+	if !slices.Equal(heads, seen) {
+		return Record{}, tx.conflict(ctx, subject, seen)
+	}
+	if tx.each {
+		tx.at.clock = tx.s.o.clock()
+	}
+	raw, err := event.Encode(body)
+	if err != nil {
+		return Record{}, err
+	}
+	rec := Record{Raw: raw}
+	if rec.Body, err = event.Decode(body.Kind(), event.Schema, raw); err != nil {
+		return Record{}, err
+	}
+	if _, err := io.ReadFull(tx.s.o.Random, rec.Salt[:]); err != nil {
+		return Record{}, fmt.Errorf("draw a salt: %w", err)
+	}
+	rec.Envelope = event.Envelope{
+		Log: tx.head.Log, Crib: tx.head.Crib, At: tx.head.At + 1, Prev: tx.head.Hash,
+		Subject: subject, Parents: heads, Kind: body.Kind(), Schema: event.Schema, Body: event.Commit(rec.Salt, raw),
+		By: tx.act.By, UTC: tx.at.stamp(), Day: tx.at.day(),
+		Boot: tx.s.machine.boot, Uptime: tx.s.machine.uptime(tx.s.o.Now()),
+		Station: tx.act.Station, Way: tx.act.Way, Program: tx.s.o.Program,
+	}
+	return rec, tx.write(ctx, &rec)
+}
+
+// write puts the record at the end of the log and into the present.
+func (tx *Tx) write(ctx context.Context, rec *Record) error {
+	envelope, err := rec.Envelope.Bytes()
+	if err != nil {
+		return err
+	}
+	rec.Hash = event.HashOf(envelope)
+	e := rec.Envelope
+	if fits, err := tx.present.fits(ctx, e.Subject, rec.Event()); err != nil {
+		return err
+	} else if !fits {
+		return ErrContradicts
+	}
+	if tx.failed = tx.insert(ctx, rec, envelope); tx.failed != nil {
+		return tx.failed
+	}
+	tx.head.At, tx.head.Hash, tx.head.Time = e.At, rec.Hash, e.UTC
+	tx.at.newest = e.UTC
+	return nil
+}
+
+func (tx *Tx) insert(ctx context.Context, rec *Record, envelope []byte) error {
+	e := rec.Envelope
+	if _, err := tx.tx.ExecContext(ctx, sqlInsertLog, e.At, rec.Hash[:], e.Subject.String(), envelope); err != nil {
+		return explain(err)
+	}
+	if _, err := tx.tx.ExecContext(ctx, sqlInsertBody, e.At, rec.Salt[:], rec.Raw); err != nil {
+		return explain(err)
+	}
+	return tx.present.add(ctx, e.Subject, rec.Event())
+}
+
+// conflict tells what happened after the newest event that the writer saw.
+func (tx *Tx) conflict(ctx context.Context, subject event.Subject, seen []event.Hash) error {
+	story, err := tx.Story(ctx, subject)
+	if err != nil {
+		return err
+	}
+	from := 0
+	for i, r := range story {
+		if slices.Contains(seen, r.Hash) {
+			from = i + 1
+		}
+	}
+	return &ConflictError{Subject: subject, Since: story[from:]}
+}

@@ -1,0 +1,132 @@
+package store
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"slices"
+
+	"cribgate/core/event"
+	"cribgate/core/state"
+)
+
+// compare holds the rows of the present against what was folded.
+func (v *verifier) compare(ctx context.Context, r Reader) error {
+	if err := v.compareCrib(ctx, r); err != nil {
+		return err
+	}
+	if err := v.comparePeople(ctx, r); err != nil {
+		return err
+	}
+	return v.compareSlings(ctx, r)
+}
+
+// expect gives the bytes that a subject's row should hold.
+func expect[T folded[T]](ctx context.Context, r Reader, e *entry[T], s event.Subject, fold func([]state.Event) T) ([]byte, error) {
+	if e.again {
+		story, err := events(ctx, r.q, s)
+		if err != nil {
+			return nil, err
+		}
+		e.now = fold(story)
+	}
+	return e.now.Encode()
+}
+
+func (v *verifier) compareCrib(ctx context.Context, r Reader) error {
+	want, err := expect(ctx, r, &v.crib, event.Crib(), state.FoldCrib)
+	if err != nil {
+		return err
+	}
+	var n int64
+	var text []byte
+	err = r.q.QueryRowContext(ctx, sqlCrib).Scan(&n, &text)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return explain(err)
+	}
+	if !bytes.Equal(text, want) {
+		v.report(0, "the present of the crib is not what its story says")
+	}
+	return nil
+}
+
+func (v *verifier) comparePeople(ctx context.Context, r Reader) error {
+	err := r.walkPeople(ctx, func(idText, name string, text []byte) error {
+		id, err := event.ParsePersonID(idText)
+		e := v.people[id]
+		if err != nil || e == nil {
+			v.report(0, "the present has a person %s that no event speaks of", idText)
+			return nil
+		}
+		delete(v.people, id)
+		want, err := expect(ctx, r, e, event.Person(id), func(l []state.Event) state.Person { return state.FoldPerson(id, l) })
+		if err != nil {
+			return err
+		}
+		if !bytes.Equal(text, want) || name != e.now.Name {
+			v.report(0, "the present of person %s is not what the story says", idText)
+		}
+		return nil
+	})
+	for id := range v.people {
+		v.report(0, "person %s is missing from the present", id)
+	}
+	return err
+}
+
+func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
+	counts := map[string]int{}
+	err := r.walkSlings(ctx, func(n int64, c columns, text []byte) error {
+		counts[c.stands]++
+		id, err := event.ParseSlingID(c.id)
+		e := v.slings[id]
+		if err != nil || e == nil {
+			v.report(0, "the present has a sling %s that no event speaks of", c.id)
+			return nil
+		}
+		delete(v.slings, id)
+		want, err := expect(ctx, r, e, event.Sling(id), func(l []state.Event) state.Sling { return state.FoldSling(id, l) })
+		if err != nil {
+			return err
+		}
+		if !bytes.Equal(text, want) || c != columnsOf(e.now) {
+			v.report(0, "the present of sling %s (%s) is not what its story says", c.id, c.ident)
+			return nil
+		}
+		tags, found, err := r.derived(ctx, n)
+		if err != nil {
+			return err
+		}
+		if !slices.Equal(tags, tagsOf(e.now)) || !slices.Equal(found, wordsOf(e.now)) {
+			v.report(0, "sling %s (%s) would be found by a wrong tag or word, or not by a right one", c.id, c.ident)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for id := range v.slings {
+		v.report(0, "sling %s is missing from the present", id)
+	}
+	tally, err := r.Count(ctx)
+	if err != nil {
+		return err
+	}
+	for _, st := range stands {
+		if tally[st] != counts[st.String()] {
+			v.report(0, "%d slings are counted %s, there are %d", tally[st], st, counts[st.String()])
+		}
+	}
+	return nil
+}
+
+func wordsOf(s state.Sling) []wordRow {
+	var list []wordRow
+	for _, w := range words(s) {
+		list = append(list, wordRow{w, s.Details.Ident, s.ID.String()})
+	}
+	slices.SortFunc(list, func(a, b wordRow) int { return cmp.Compare(a.word, b.word) })
+	return list
+}
