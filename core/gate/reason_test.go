@@ -1,0 +1,123 @@
+package gate
+
+import (
+	"strings"
+	"testing"
+
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/source"
+)
+
+func TestReasonsAreWhole(t *testing.T) {
+	seen := map[string]bool{}
+	for i, r := range Reasons() {
+		if seen[r.String()] {
+			t.Errorf("code %q twice", r)
+		}
+		seen[r.String()] = true
+		back, err := ParseReason(r.String())
+		if err != nil || back != r || r != Reason(i+1) {
+			t.Errorf("%q reads as %d, %v; is %d", r, back, err, r)
+		}
+		text := r.Text(Answer{}, quantity.Imperial)
+		if r.Rule() == source.None || !sentence(text.Sentence) || !strings.HasSuffix(text.Next, ".") || text.Rule == "" {
+			t.Errorf("%s: %+v", r, text)
+		}
+		if r.OfGate() != (r < firstOfCounter) {
+			t.Errorf("%s is of the gate: %v", r, r.OfGate())
+		}
+	}
+	for _, bad := range []string{"", "not-decided", "Overdue", "over-due"} {
+		if r, err := ParseReason(bad); err == nil || r != NotDecided {
+			t.Errorf("ParseReason(%q) = %v, %v", bad, r, err)
+		}
+	}
+	if NotDecided.OfGate() || reasonEnd.String() != "not-decided" || NotDecided.Text(Answer{}, 0).Next == "" {
+		t.Error("what is no reason reads as one")
+	}
+}
+
+// sentence tells whether a text is one sentence.
+func sentence(s string) bool {
+	return len(s) > 10 && len(s) < 140 && strings.HasSuffix(s, ".") && strings.Count(s, ". ") == 0
+}
+
+// The order in which an answer names its reasons is part of the machine surface.
+func TestReasonsAreInOrder(t *testing.T) {
+	for i, code := range oracleOrder {
+		if got := Reason(i + 1); got.String() != code {
+			t.Errorf("reason %d is %q; want %q", i+1, got, code)
+		}
+	}
+	if int(firstOfCounter) != len(oracleOrder)+1 {
+		t.Errorf("%d reasons; want %d", firstOfCounter-1, len(oracleOrder))
+	}
+}
+
+func TestSentencesHaveFigures(t *testing.T) {
+	over := func(what OverWhat, needs, may quantity.Mass) Answer {
+		return Answer{Scope: ByAngle, Over: Over{what, needs, may}}
+	}
+	due, err := quantity.ParseDate("2026-11-10")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		reason Reason
+		answer Answer
+		units  quantity.Units
+		want   string
+	}{
+		{UnderRated, over(SlingOver, 12_868*quantity.Pound, 10_000*quantity.Pound), quantity.Imperial,
+			"Too light for this lift: the lift needs 12,868 lb and this sling may carry 10,000 lb."},
+		{UnderRated, over(SlingOver, 4_001*quantity.Kilogram, 4*quantity.Tonne), quantity.Metric,
+			"Too light for this lift: the lift needs 4,001 kg and this sling may carry 4,000 kg."},
+		{UnderRated, over(SlingOver, 4*quantity.Tonne+quantity.Gram, 4*quantity.Tonne), quantity.Metric,
+			"Too light for this lift: the lift needs 4,000.001 kg and this sling may carry 4,000 kg."},
+		{UnderRated, over(LegOver, 8_000*quantity.Pound, 7_100*quantity.Pound), quantity.Imperial,
+			"Too light for this lift: one leg would carry 8,000 lb and may carry 7,100 lb."},
+		{UnderRated, over(FittingOver, 8_000*quantity.Pound, 7_100*quantity.Pound), quantity.Imperial,
+			"Too light for this lift: the lift needs 8,000 lb and the upper fitting may carry 7,100 lb."},
+		{Overdue, Answer{Due: due}, quantity.Imperial, "Its thorough inspection was due on 10 Nov 2026."},
+		{DueBeforeReturn, Answer{Due: due}, quantity.Imperial, "Its thorough inspection falls due on 10 Nov 2026, before it is to come back."},
+		{AngleTooFlat, Answer{System: rating.US, Flattest: 29_500 * quantity.MilliDegree}, quantity.Imperial,
+			"The legs would be too flat: 29.5° from horizontal, and 30° is the least."},
+		{AngleTooFlat, Answer{System: rating.EN, Flattest: 29_500 * quantity.MilliDegree}, quantity.Metric,
+			"The legs would be too flat: 60.5° from vertical, and 60° is the most."},
+		{WouldTilt, Answer{Tilt: 7_250 * quantity.MilliDegree}, quantity.Metric, "The load would hang 7.25° from level, which is too far."},
+	} {
+		text := tt.reason.Text(tt.answer, tt.units)
+		if text.Sentence != tt.want || !sentence(text.Sentence) {
+			t.Errorf("%s reads %q; want %q", tt.reason, text.Sentence, tt.want)
+		}
+	}
+	if rule := AngleTooFlat.Text(Answer{System: rating.EN}, 0).Rule; !strings.Contains(rule, "EN 818") {
+		t.Errorf("too flat for EN by %q", rule)
+	}
+}
+
+// Whatever is refused as too light says by how much.
+func TestUnderRatedAlwaysSaysWhy(t *testing.T) {
+	found := 0
+	for _, line := range readLines(t, "testdata/decide.questions.jsonl") {
+		q, err := ParseQuestion(line)
+		if err != nil {
+			continue
+		}
+		a, err := Decide(q)
+		if err != nil {
+			continue
+		}
+		under := len(a.Reasons) > 0 && a.Reasons[len(a.Reasons)-1] == UnderRated
+		if under != (a.Over.What != NothingOver) || under && a.Over.Needs <= a.Over.May {
+			t.Errorf("%s: %v, %+v", q.ID, a.Reasons, a.Over)
+		}
+		if under {
+			found++
+		}
+	}
+	if found < 30 {
+		t.Errorf("only %d were too light", found)
+	}
+}
