@@ -1,0 +1,139 @@
+package counter
+
+import (
+	"bytes"
+	"context"
+	"strings"
+	"testing"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+)
+
+func TestWhatATextIs(t *testing.T) {
+	b := newBench(t, nil)
+	ctx := context.Background()
+	id, live := b.tagged("NS-0417")
+	sealed, err := tagcode.Parse(live)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, err := tagcode.NewKey(bytes.NewReader(bytes.Repeat([]byte{9}, 32)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	seal := func(k tagcode.Key, change func(*tagcode.Tag)) string {
+		tag := sealed.Tag
+		tag.Key = k.Fingerprint()
+		change(&tag)
+		s, err := tag.Seal(k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Text()
+	}
+	cut := live[:63] + map[bool]string{true: "A", false: "B"}[live[63] != 'A']
+	newer := "E" + live[1:] // the first five bits hold the format: 00100 is format 2 and one bit of the key
+	for _, c := range []struct {
+		name, text string
+		want       gate.Reason
+	}{
+		{"empty", "", gate.TagUnreadable},
+		{"blank", " \t ", gate.TagUnreadable},
+		{"control characters", "\x00\x1b[2J", gate.TagNotOurs},
+		{"a web address", "https://example.org/?q=1", gate.TagWebAddress},
+		{"a web address in capitals", "HTTP://EXAMPLE.ORG", gate.TagWebAddress},
+		{"2,953 bytes", strings.Repeat("x", 2953), gate.TagNotOurs},
+		{"half a tag", live[:40], gate.TagNotOurs},
+		{"lower case", strings.ToLower(live), gate.TagNotOurs},
+		{"last character changed", cut, gate.TagForged},
+		{"newer format", newer, gate.TagNewerFormat},
+		{"another owner", seal(other, func(*tagcode.Tag) {}), gate.TagNotOurs},
+		{"ours, of a sling nobody registered", seal(b.key, func(tag *tagcode.Tag) {
+			tag.Number = tagcode.NumberOf(b.key.Fingerprint(), "NS-9999")
+		}), gate.UnknownSling},
+		{"ours, newer than the record", seal(b.key, func(tag *tagcode.Tag) { tag.Serial = 7 }), gate.TagDisagrees},
+		{"ours, saying more than it should", seal(b.key, func(tag *tagcode.Tag) { tag.Load *= 2 }), gate.TagDisagrees},
+	} {
+		f, err := b.Find(ctx, Reading{Text: c.text, Way: Scanner})
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if f.Known || len(f.Codes) != 1 || f.Codes[0] != c.want {
+			t.Errorf("%s: known %t, %v, want %v", c.name, f.Known, f.Codes, c.want)
+		}
+		b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(c.text, 100)))(c.want)
+	}
+	if b.state(id) != gate.StateIn {
+		t.Error("something changed the sling")
+	}
+}
+
+func TestTheLifeOfATag(t *testing.T) {
+	b := newBench(t, nil)
+	ctx := context.Background()
+	id, first := b.tagged("NS-0417")
+	other, otherTag := b.tagged("NS-0418")
+	second := b.printTag(id)
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(second, 100)))(gate.TagUnconfirmed)
+	b.must(b.Look(ctx, b.as(b.attendant, ""), b.ask(first, 100))) // the old one stays good until then
+
+	confirm := func(text, typed string, sling event.SlingID, way Way, who event.PersonID) func(...gate.Reason) Outcome {
+		return b.refused2(b.Confirm(ctx, b.as(who, ""), Reading{Text: text, Way: way, Typed: typed}, sling))
+	}
+	confirm(second, "", id, Scanner, b.inspector)(gate.PlateNeeded)
+	confirm(second, "0418", id, Scanner, b.inspector)(gate.PlateMismatch)
+	confirm(second, "0417", other, Scanner, b.inspector)(gate.TagOfAnother)
+	confirm(otherTag, "0418", other, Scanner, b.inspector)(gate.TagIsLive)
+	confirm(second, "0417", id, Scanner, b.attendant)(gate.RoleNotAllowed)
+	short := tagcode.ShortOf(id.Number, 2).String()
+	confirm(short, "0417", id, ShortCode, b.inspector)(gate.TagNotScanned)
+	b.must(b.Confirm(ctx, b.as(b.inspector, ""), Reading{Text: second, Way: Scanner, Typed: "0417"}, id))
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(first, 100)))(gate.TagReplaced)
+	b.must(b.Look(ctx, b.as(b.attendant, ""), b.ask(second, 100)))
+
+	third := b.printTag(id)
+	b.pass(7 * 24 * time.Hour)
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.later(third)))(gate.TagUnconfirmed)
+	b.pass(24 * time.Hour)
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.later(third)))(gate.TagLapsed)
+	confirm(third, "0417", id, Scanner, b.inspector)(gate.TagLapsed)
+	b.must(b.Look(ctx, b.as(b.attendant, ""), b.later(second)))
+}
+
+// later asks without a day of return, for tests in which time passes.
+func (b *bench) later(text string) Ask {
+	a := b.ask(text, 100)
+	a.Lift.ReturnBy = quantity.Date{}
+	return a
+}
+
+func TestAShortCodeFindsTheSlingAndAsksForThePlate(t *testing.T) {
+	b := newBench(t, nil)
+	ctx := context.Background()
+	id, _ := b.tagged("NS-0417")
+	ask := b.ask(tagcode.ShortOf(id.Number, 1).String(), 100)
+	ask.Reading.Way = ShortCode
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), ask))(gate.PlateNeeded)
+	ask.Reading.Typed = "0417"
+	b.must(b.Issue(ctx, b.as(b.attendant, ""), ask))
+	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: ask.Reading.Text, Way: ShortCode}, event.Nothing, ""))
+	ask.Reading.Text = "000-000-000"
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), ask))(gate.ShortCodeMistyped)
+	ask.Reading.Text = tagcode.ShortOf(id.Number+1<<40, 1).String()
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), ask))(gate.ShortCodeUnknown)
+}
+
+func TestACorrectedPlateMakesTheTagDisagree(t *testing.T) {
+	b := newBench(t, nil)
+	ctx := context.Background()
+	id, text := b.tagged("NS-0417")
+	d := b.details("NS-0417")
+	d.Sling.Stamped[0].Load = 10_000 * quantity.Pound
+	b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "misread the plate"))
+	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))(gate.TagDisagrees)
+}
