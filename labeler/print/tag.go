@@ -26,7 +26,8 @@ import (
 
 // A Tag is one tag ready to print. The zero Tag says nothing and is not drawn.
 type Tag struct {
-	Ident  string // the owner's identification
+	Sling  event.SlingID // in its register; zero where the tag comes from a line
+	Ident  string        // the owner's identification
 	Sealed tagcode.Sealed
 	Symbol symbol.Symbol
 }

@@ -1,0 +1,42 @@
+package command
+
+import (
+	"crypto/rand"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"cribgate/core/tagcode"
+	"cribgate/store/keyring"
+)
+
+func keyCommand() *cobra.Command {
+	var out string
+	cmd := &cobra.Command{
+		Use:   "key --out FILE",
+		Short: "Make a key that seals tags",
+		Long: `Draws a key and writes it to a new file that only its owner can read. It prints
+the key's fingerprint, which every tag made with the key carries.
+
+A register has its own keys, made by kiosk init; this is for tags printed from
+lines. Keep a copy: tags made with a lost key can no longer be told from forged
+ones where there is no record of them.`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if out == "" {
+				return usagef("key: --out is missing")
+			}
+			key, err := tagcode.NewKey(rand.Reader)
+			if err != nil {
+				return err
+			}
+			if err := keyring.WriteFile(out, key); err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\t%s\n", key.Fingerprint(), out)
+			return err
+		},
+	}
+	cmd.Flags().StringVar(&out, "out", "", "the new key `file`")
+	return cmd
+}
