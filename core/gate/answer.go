@@ -59,8 +59,9 @@ type Answer struct {
 	Capacity   []Capacity
 	Working    []Step // how it came about; only from [Explain]
 
-	// Figures for the sentences of [Reason.Text]; zero where they do not apply.
+	// Facts for [Reason.Text]; zero where they do not apply.
 	System   rating.System
+	Grade    rating.Grade
 	Due      quantity.Date  // the inspection counts as due on this day
 	Flattest quantity.Angle // of the flattest leg from horizontal, rounded down
 	Over     Over

@@ -39,7 +39,7 @@ func decide(q *Question, working bool) (Answer, error) {
 		return Answer{ID: q.ID}, err
 	}
 	d := decision{q: q, working: working}
-	a := Answer{ID: q.ID, System: q.Sling.System}
+	a := Answer{ID: q.ID, System: q.Sling.System, Grade: q.Sling.Grade}
 	d.state()
 	a.Due = d.dates()
 	d.rate()
@@ -229,14 +229,10 @@ func (d *decision) band(a *Answer) rating.Basis {
 }
 
 func (d *decision) banded(h quantity.Angle, band rating.Basis, ok bool) {
-	rule := source.NoFlatterUS
-	if d.q.Sling.System == rating.EN {
-		rule = source.NoFlatterEN
-	}
 	d.angle("angle of the legs from horizontal", h, source.LowerAngle)
 	if !ok {
 		d.reasons.add(AngleTooFlat)
-		d.note("band", "flatter than any", rule)
+		d.note("band", "flatter than any", AngleTooFlat.Rule(Answer{System: d.q.Sling.System}))
 		return
 	}
 	d.note("band", band.Words(), source.LowerAngle)

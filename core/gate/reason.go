@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/bits"
 
+	"cribgate/core/rating"
 	"cribgate/core/source"
 )
 
@@ -70,8 +71,31 @@ func (r Reason) row() reasonRow {
 // String is the code of the reason, as answers and records spell it.
 func (r Reason) String() string { return r.row().code }
 
-// Rule is the clause that the reason follows.
-func (r Reason) Rule() source.Clause { return r.row().rule }
+// Rule is the clause that the reason follows, for the sling of the answer it
+// stands in where that makes a difference. The zero Answer has none.
+func (r Reason) Rule(a Answer) source.Clause {
+	en := a.System == rating.EN
+	switch r {
+	case AngleTooFlat:
+		if en {
+			return source.NoFlatterEN
+		}
+	case TooHot, HeatScrapped:
+		switch {
+		case en && (a.Grade == rating.Grade80 || r == HeatScrapped):
+			return source.HeatGrade8
+		case en:
+			return source.HeatGrade10
+		case a.Grade == rating.Grade120:
+			return source.HeatGrade120
+		}
+	case TooCold:
+		if a.Grade > rating.Grade80 {
+			return source.ColdGrade100
+		}
+	}
+	return r.row().rule
+}
 
 // OfGate tells whether [Decide] gives the reason; otherwise the counter does.
 func (r Reason) OfGate() bool { return r > NotDecided && r < firstOfCounter }
@@ -146,13 +170,13 @@ var gateReasons = [firstOfCounter]reasonRow{
 		"Hand it to the inspector."},
 	DueBeforeReturn: {"due-before-return", source.DueDayGood, "Its thorough inspection falls due before it is to come back.",
 		"Agree an earlier day of return, or take another sling, or have it inspected first."},
-	NoListedRating: {"no-listed-rating", source.MakerChart, "No table lists this size and grade, and no rating from the maker's chart is on record.",
+	NoListedRating: {rating.NoListedRating.String(), source.MakerChart, rating.NoListedRating.Words(),
 		"The keeper enters the single-leg rating from the maker's chart, with its source."},
-	NoStampedRating: {"no-stamped-rating", source.TagGoverns, "No rated load from the maker's tag is on record.",
+	NoStampedRating: {rating.NoStampedRating.String(), source.TagGoverns, rating.NoStampedRating.Words(),
 		"Read the rated load and its angle off the maker's tag and have the keeper enter it."},
-	StampTooHigh: {"stamp-too-high", source.StampRounding, "A rated load on record is higher than the table allows for this size and grade.",
+	StampTooHigh: {rating.StampTooHigh.String(), source.StampRounding, rating.StampTooHigh.Words(),
 		"Read the maker's tag again: load, size, grade, legs and angle. If it really says so, hold the sling and ask the maker."},
-	StampsDisagree: {"stamps-disagree", source.PreferredStep, "The rated loads on record contradict each other.",
+	StampsDisagree: {rating.StampsDisagree.String(), source.PreferredStep, rating.StampsDisagree.Words(),
 		"Read the maker's tag again. If it really says so, hold the sling and ask the maker."},
 	HeatScrapped: {"heat-scrapped", source.ScrapUS, "It has been hotter than its chain survives.",
 		"Take it out of service for good."},

@@ -21,7 +21,7 @@ func TestReasonsAreWhole(t *testing.T) {
 			t.Errorf("%q reads as %d, %v; is %d", r, back, err, r)
 		}
 		text := r.Text(Answer{}, quantity.Imperial)
-		if r.Rule() == source.None || !sentence(text.Sentence) || !strings.HasSuffix(text.Next, ".") || text.Rule == "" {
+		if r.Rule(Answer{}) == source.None || !sentence(text.Sentence) || !strings.HasSuffix(text.Next, ".") || text.Rule == "" {
 			t.Errorf("%s: %+v", r, text)
 		}
 		if r.OfGate() != (r < firstOfCounter) {
@@ -92,8 +92,33 @@ func TestSentencesHaveFigures(t *testing.T) {
 			t.Errorf("%s reads %q; want %q", tt.reason, text.Sentence, tt.want)
 		}
 	}
-	if rule := AngleTooFlat.Text(Answer{System: rating.EN}, 0).Rule; !strings.Contains(rule, "EN 818") {
-		t.Errorf("too flat for EN by %q", rule)
+}
+
+// The rule is the one of the sling's own system and grade.
+func TestRulesOfTheSling(t *testing.T) {
+	for _, tt := range []struct {
+		reason Reason
+		system rating.System
+		grade  rating.Grade
+		want   source.Clause
+	}{
+		{AngleTooFlat, rating.US, rating.Grade80, source.NoFlatterUS},
+		{AngleTooFlat, rating.EN, rating.Grade80, source.NoFlatterEN},
+		{TooHot, rating.US, rating.Grade100, source.ScrapUS},
+		{TooHot, rating.US, rating.Grade120, source.HeatGrade120},
+		{TooHot, rating.EN, rating.Grade80, source.HeatGrade8},
+		{TooHot, rating.EN, rating.Grade100, source.HeatGrade10},
+		{HeatScrapped, rating.US, rating.Grade80, source.ScrapUS},
+		{HeatScrapped, rating.US, rating.Grade120, source.HeatGrade120},
+		{HeatScrapped, rating.EN, rating.Grade120, source.HeatGrade8},
+		{TooCold, rating.US, rating.Grade80, source.ColdGrade80},
+		{TooCold, rating.EN, rating.Grade100, source.ColdGrade100},
+		{Overdue, rating.EN, rating.Grade100, source.TwelveMonths},
+	} {
+		a := Answer{System: tt.system, Grade: tt.grade}
+		if got := tt.reason.Rule(a); got != tt.want || tt.reason.Text(a, quantity.Metric).Rule != tt.want.String() {
+			t.Errorf("%s of %s %d: %s; want %s", tt.reason, tt.system, tt.grade, got.Key(), tt.want.Key())
+		}
 	}
 }
 

@@ -3,7 +3,6 @@ package gate
 import (
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
-	"cribgate/core/source"
 )
 
 // Text is a reason in words.
@@ -17,7 +16,7 @@ type Text struct {
 // where it has them. The zero Answer has none, so reasons of the counter take it.
 func (r Reason) Text(a Answer, u quantity.Units) Text {
 	row := r.row()
-	t := Text{Sentence: row.sentence, Rule: row.rule.String(), Next: row.next}
+	t := Text{Sentence: row.sentence, Rule: r.Rule(a).String(), Next: row.next}
 	switch r {
 	case Overdue:
 		if !a.Due.IsZero() {
@@ -33,9 +32,6 @@ func (r Reason) Text(a Answer, u quantity.Units) Text {
 		}
 	case AngleTooFlat:
 		t.Sentence = flatSentence(a)
-		if a.System == rating.EN {
-			t.Rule = source.NoFlatterEN.String()
-		}
 	case UnderRated:
 		t.Sentence = underSentence(a.Over, u)
 	}

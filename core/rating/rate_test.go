@@ -203,6 +203,35 @@ func TestCheckStampsSpeaks(t *testing.T) {
 	}
 }
 
+func TestWordsForPeople(t *testing.T) {
+	for _, f := range Faults() {
+		if f.String() == "" || !strings.HasSuffix(f.Words(), ".") {
+			t.Errorf("fault %b: %q, %q", f, f.String(), f.Words())
+		}
+	}
+	if both := NoListedRating | StampTooHigh; both.String() != "" || both.Words() != "" {
+		t.Errorf("two faults read as one: %q", both)
+	}
+	for z, want := range map[Size]string{mustSize(t, US, "1-1/4"): "1-1/4 in", mustSize(t, EN, "10"): "10 mm", {}: "no size"} {
+		if z.Words() != want {
+			t.Errorf("size %q; want %q", z.Words(), want)
+		}
+	}
+	seen := map[string]bool{}
+	for b := Vertical; b <= B60; b++ {
+		if seen[b.Words()] || b.Words() == Basis(0).Words() {
+			t.Errorf("basis %s in words is %q", b, b.Words())
+		}
+		seen[b.Words()] = true
+	}
+	if System(9).String() != "" || Basis(99).String() != "" || Bases(0, 2) != nil || (Size{system: US, place: 99}).Nominal() != 0 {
+		t.Error("what is not known has a spelling or a size")
+	}
+	if p := usPlate(t, Grade80, "3/8", 2, Stamp{2, H60, 12_300 * lb}, Stamp{1, Vertical, 7_100 * lb}); p.LargestStamp() != 12_300*lb {
+		t.Errorf("largest stamp %v", p.LargestStamp())
+	}
+}
+
 func drawPlate(t *rapid.T) Plate {
 	s := rapid.SampledFrom([]System{US, EN}).Draw(t, "system")
 	p := Plate{
