@@ -143,15 +143,19 @@ func otherKeeper(ctx context.Context, r store.Reader, id event.PersonID) error {
 	return ErrLastKeeper
 }
 
+// nameFree makes sure that nobody here but one has that name, in capitals or
+// not: staff sign in by it.
 func nameFree(ctx context.Context, r store.Reader, name string, but event.PersonID) error {
-	p, err := r.PersonByName(ctx, name)
-	switch {
-	case errors.Is(err, store.ErrNotFound), err == nil && p.ID == but:
-		return nil
-	case err == nil:
-		return ErrNameTaken
+	people, err := r.People(ctx)
+	if err != nil {
+		return err
 	}
-	return err
+	for _, p := range people {
+		if p.Here && p.ID != but && strings.EqualFold(p.Name, name) {
+			return ErrNameTaken
+		}
+	}
+	return nil
 }
 
 func checkName(name string) (string, error) {

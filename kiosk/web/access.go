@@ -16,6 +16,12 @@ const (
 	actSelf                 // one's own PIN and leaving: everyone who is signed in
 	actPeople               // see who is who
 	actAddPeople            // add people and give PINs
+	actRack                 // see slings, their stories, and what is out
+	actHold                 // hold a sling, report it lost or found
+	actInspect              // inspect, release, correct, retire
+	actRegister             // enter slings
+	actTag                  // print and confirm tags
+	actSetup                // see how the crib is set up, and set its policy
 )
 
 const everyone = event.Attendant | event.Rigger | event.Inspector | event.Keeper
@@ -30,6 +36,12 @@ var acts = [...]struct {
 	actSelf:      {"", everyone},
 	actPeople:    {"See who is who, and what each may do", everyone},
 	actAddPeople: {"Add people and give one-time PINs", event.Keeper},
+	actRack:      {"See every sling, its story, and what is outside", everyone},
+	actHold:      {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
+	actInspect:   {"Inspect, release, correct and retire slings", event.Inspector},
+	actRegister:  {"Register slings", event.Inspector | event.Keeper},
+	actTag:       {"Print QR tags and confirm them on the sling", event.Inspector | event.Keeper},
+	actSetup:     {"See how the crib is set up, and set its policy", event.Keeper},
 }
 
 // roleNames are the roles in the order of the people page.

@@ -58,7 +58,7 @@ func TestSignInInBrowser(t *testing.T) {
 	if got := p.Text(".notice"); !strings.Contains(got, "Your PIN is set") {
 		t.Fatalf("after choosing: %q", got)
 	}
-	k.people.add("P. Lund", event.Rigger|event.Attendant)
+	k.add("P. Lund", event.Rigger|event.Attendant)
 	p.Type("#f-name", "A. Feld")
 	p.Click(`input[value="inspector"]`)
 	p.Follow(`main form:has(#f-name) button.first`)

@@ -14,11 +14,14 @@
 //     templates/part by handing them the structs of part.go, as in
 //     {{template "plate" .Plate}}.
 //  3. Name both in pages (page.go): "rack": &RackPage{}.
-//  4. Write the handler: func (s *Server) rack(v *visit) error. Read the form with
-//     v.line, v.raw and v.file; v.who is who asks, s.today(v) is the crib's date.
+//  4. Write the handler: func (s *Server) rack(v *visit) error. It reads the
+//     register with s.Store and acts through s.Counter, saying v.by(way, key).
+//     Read the form with v.line, v.raw and v.file; v.who is who asks, v.crib the
+//     crib, s.today(v) its date.
 //  5. End with s.render(v, http.StatusOK, "rack", &RackPage{Base: Base{Title: "Rack"}}),
 //     with v.redirect(path) after something was done, or with an error: a
-//     [*Visible] is shown as it is, any other becomes a reference number.
+//     [*Visible] is shown as it is, an error of the register that a person can do
+//     something about gets its sentence, any other becomes a reference number.
 //  6. Give it a line in routes (routes.go) and, if no act there fits, a line in
 //     acts (access.go), which says who may. A nav name puts it in the top row.
 //

@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"net/http"
+
+	"cribgate/store"
 )
 
 // A Code names why a request was not done, for pages, tests and programs.
@@ -73,9 +75,36 @@ func visible(err error, id string) *Visible {
 			Sentence: "What was sent is larger than this page takes.",
 			Next:     "Send a smaller file."}
 	}
+	if v, ok := errors.AsType[*Visible](registerError(err)); ok {
+		return v
+	}
 	return &Visible{Code: Unexpected, Cause: err,
 		Sentence: sorry,
 		Next:     "Try once more. If it happens again, tell the keeper the reference " + id + "."}
+}
+
+// registerError gives the errors of the register that a person can do something
+// about their sentence; every other stays what it is.
+func registerError(err error) error {
+	for _, known := range []struct {
+		is             error
+		code           Code
+		sentence, next string
+	}{
+		{store.ErrKeyReused, Stale, "This form was sent before with something else in it.", "Load the page again and repeat what you did."},
+		{store.ErrConflict, Stale, "Someone else changed this just now, and what you sent was not done.", "Load the page again and look."},
+		{store.ErrContradicts, Stale, "This cannot be done with the sling as it stands now.", "Load the page again and look where it stands."},
+		{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
+		{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
+		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the rights of the file and its directory."},
+		{store.ErrUnknownOutcome, Unusable, "The disk reported an error at the last moment, so it is not known whether this was saved.", "Load the sling’s page and look before you do it again."},
+		{store.ErrDamaged, Unusable, "The register is damaged.", "Stop using it, and tell the keeper to go back to a copy."},
+	} {
+		if errors.Is(err, known.is) {
+			return &Visible{Code: known.code, Sentence: known.sentence, Next: known.next, Cause: err}
+		}
+	}
+	return err
 }
 
 // ErrorPage says that a request was not done.

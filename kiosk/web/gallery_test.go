@@ -81,10 +81,14 @@ func TestGallery(t *testing.T) {
 		t.Fatal(err)
 	}
 	k.server.templates["gallery"] = page
+	crib, err := k.store.Crib(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
 	mux := http.NewServeMux()
 	mux.Handle("/", k.server.Handler())
 	mux.Handle("/gallery", k.server.Desk.Sessions().Wrap(protect(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		v := &visit{w: w, r: r, crib: k.people.crib, who: k.attendant}
+		v := &visit{w: w, r: r, crib: crib, who: k.attendant}
 		if err := k.server.render(v, http.StatusOK, "gallery", gallery()); err != nil {
 			t.Error(err)
 		}

@@ -2,29 +2,36 @@ package web
 
 import (
 	"bytes"
+	"crypto/rand"
+	"database/sql"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"cribgate/core/due"
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/store"
+	"cribgate/store/keyring"
 )
 
 // A kiosk is a running server with one person of each role, for tests.
 type kiosk struct {
 	t      *testing.T
 	server *Server
-	people *fakePeople
+	store  *store.Store
 	desk   *desk.Desk
 	http   *httptest.Server
 	log    *logText
@@ -55,20 +62,31 @@ func testNow() time.Time { return time.Date(2026, 3, 3, 2, 30, 0, 0, time.UTC) }
 
 func newKiosk(t *testing.T) *kiosk {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "desk.sqlite")
-	if err := desk.Init(t.Context(), path); err != nil {
-		t.Fatal(err)
-	}
-	d, err := desk.Open(t.Context(), path, desk.Options{})
+	register, deskFile, keys := store.Paths(t.TempDir())
+	key, err := keyring.Create(keys, rand.Reader)
 	if err != nil {
 		t.Fatal(err)
 	}
-	k := &kiosk{t: t, people: newFakePeople(), desk: d, log: &logText{}}
-	k.attendant = k.people.add("I. Maro", event.Attendant)
-	k.rigger = k.people.add("T. Brandt", event.Rigger)
-	k.inspector = k.people.add("O. Vance", event.Inspector)
-	k.keeper = k.people.add("S. Quill", event.Keeper|event.Attendant)
-	k.server, err = New(Config{People: k.people, Desk: d, Now: testNow, Version: "v0.0.0-test",
+	st, keeper, err := store.Init(t.Context(), register, store.Founding{
+		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "America/Chicago",
+		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree}, Key: key.Fingerprint(), Keeper: "S. Quill", Station: "setup",
+	}, store.Options{Now: testNow, Program: "v0.0.0-test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ring, err := keyring.Load(keys)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := desk.Init(t.Context(), deskFile); err != nil {
+		t.Fatal(err)
+	}
+	d, err := desk.Open(t.Context(), deskFile, desk.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := &kiosk{t: t, store: st, desk: d, log: &logText{}}
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)
@@ -76,11 +94,73 @@ func newKiosk(t *testing.T) *kiosk {
 	k.http = httptest.NewServer(k.server.Handler())
 	t.Cleanup(func() {
 		k.http.Close()
-		if err := d.Close(); err != nil {
+		if err := errors.Join(d.Close(), st.Close()); err != nil && !errors.Is(err, sql.ErrConnDone) {
 			t.Error(err)
 		}
 	})
+	k.keeper = k.person(keeper)
+	k.attendant = k.add("I. Maro", event.Attendant)
+	k.rigger = k.add("T. Brandt", event.Rigger)
+	k.inspector = k.add("O. Vance", event.Inspector)
 	return k
+}
+
+func (k *kiosk) person(id event.PersonID) state.Person {
+	k.t.Helper()
+	p, err := k.store.Person(k.t.Context(), id)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return p
+}
+
+// byKeeper says that the keeper acts.
+func (k *kiosk) byKeeper() counter.Who {
+	return counter.Who{Person: k.keeper.ID, Station: station, Way: counter.Hand}
+}
+
+func (k *kiosk) add(name string, roles event.Roles) state.Person {
+	k.t.Helper()
+	id, err := k.server.Counter.AddPerson(k.t.Context(), k.byKeeper(), name, roles)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return k.person(id)
+}
+
+// leaves takes a person off.
+func (k *kiosk) leaves(p state.Person) {
+	k.t.Helper()
+	p = k.person(p.ID)
+	err := k.server.Counter.ChangePerson(k.t.Context(), k.byKeeper(), p.ID, p.Heads, event.PersonChanged{Name: p.Name, Roles: p.Roles})
+	if err != nil {
+		k.t.Fatal(err)
+	}
+}
+
+// count is how many people the register knows.
+func (k *kiosk) count() int {
+	k.t.Helper()
+	people, err := k.store.People(k.t.Context())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return len(people)
+}
+
+// pinsSet are the records of PINs of p: true for each one-time PIN.
+func (k *kiosk) pinsSet(p state.Person) (oneTime []bool) {
+	k.t.Helper()
+	story, err := k.store.Story(k.t.Context(), event.Person(p.ID))
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	for _, r := range story {
+		if b, ok := r.Body.(event.PINSet); ok {
+			oneTime = append(oneTime, b.OneTime)
+		}
+	}
+	return oneTime
 }
 
 // A client is a browser without a window.

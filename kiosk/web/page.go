@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"path"
 	"strings"
-	"time"
 
 	"cribgate/core/quantity"
 )
@@ -115,7 +114,7 @@ func (s *Server) dress(v *visit, b *Base) {
 	b.Assets = s.assets.prefix
 	b.Theme = themeOf(v.r)
 	b.Version = s.Version
-	b.Today = Day(s.today(v))
+	b.Today = v.today.Long()
 	b.Key = newKey()
 	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
 	b.Path = "/"
@@ -137,23 +136,15 @@ func (s *Server) dress(v *visit, b *Base) {
 	}
 }
 
-// today is the crib's local date. A zone that this machine does not know was
-// refused when the register was founded; UTC stands in for it.
-func (s *Server) today(v *visit) quantity.Date {
-	zone, err := time.LoadLocation(v.crib.Founded.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
-	return quantity.DateOf(s.Now().In(zone))
-}
+// today is the crib's local date, which decides what is due.
+func (s *Server) today(v *visit) quantity.Date { return v.today }
 
 // Day writes a date for people, "2 Mar 2026"; "none" for no date.
 func Day(d quantity.Date) string {
 	if d.IsZero() {
 		return "none"
 	}
-	y, m, day := d.YMD()
-	return time.Date(y, time.Month(m), day, 0, 0, 0, 0, time.UTC).Format("2 Jan 2006")
+	return d.Long()
 }
 
 // notice keeps a sentence that the next page shows at its top.

@@ -51,8 +51,8 @@ func TestSignIn(t *testing.T) {
 	if a := c.post("/pin", url.Values{"first": {testPIN}, "again": {testPIN}}); a.status != http.StatusSeeOther || a.to != "/" {
 		t.Fatalf("choose a PIN: %d to %q", a.status, a.to)
 	}
-	if len(k.people.pins) != 1 || k.people.pins[0] != "own" {
-		t.Errorf("the register heard of PINs %v", k.people.pins)
+	if got := k.pinsSet(k.attendant); len(got) != 1 || got[0] {
+		t.Errorf("the register heard of PINs %v", got)
 	}
 	if a := c.get("/people"); a.status != http.StatusOK || !a.has("Your PIN is set.") || !a.has("I. Maro, attendant") {
 		t.Errorf("after the choice: %d %s", a.status, a.body)
@@ -84,9 +84,9 @@ func TestSignIn(t *testing.T) {
 func TestSignInRefusals(t *testing.T) {
 	k := newKiosk(t)
 	k.signedIn(k.attendant)
-	gone := k.people.add("A. Gone", event.Attendant)
+	gone := k.add("A. Gone", event.Attendant)
 	k.signedIn(gone)
-	k.people.all[len(k.people.all)-1].Here = false
+	k.leaves(gone)
 
 	c := k.client()
 	for _, bad := range []struct {
@@ -153,7 +153,7 @@ func TestPeople(t *testing.T) {
 			t.Errorf("%v: %d, want %d with %q", bad.form, a.status, bad.code, bad.says)
 		}
 	}
-	if n := len(k.people.all); n != 4 {
+	if n := k.count(); n != 4 {
 		t.Fatalf("%d people after refusals", n)
 	}
 
@@ -164,12 +164,15 @@ func TestPeople(t *testing.T) {
 	}
 	first := pinOn(t, a)
 	again := c.post("/people", form)
-	if n := len(k.people.all); n != 5 {
+	if n := k.count(); n != 5 {
 		t.Errorf("%d people after sending the form twice", n)
 	}
 	second := pinOn(t, again)
-	added := k.people.all[4]
-	if added.Name != "P. Lund" || added.Roles != event.Rigger|event.Attendant {
+	added, err := k.store.PersonByName(t.Context(), "P. Lund")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if added.Roles != event.Rigger|event.Attendant {
 		t.Errorf("added %+v", added)
 	}
 	if err := k.desk.Verify(t.Context(), added.ID.String(), second); err != nil {
@@ -187,6 +190,9 @@ func TestPeople(t *testing.T) {
 	a = c.post("/people/"+k.rigger.ID.String()+"/pin", nil)
 	if a.status != http.StatusOK || !a.has("One-time PIN for T. Brandt") {
 		t.Errorf("new PIN: %d", a.status)
+	}
+	if got := k.pinsSet(k.rigger); len(got) != 1 || !got[0] {
+		t.Errorf("the register heard of PINs %v", got)
 	}
 	for _, id := range []string{"x", strings.Repeat("0", 32), strings.Repeat("ab", 16)} {
 		if a := c.post("/people/"+id+"/pin", nil); a.status != http.StatusNotFound {

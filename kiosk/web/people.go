@@ -6,6 +6,8 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/state"
+	"cribgate/kiosk/counter"
+	"cribgate/store"
 )
 
 // PeoplePage lists who works here and what each role may do.
@@ -56,7 +58,7 @@ func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
 	p.Title = "People"
 	p.MayAdd = v.may(actAddPeople)
 	p.Permissions = permissions()
-	list, err := s.People.People(v.r.Context())
+	list, err := s.Store.People(v.r.Context())
 	if err != nil {
 		return err
 	}
@@ -125,8 +127,8 @@ func (s *Server) addPerson(v *visit) error {
 		return s.renderPeople(v, http.StatusUnprocessableEntity,
 			&PeoplePage{Name: nameField(name, complaint), Role: roleChoice(roles, roleComplaint)})
 	}
-	id, err := s.People.AddPerson(ctx, v.who.ID, key, name, roles)
-	if errors.Is(err, ErrNameTaken) {
+	id, err := s.Counter.AddPerson(ctx, v.by(counter.Hand, key), name, roles)
+	if errors.Is(err, counter.ErrNameTaken) {
 		return s.renderPeople(v, http.StatusConflict, &PeoplePage{
 			Name: nameField(name, "Someone here has this name already. Add an initial or a trade."), Role: roleChoice(roles, "")})
 	}
@@ -141,7 +143,10 @@ func (s *Server) givePIN(v *visit) error {
 	if err != nil {
 		return errNoPage
 	}
-	who, err := s.People.Person(v.r.Context(), id)
+	who, err := s.Store.Person(v.r.Context(), id)
+	if errors.Is(err, store.ErrNotFound) {
+		return errNoPage
+	}
 	if err != nil {
 		return err
 	}
@@ -156,11 +161,13 @@ func (s *Server) givePIN(v *visit) error {
 // twice, the second answer shows another PIN, which is the one that counts.
 func (s *Server) showPIN(v *visit, id event.PersonID, name string) error {
 	ctx := v.r.Context()
-	pin, err := s.Desk.SetOneTime(ctx, id.String())
-	if err != nil {
+	// Recorded first: a record too many harms nobody, a PIN that nobody has seen
+	// would shut the person out.
+	if err := s.Counter.PINWasSet(ctx, v.by(counter.Hand, ""), id, true); err != nil {
 		return err
 	}
-	if err := s.People.PINSet(ctx, v.who.ID, id, true); err != nil {
+	pin, err := s.Desk.SetOneTime(ctx, id.String())
+	if err != nil {
 		return err
 	}
 	return s.renderPeople(v, http.StatusOK, &PeoplePage{

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 
+	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 )
 
@@ -53,8 +54,10 @@ func (s *Server) choosePIN(v *visit) error {
 	case err != nil:
 		return err
 	}
-	if err := s.People.PINSet(ctx, person, person, false); err != nil {
-		return err
+	if err := s.Counter.PINWasSet(ctx, v.by(counter.Hand, ""), person, false); err != nil {
+		return &Visible{Code: Unusable, Cause: err,
+			Sentence: "Your new PIN is set, but the register could not record that it was.",
+			Next:     "Sign in with the new PIN, and tell the keeper the reference."}
 	}
 	// The old session ended with the old PIN.
 	if err := s.Desk.Sessions().SignIn(ctx, person.String()); err != nil {

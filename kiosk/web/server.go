@@ -1,46 +1,23 @@
 package web
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
-	"time"
 
-	"cribgate/core/event"
-	"cribgate/core/state"
+	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/store"
 )
-
-// People is what the pages need of the register about people and the crib.
-type People interface {
-	// Crib is the crib as it is now.
-	Crib(ctx context.Context) (state.Crib, error)
-	// Person finds one by id; the zero Person if there is none.
-	Person(ctx context.Context, id event.PersonID) (state.Person, error)
-	// PersonNamed finds the one who is here under this name, without regard to
-	// case; the zero Person if there is none.
-	PersonNamed(ctx context.Context, name string) (state.Person, error)
-	// People lists all, by name.
-	People(ctx context.Context) ([]state.Person, error)
-	// AddPerson enters a person; the same key again gives the same person. by is
-	// who adds. ErrNameTaken if someone who is here has the name.
-	AddPerson(ctx context.Context, by event.PersonID, key, name string, roles event.Roles) (event.PersonID, error)
-	// PINSet records that a PIN was set.
-	PINSet(ctx context.Context, by, person event.PersonID, oneTime bool) error
-}
-
-// ErrNameTaken reports that someone who is here has the name.
-var ErrNameTaken = errors.New("web: the name is taken")
 
 // Config is what the pages work with. Every field is required.
 type Config struct {
-	People  People
+	Store   *store.Store
+	Counter *counter.Counter
 	Desk    *desk.Desk
 	Log     *slog.Logger
-	Now     func() time.Time // the crib's clock; never used for sign-in
-	Version string           // of the program, shown at the foot of each page
+	Version string // of the program, shown at the foot of each page
 }
 
 // A Server answers the kiosk's requests. It is safe for concurrent use.
@@ -55,7 +32,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.People == nil || c.Desk == nil || c.Log == nil || c.Now == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()

@@ -1,16 +1,13 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"cribgate/core/event"
-	"cribgate/core/state"
 )
 
 // TestRolesOnEveryRoute asks for every route as nobody and as each role, and
@@ -20,7 +17,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 	visitors := map[string]*client{"nobody": k.client()}
 	roles := map[string]event.Roles{"nobody": 0}
 	for _, r := range roleNames {
-		p := k.people.add("One "+r.name, r.role)
+		p := k.add("One "+r.name, r.role)
 		visitors[r.name], roles[r.name] = k.signedIn(p), r.role
 	}
 	for _, r := range routes() {
@@ -118,7 +115,7 @@ func TestForeignPageIsRefused(t *testing.T) {
 			t.Errorf("%s: %s: %d %s", name, value, a.status, a.body)
 		}
 	}
-	if len(k.people.all) != 4 {
+	if k.count() != 4 {
 		t.Error("a foreign page added a person")
 	}
 }
@@ -152,39 +149,41 @@ func TestErrors(t *testing.T) {
 		t.Error("the log holds an address")
 	}
 
-	k.people.err = errors.New("disk on fire at sector 7")
+	if err := k.store.Close(); err != nil {
+		t.Fatal(err)
+	}
 	a := c.get("/people")
-	if a.status != http.StatusInternalServerError || !a.has(sorry) || strings.Contains(a.body, "sector") {
+	if a.status != http.StatusInternalServerError || !a.has(sorry) || strings.Contains(a.body, "database") {
 		t.Errorf("fault: %d %s", a.status, a.body)
 	}
 	id := regexp.MustCompile(`[A-Z2-7]{4}-[A-Z2-7]{4}`).FindString(a.body)
-	if id == "" || !strings.Contains(k.log.String(), "id="+id+" route=\"GET /people\" error=\"disk on fire") {
+	if line := "id=" + id + ` route="GET /people" error="store: `; id == "" || !strings.Contains(k.log.String(), line) {
 		t.Errorf("reference %q is not in the log beside the cause:\n%s", id, k.log)
 	}
 }
 
 func TestPanicIsAnswered(t *testing.T) {
 	k := newKiosk(t)
-	k.server.Now = func() time.Time { panic("clock fell off the wall") }
+	k.server.templates = templates{} // the next page is drawn with nothing
 	a := k.client().get("/sign-in")
-	if a.status != http.StatusInternalServerError || !strings.Contains(a.body, sorry) || strings.Contains(a.body, "clock") {
+	if a.status != http.StatusInternalServerError || !strings.Contains(a.body, sorry) || strings.Contains(a.body, "nil") {
 		t.Errorf("panic: %d %q", a.status, a.body)
 	}
-	if !strings.Contains(k.log.String(), "clock fell off the wall") {
+	if !strings.Contains(k.log.String(), "nil pointer") {
 		t.Error("the panic is not in the log")
 	}
 }
 
-// A person in doubt, or gone, loses the session's worth at once.
+// A person who is taken off loses the session's worth at once.
 func TestGonePersonIsSignedOut(t *testing.T) {
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	if a := c.get("/people"); a.status != http.StatusOK {
 		t.Fatalf("before: %d", a.status)
 	}
-	k.people.all[0].Doubt = state.Forked
+	k.leaves(k.attendant)
 	if a := c.get("/people"); a.to != "/sign-in" {
-		t.Errorf("in doubt: leads to %q", a.to)
+		t.Errorf("gone: leads to %q", a.to)
 	}
 }
 

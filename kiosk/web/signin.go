@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/base64"
 	"encoding/json"
 	"errors"
@@ -9,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"cribgate/core/state"
 	"cribgate/kiosk/desk"
 )
 
@@ -69,7 +71,7 @@ func (s *Server) signIn(v *visit) error {
 	if name == "" {
 		return s.renderSignIn(v, http.StatusUnprocessableEntity, "", "Type your name.", "")
 	}
-	who, err := s.People.PersonNamed(ctx, name)
+	who, err := s.personNamed(ctx, name)
 	if err != nil {
 		return err
 	}
@@ -89,6 +91,26 @@ func (s *Server) signIn(v *visit) error {
 	}
 	rememberName(v, who.Name)
 	return v.redirect("/")
+}
+
+// personNamed finds the one person here of this name, without regard to case;
+// the zero Person if there is none, or more than one.
+func (s *Server) personNamed(ctx context.Context, name string) (state.Person, error) {
+	people, err := s.Store.People(ctx)
+	if err != nil {
+		return state.Person{}, err
+	}
+	var found state.Person
+	for _, p := range people {
+		if !p.Here || !strings.EqualFold(p.Name, name) {
+			continue
+		}
+		if found.Here {
+			return state.Person{}, nil
+		}
+		found = p
+	}
+	return found, nil
 }
 
 // signInProblem says in words why someone could not sign in; nothing if err is

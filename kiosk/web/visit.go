@@ -12,8 +12,11 @@ import (
 	"unicode/utf8"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/store"
 )
 
 // A visit is one request being answered.
@@ -22,7 +25,8 @@ type visit struct {
 	r        *http.Request
 	id       string // the reference number
 	crib     state.Crib
-	who      state.Person // zero: nobody is signed in
+	today    quantity.Date // in the crib
+	who      state.Person  // zero: nobody is signed in
 	standing desk.Standing
 }
 
@@ -71,11 +75,14 @@ func (s *Server) admit(v *visit, to route) error {
 // may tells whether who is signed in may do a.
 func (v *visit) may(a act) bool { return a == actNothing || v.who.May(acts[a].who) }
 
-// identify sets the crib, and who is signed in.
+// identify sets the crib and its day, and who is signed in.
 func (s *Server) identify(v *visit) error {
 	ctx := v.r.Context()
 	var err error
-	if v.crib, err = s.People.Crib(ctx); err != nil {
+	if v.crib, err = s.Store.Crib(ctx); err != nil {
+		return err
+	}
+	if v.today, err = s.Store.Today(ctx); err != nil {
 		return err
 	}
 	text, standing, err := s.Desk.Sessions().Person(ctx)
@@ -86,7 +93,10 @@ func (s *Server) identify(v *visit) error {
 	if err != nil {
 		return fmt.Errorf("web: session: %w", err)
 	}
-	who, err := s.People.Person(ctx, id)
+	who, err := s.Store.Person(ctx, id)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil // the desk has served another register before
+	}
 	if err != nil {
 		return err
 	}
@@ -169,3 +179,11 @@ func (v *visit) key() (string, error) {
 
 // newKey draws the key of a form.
 func newKey() string { return rand.Text() }
+
+// by says for the register who acts.
+func (v *visit) by(way counter.Way, key string) counter.Who {
+	return counter.Who{Person: v.who.ID, Station: station, Way: way, Key: key}
+}
+
+// station is what the register calls this counter: there is one.
+const station = "counter-1"
