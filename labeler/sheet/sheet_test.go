@@ -194,6 +194,56 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// The longest that each word can be fits every stock: no tag is refused for
+// what its owner or its serial happens to be.
+func TestLongestFits(t *testing.T) {
+	longest := map[printtemplates.Word]string{
+		printtemplates.ID:        strings.Repeat("W", 16),
+		printtemplates.Size:      "1-1/4 in",
+		printtemplates.Grade:     "Grade 120",
+		printtemplates.Legs:      "4 legs",
+		printtemplates.Reach:     "429 ft 11 1/2 in",
+		printtemplates.Load:      "262,143 lb",
+		printtemplates.Angle:     "45° to 60° from vertical",
+		printtemplates.Inspected: "not recorded",
+		printtemplates.Due:       "28 Aug 2028",
+		printtemplates.Status:    "HELD: not for use",
+		printtemplates.Code:      "WWW-WWW-WWW",
+	}
+	for _, stock := range stocks(t) {
+		content := usual(t)
+		for w, text := range longest {
+			content.Facts[w] = text
+		}
+		if _, err := sheet.Layout(stock, content); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// The room that a stock gives to a line is really there: a line of any length
+// fits or is refused as too long, and never comes to lie over something else.
+func TestRoomIsThere(t *testing.T) {
+	for _, stock := range stocks(t) {
+		for _, word := range printtemplates.AllWords() {
+			fits := 0
+			for n := 1; n <= 40; n++ {
+				content := usual(t)
+				content.Facts[word] = strings.Repeat("W", n)
+				switch _, err := sheet.Layout(stock, content); {
+				case err == nil:
+					fits++
+				case !errors.Is(err, sheet.ErrFit):
+					t.Errorf("%d letters for {%s}: %v", n, word, err)
+				}
+			}
+			if fits == 0 {
+				t.Errorf("%s: nothing fits for {%s}", stock.Name, word)
+			}
+		}
+	}
+}
+
 // A sling that stays in has no due marks, but says why.
 func TestMarksFollowTheDueDay(t *testing.T) {
 	solid := func(d sheet.Drawing) (n int) {
