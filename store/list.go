@@ -20,7 +20,7 @@ import (
 type Query struct {
 	Text      string         // begins the identification, or every word of it is a word of rack place or size; case does not matter
 	States    []gate.State   // any of these; none for all
-	DueBefore quantity.Date  // due before that day, or with no due date; zero for all
+	DueBefore quantity.Date  // due before that day or never, and neither retired nor lost unless States says so; zero for all
 	Holder    event.PersonID // out with that person; zero for all
 	After     string         // what the page before gave as next; empty for the first page
 	Limit     int            // slings on a page; from 1, at most MaxPage; 0 is 100
@@ -44,7 +44,8 @@ const (
 		ORDER BY sling.ident, sling.id LIMIT ?3`
 
 	sqlListHolder = listColumns + ` WHERE sling.holder = ?8 AND sling.holder <> ''` + listFilters
-	sqlListDue    = listColumns + ` INDEXED BY sling_due WHERE sling.due < ?4` + listFilters
+	sqlListDue    = listColumns + ` INDEXED BY sling_due
+		WHERE sling.stands IN (SELECT value FROM json_each(?5)) AND sling.due < ?4` + listFilters
 	sqlListStands = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?8` + listFilters
 	sqlListIdent  = listColumns + ` INDEXED BY sling_ident WHERE sling.ident < ?8` + listFilters
 	sqlListWord   = `SELECT sling.ident, sling.id, sling.state FROM word JOIN sling ON sling.n = word.sling
@@ -150,8 +151,12 @@ func (q Query) streams() ([]stream, error) {
 // ways gives the streams of the slings that have all the words and whose
 // identification begins so.
 func (q Query) ways(words []string, begins string) ([]stream, error) {
-	states := make([]string, len(q.States))
-	for i, s := range q.States {
+	asked := q.States
+	if len(asked) == 0 && !q.DueBefore.IsZero() {
+		asked = here
+	}
+	states := make([]string, len(asked))
+	for i, s := range asked {
 		states[i] = s.String()
 	}
 	in, err := jsonList(states)
@@ -181,6 +186,9 @@ func (q Query) ways(words []string, begins string) ([]stream, error) {
 	}
 	return []stream{way(sqlListIdent, begins+"\x7f")}, nil // an identification is of ASCII characters
 }
+
+// here lists the states of a sling that is still to be inspected.
+var here = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld}
 
 // jsonList spells words for SQLite's json_each.
 func jsonList(words []string) (string, error) {

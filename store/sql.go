@@ -32,7 +32,7 @@ const (
 		ORDER BY id LIMIT ?2`
 
 	sqlTally   = `SELECT n FROM tally WHERE stands = ?1`
-	sqlOverdue = `SELECT count(*) FROM sling WHERE due < ?1 AND stands IN ('in', 'out', 'unchecked', 'held')`
+	sqlOverdue = `SELECT count(*) FROM sling INDEXED BY sling_due WHERE stands IN ('in', 'out', 'unchecked', 'held') AND due < ?1`
 
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`

@@ -79,7 +79,7 @@ CREATE TABLE sling (
 ) STRICT;
 CREATE INDEX sling_ident  ON sling (ident, id);
 CREATE INDEX sling_stands ON sling (stands, ident, id);
-CREATE INDEX sling_due    ON sling (due, stands);
+CREATE INDEX sling_due    ON sling (stands, due);
 CREATE INDEX sling_number ON sling (number);
 CREATE INDEX sling_holder ON sling (holder, ident, id) WHERE holder <> '';
 
