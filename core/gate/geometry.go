@@ -32,7 +32,7 @@ func (d *decision) byGeometry(a *Answer, f factors) {
 	a.Flattest = quantity.MilliDegree * quantity.Angle(math.Floor(h.Flattest*1000+1e-6))
 	band, ok := bandAt(d.q.Sling.System, func(degrees int64) bool { return h.Flattest >= float64(degrees)-lift.Tolerance })
 	d.banded(a.Flattest, band, ok)
-	leg := h.Tension * float64(d.required.Floor())
+	leg := h.Tension * d.required.Float()
 	a.Leg = massOf(leg)
 	d.step("largest tension of a leg", Figure{kind: massFigure, mass: a.Leg}, source.LegTension)
 	if d.reasons.any(nothingAllowed) {
@@ -63,7 +63,7 @@ func (d *decision) judgeLegs(a *Answer, h *lift.Hanging, band rating.Basis, f fa
 	allowed := d.allowed(l.Legs, band, f)
 	legAllowed := d.legAllowed(band, f)
 	a.Allowed, a.LegAllowed = allowed.Floor(), legAllowed.Floor()
-	limit := float64(a.LegAllowed)
+	limit := legAllowed.Float()
 	even := d.even(h, allowed)
 	if even {
 		limit *= 1.5 // the tables rate four legs as three; two of four may carry a rigid load

@@ -141,6 +141,7 @@ func TestFaults(t *testing.T) {
 		{"four, one pick too low", fixed(2000, cg, at(-500, -500, 0), at(500, -500, 0), at(500, 500, 0), at(-500, 500, -60)), LegsUnequal},
 		{"four, one pick a little low", fixed(2000, cg, at(-500, -500, 0), at(500, -500, 0), at(500, 500, 0), at(-500, 500, -10)), Hangs},
 		{"four, three upright in a line", fixed(3000, at(0, 100, -400), at(-500, 0, 0), at(0, 0, 50), at(500, 0, 0), at(0, 500, 0)), WouldTip},
+		{"four, three nearly level in a line: an upright circle of 2.5 m", fixed(2000, at(0, 100, -400), at(-500, 0, 0), at(0, 0, 50), at(500, 0, 0), at(0, 500, 0)), WouldTip},
 		{"four, picks twice at one place", fixed(3000, at(0, -100, -400), at(-500, -500, 0), at(-500, -500, 0), at(500, -500, 0), at(0, 500, 0)), Hangs},
 	} {
 		if got := Hang(tt.rig); got.Fault != tt.want {

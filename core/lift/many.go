@@ -89,14 +89,14 @@ func (h *hang) many() {
 // hang finds the hooks over legs of one length.
 func (h *hang) hang(list []three) Fault {
 	for _, t := range list {
-		if h.reach <= t.radius {
-			return ReachTooShort
+		if !(t.normal.z > 0) { // an upright triangle has no hook over it
+			return WouldTip
 		}
 	}
 	for i := range list {
 		t := &list[i]
-		if !(t.normal.z > 0) {
-			return WouldTip
+		if h.reach <= t.radius {
+			return ReachTooShort
 		}
 		t.hook = t.centre.plus(t.normal.by(math.Sqrt(h.reach*h.reach - t.radius*t.radius)))
 	}

@@ -240,6 +240,12 @@ func (s *second) more(p [][3]float64, g [3]float64, reach, height float64, adjus
 			}
 		}
 	}
+	for _, c := range list {
+		a, b, d := c.t[0], c.t[1], c.t[2]
+		if !adjustable && (b[0]-a[0])*(d[1]-a[1]) == (b[1]-a[1])*(d[0]-a[0]) {
+			return s.ends(WouldTip) // upright
+		}
+	}
 	for i := range list {
 		c := &list[i]
 		if adjustable {
@@ -263,20 +269,11 @@ func (s *second) more(p [][3]float64, g [3]float64, reach, height float64, adjus
 		if !s.below(radius, reach) {
 			return s.ends(ReachTooShort)
 		}
-		if normal[2] == 0 {
-			c.k = [3]float64{math.NaN(), 0, 0}
-			continue
-		}
 		if normal[2] < 0 {
 			size = -size
 		}
 		for j := range 3 {
 			c.k[j] = a[j] + centre[j] + normal[j]/size*math.Sqrt(reach*reach-radius*radius)
-		}
-	}
-	for _, c := range list {
-		if math.IsNaN(c.k[0]) {
-			return s.ends(WouldTip)
 		}
 	}
 	for _, c := range list {

@@ -138,6 +138,15 @@ func (p Product) Floor() Mass {
 	return Mass(p.units())
 }
 
+// Float is the product in Mass's units as a floating-point number, for geometry;
+// 0 where it is not known.
+func (p Product) Float() float64 {
+	if !p.Known() {
+		return 0
+	}
+	return float64(p.mass) * float64(p.num) / float64(p.den)
+}
+
 func mul(a, b uint64) (product uint64, ok bool) {
 	hi, lo := bits.Mul64(a, b)
 	return lo, hi == 0

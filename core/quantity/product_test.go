@@ -222,3 +222,19 @@ func BenchmarkProduct(b *testing.B) {
 		b.Fatal("5.5 t is not more than 65 % × 70 % × 85 % of 8.4 t")
 	}
 }
+
+func TestProductAsFloat(t *testing.T) {
+	for _, tt := range []struct {
+		p    Product
+		want float64
+	}{
+		{Product{}, 0},
+		{Gram.Exact(), 1e5},
+		{Gram.Times(Ratio{1, 3}), 1e5 / 3.0}, // a third of a unit is not lost
+		{MaxMass.Times(Ratio{21_213, 10_000}), 2.1213e17},
+	} {
+		if got := tt.p.Float(); math.Abs(got-tt.want) > 1e-15*tt.want {
+			t.Errorf("%v as a float is %v; want %v", tt.p.Floor(), got, tt.want)
+		}
+	}
+}
