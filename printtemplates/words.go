@@ -20,8 +20,8 @@ const (
 	Load      Word = "load"      // the stamped load with its unit
 	Angle     Word = "angle"     // the load's angle and from what it is measured
 	Inspected Word = "inspected" // month of the last thorough inspection
-	Due       Word = "due"       // last day of use before the next one
-	Status    Word = "status"    // empty when fit, else why the sling stays in
+	Due       Word = "due"       // last day of use before the next one, where the sling passed
+	Status    Word = "status"    // else why it stays in: one of the two is empty
 	Code      Word = "code"      // the short code
 )
 

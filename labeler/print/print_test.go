@@ -180,7 +180,7 @@ func TestWords(t *testing.T) {
 		want, not  []string
 	}{
 		{"us", line, []string{"CS-0417", "3/8 in  Grade 80  2 legs", "Reach 7 ft 10 1/2 in", "Rated load 12,300 lb", "at 60° from horizontal",
-			"Due 10 Nov 2026", "Inspected Nov 2025", "Not the rating tag"}, []string{"Due none"}},
+			"Due 10 Nov 2026", "Inspected Nov 2025", "Not the rating tag"}, []string{"HELD: not for use"}},
 		{"en", en, []string{"10 mm  Grade 80  2 legs", "Reach 2.4 m", "WLL 4.25 t", "up to 45° from vertical"}, nil},
 		{"en under a tonne", strings.Replace(en, "4250000", "950000", 1), []string{"WLL 950 kg"}, nil},
 		{"one leg", single, []string{"3/8 in  Grade 80  1 leg", "one leg straight down"}, nil},
@@ -190,11 +190,11 @@ func TestWords(t *testing.T) {
 		// 2,391 mm are 94.13 in, 2,394 mm 94.25 in: nearest half inch, halves up.
 		{"reach down", strings.Replace(line, "2400", "2391", 1), []string{"Reach 7 ft 10 in"}, nil},
 		{"reach up", strings.Replace(line, "2400", "2394", 1), []string{"Reach 7 ft 10 1/2 in"}, nil},
-		{"held", strings.Replace(line, `"fit"`, `"hold"`, 1), []string{"HELD: not for use", "Due none", "Inspected Nov 2025"}, []string{"Due 10 Nov 2026"}},
-		{"out of service", strings.Replace(line, `"fit"`, `"out"`, 1), []string{"OUT OF SERVICE", "Due none"}, []string{"Due 10 Nov 2026"}},
-		{"no due date", strings.Replace(line, `"due":"2026-11-10"`, `"due":null`, 1), []string{"NO DUE DATE", "Due none"}, nil},
+		{"held", strings.Replace(line, `"fit"`, `"hold"`, 1), []string{"HELD: not for use", "Inspected Nov 2025"}, []string{"Due 10 Nov 2026"}},
+		{"out of service", strings.Replace(line, `"fit"`, `"out"`, 1), []string{"OUT OF SERVICE"}, []string{"Due 10 Nov 2026"}},
+		{"no due date", strings.Replace(line, `"due":"2026-11-10"`, `"due":null`, 1), []string{"NO DUE DATE"}, nil},
 		{"never inspected", strings.NewReplacer(`"fit"`, `null`, `"2025-11-10"`, `null`, `"2026-11-10"`, `null`).Replace(line),
-			[]string{"NOT INSPECTED", "Due none", "Inspected not recorded"}, []string{"2025"}},
+			[]string{"NOT INSPECTED", "Inspected not recorded"}, []string{"2025"}},
 	} {
 		got := words(t, c.text)
 		for _, w := range c.want {

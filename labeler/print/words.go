@@ -22,7 +22,6 @@ func (t Tag) content() sheet.Content {
 		printtemplates.Reach:     reach(plate),
 		printtemplates.LoadName:  loadName(plate.System),
 		printtemplates.Inspected: "not recorded",
-		printtemplates.Due:       "none",
 		printtemplates.Status:    status,
 		printtemplates.Code:      tagcode.ShortOf(t.Sealed.Number, t.Sealed.Serial).String(),
 	}}

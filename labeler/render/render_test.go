@@ -206,7 +206,7 @@ func TestPNGRefusesResolution(t *testing.T) {
 // with one of the known reasons.
 func TestLaidOutIsClean(t *testing.T) {
 	all := stocks(t)
-	words := []printtemplates.Word{printtemplates.ID, printtemplates.Load, printtemplates.Angle, printtemplates.Reach, printtemplates.Legs, printtemplates.Status}
+	words := []printtemplates.Word{printtemplates.ID, printtemplates.Load, printtemplates.Angle, printtemplates.Reach, printtemplates.Legs}
 	drawn := 0
 	rapid.Check(t, func(t *rapid.T) {
 		stock := rapid.SampledFrom(all).Draw(t, "stock")

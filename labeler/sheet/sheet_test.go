@@ -211,12 +211,15 @@ func TestLongestFits(t *testing.T) {
 		printtemplates.Code:      "WWW-WWW-WWW",
 	}
 	for _, stock := range stocks(t) {
-		content := usual(t)
-		for w, text := range longest {
-			content.Facts[w] = text
-		}
-		if _, err := sheet.Layout(stock, content); err != nil {
-			t.Error(err)
+		for _, empty := range []printtemplates.Word{printtemplates.Due, printtemplates.Status} {
+			content := usual(t)
+			for w, text := range longest {
+				content.Facts[w] = text
+			}
+			content.Facts[empty] = ""
+			if _, err := sheet.Layout(stock, content); err != nil {
+				t.Error(err)
+			}
 		}
 	}
 }
@@ -230,6 +233,9 @@ func TestRoomIsThere(t *testing.T) {
 			for n := 1; n <= 40; n++ {
 				content := usual(t)
 				content.Facts[word] = strings.Repeat("W", n)
+				if word == printtemplates.Status {
+					content.Facts[printtemplates.Due] = ""
+				}
 				switch _, err := sheet.Layout(stock, content); {
 				case err == nil:
 					fits++
@@ -273,7 +279,7 @@ func TestMarksFollowTheDueDay(t *testing.T) {
 		}
 		content.Due = quantity.Date{}
 		content.Facts[printtemplates.Status] = "HELD: not for use"
-		content.Facts[printtemplates.Due] = "none"
+		content.Facts[printtemplates.Due] = ""
 		if d, err = sheet.Layout(stock, content); err != nil {
 			t.Fatal(err)
 		}
