@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"cribgate/store/sqlite"
 )
 
 // MaxFailures is how many wrong PINs in a row lock a person. NIST SP 800-63B
@@ -57,7 +59,7 @@ func waitAfter(failures int) time.Duration {
 
 // A Desk is an open desk file. It is safe for concurrent use.
 type Desk struct {
-	db       *sql.DB
+	db       *sqlite.DB
 	hashing  chan struct{} // holds the one hash at a time
 	waiting  chan struct{} // holds those who hash or wait for it
 	stranger string        // hash that no PIN matches, so that an unknown person takes as long
@@ -85,7 +87,7 @@ func (d *Desk) Close() error {
 // Standing returns what the desk knows of person; nothing known is no error.
 func (d *Desk) Standing(ctx context.Context, person string) (Standing, error) {
 	var s Standing
-	row := d.db.QueryRowContext(ctx, `SELECT one_time, failures, epoch FROM credential WHERE person = ?`, person)
+	row := d.db.Read.QueryRowContext(ctx, `SELECT one_time, failures, epoch FROM credential WHERE person = ?`, person)
 	err := row.Scan(&s.OneTime, &s.Failures, &s.Epoch)
 	if errors.Is(err, sql.ErrNoRows) {
 		return Standing{}, nil
@@ -114,7 +116,7 @@ func (d *Desk) SetOneTime(ctx context.Context, person string) (string, error) {
 	}
 	hash := hashPIN(pin)
 	done()
-	_, err = d.db.ExecContext(ctx, `
+	_, err = d.write(ctx, `
 		INSERT INTO credential (person, hash, one_time, epoch, failures, failed_ms) VALUES (?, ?, 1, 1, 0, 0)
 		ON CONFLICT (person) DO UPDATE SET
 			hash = excluded.hash, one_time = 1, epoch = epoch + 1, failures = 0, failed_ms = 0`, person, hash)
@@ -154,7 +156,7 @@ func (d *Desk) Verify(ctx context.Context, person, pin string) error {
 		}
 		return ErrWrongPIN
 	}
-	_, err = d.db.ExecContext(ctx,
+	_, err = d.write(ctx,
 		`UPDATE credential SET failures = 0, failed_ms = 0 WHERE person = ? AND epoch = ?`, person, t.epoch)
 	if err != nil {
 		return fmt.Errorf("desk: sign in %s: %w", person, err)
@@ -171,45 +173,50 @@ type try struct {
 
 // takeTry counts the coming try as wrong, and returns what to check it against.
 func (d *Desk) takeTry(ctx context.Context, person string) (try, error) {
-	fail := func(err error) (try, error) {
+	var t try
+	err := d.db.Tx(ctx, func(tx *sql.Tx) error {
+		var failedMS int64
+		err := tx.QueryRowContext(ctx,
+			`SELECT hash, epoch, failures, failed_ms FROM credential WHERE person = ?`, person).
+			Scan(&t.hash, &t.epoch, &t.failures, &failedMS)
+		if errors.Is(err, sql.ErrNoRows) {
+			return ErrNoPIN
+		}
+		if err != nil {
+			return err
+		}
+		if t.failures >= MaxFailures {
+			return ErrLocked
+		}
+		now := time.Now()
+		wait := waitAfter(t.failures)
+		// A clock that went back must not turn seconds into hours: what is left
+		// of a wait is never more than the wait.
+		if left := wait - now.Sub(time.UnixMilli(failedMS)); left > 0 && left <= wait {
+			return &WaitError{For: left}
+		}
+		t.failures++
+		_, err = tx.ExecContext(ctx,
+			`UPDATE credential SET failures = ?, failed_ms = ? WHERE person = ?`, t.failures, now.UnixMilli(), person)
+		return err
+	})
+	if err != nil {
 		return try{}, fmt.Errorf("desk: check the PIN of %s: %w", person, err)
 	}
-	tx, err := d.db.BeginTx(ctx, nil)
-	if err != nil {
-		return fail(err)
-	}
-	defer tx.Rollback()
-	var t try
-	var failedMS int64
-	err = tx.QueryRowContext(ctx,
-		`SELECT hash, epoch, failures, failed_ms FROM credential WHERE person = ?`, person).
-		Scan(&t.hash, &t.epoch, &t.failures, &failedMS)
-	if errors.Is(err, sql.ErrNoRows) {
-		return try{}, ErrNoPIN
-	}
-	if err != nil {
-		return fail(err)
-	}
-	if t.failures >= MaxFailures {
-		return try{}, ErrLocked
-	}
-	now := time.Now()
-	wait := waitAfter(t.failures)
-	// A clock that went back must not turn seconds into hours: what is left of
-	// a wait is never more than the wait.
-	if left := wait - now.Sub(time.UnixMilli(failedMS)); left > 0 && left <= wait {
-		return try{}, &WaitError{For: left}
-	}
-	t.failures++
-	_, err = tx.ExecContext(ctx,
-		`UPDATE credential SET failures = ?, failed_ms = ? WHERE person = ?`, t.failures, now.UnixMilli(), person)
-	if err != nil {
-		return fail(err)
-	}
-	if err := tx.Commit(); err != nil {
-		return fail(err)
-	}
 	return t, nil
+}
+
+// write runs one statement that writes, and returns how many rows it changed.
+func (d *Desk) write(ctx context.Context, stmt string, args ...any) (rows int64, err error) {
+	err = d.db.Tx(ctx, func(tx *sql.Tx) error {
+		res, err := tx.ExecContext(ctx, stmt, args...)
+		if err != nil {
+			return err
+		}
+		rows, err = res.RowsAffected()
+		return err
+	})
+	return rows, err
 }
 
 // Choose replaces person's one-time PIN by one of their own. The caller has made
@@ -225,7 +232,7 @@ func (d *Desk) Choose(ctx context.Context, person, pin string) error {
 	}
 	defer done()
 	var old string
-	err = d.db.QueryRowContext(ctx,
+	err = d.db.Read.QueryRowContext(ctx,
 		`SELECT hash FROM credential WHERE person = ? AND one_time = 1`, person).Scan(&old)
 	if errors.Is(err, sql.ErrNoRows) {
 		return ErrNotOneTime
@@ -241,15 +248,13 @@ func (d *Desk) Choose(ctx context.Context, person, pin string) error {
 		return ErrPINSame
 	}
 	// The condition on hash: of two pages choosing at once, one wins.
-	res, err := d.db.ExecContext(ctx, `
+	changed, err := d.write(ctx, `
 		UPDATE credential SET hash = ?, one_time = 0, epoch = epoch + 1, failures = 0, failed_ms = 0
 		WHERE person = ? AND hash = ?`, hashPIN(pin), person, old)
 	if err != nil {
 		return fmt.Errorf("desk: change the PIN of %s: %w", person, err)
 	}
-	if n, err := res.RowsAffected(); err != nil {
-		return fmt.Errorf("desk: change the PIN of %s: %w", person, err)
-	} else if n == 0 {
+	if changed == 0 {
 		return ErrNotOneTime
 	}
 	return nil

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"database/sql"
 	"errors"
 	"os"
 	"path/filepath"
@@ -38,14 +37,6 @@ func TestInitAndOpen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for pragma, want := range map[string]string{
-		"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "5000",
-	} {
-		var got string
-		if err := d.db.QueryRow("PRAGMA " + pragma).Scan(&got); err != nil || got != want {
-			t.Errorf("%s = %s, %v, want %s", pragma, got, err, want)
-		}
-	}
 	pin := setOneTime(t, d, "p1")
 	if err := d.Close(); err != nil {
 		t.Fatal(err)
@@ -77,16 +68,16 @@ func TestOpenRefusesOthers(t *testing.T) {
 			if err := Init(t.Context(), path); err != nil {
 				t.Fatal(err)
 			}
-			alter(t, path, "PRAGMA user_version = 2")
+			alter(t, path, "INSERT INTO schema_step (version, sha256, at) VALUES (2, x'00', 'later'); PRAGMA user_version = 2")
 		}, ErrNewer},
 		{"other program's", func(t *testing.T, path string) {
 			if err := Init(t.Context(), path); err != nil {
 				t.Fatal(err)
 			}
 			alter(t, path, "PRAGMA application_id = 7")
-		}, ErrForeign},
-		{"empty", func(t *testing.T, path string) { write(t, path, "") }, ErrForeign},
-		{"text", func(t *testing.T, path string) { write(t, path, "this is not a database at all, only text") }, ErrForeign},
+		}, ErrNotOurs},
+		{"empty", func(t *testing.T, path string) { write(t, path, "") }, ErrNotOurs},
+		{"text", func(t *testing.T, path string) { write(t, path, "this is not a database at all, only text") }, ErrNotOurs},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "desk.sqlite")
@@ -103,12 +94,12 @@ func TestOpenRefusesOthers(t *testing.T) {
 
 func alter(t *testing.T, path, stmt string) {
 	t.Helper()
-	db, err := sql.Open("sqlite3", path)
+	d, err := Open(t.Context(), path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer db.Close()
-	if _, err := db.Exec(stmt); err != nil {
+	defer d.Close()
+	if _, err := d.db.Write.Exec(stmt); err != nil {
 		t.Fatal(err)
 	}
 }

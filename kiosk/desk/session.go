@@ -47,7 +47,7 @@ type Sessions struct {
 func (d *Desk) Sessions() *Sessions { return d.sessions }
 
 func newSessions(d *Desk, o Options) *Sessions {
-	store := &sessionStore{db: d.db}
+	store := &sessionStore{desk: d}
 	// Not scs.New, which starts a store of its own with a goroutine that never ends.
 	m := &scs.SessionManager{
 		Store:            store,
@@ -174,13 +174,13 @@ func (codec) Decode(data []byte) (time.Time, map[string]any, error) {
 }
 
 // sessionStore keeps sessions in the desk file, for scs.
-type sessionStore struct{ db *sql.DB }
+type sessionStore struct{ desk *Desk }
 
 var _ scs.CtxStore = (*sessionStore)(nil)
 
 func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool, error) {
 	var data []byte
-	err := s.db.QueryRowContext(ctx, `SELECT data FROM session WHERE token = ? AND expiry_ms > ?`,
+	err := s.desk.db.Read.QueryRowContext(ctx, `SELECT data FROM session WHERE token = ? AND expiry_ms > ?`,
 		token, time.Now().UnixMilli()).Scan(&data)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, false, nil
@@ -192,7 +192,7 @@ func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool,
 }
 
 func (s *sessionStore) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
-	_, err := s.db.ExecContext(ctx, `
+	_, err := s.desk.write(ctx, `
 		INSERT INTO session (token, data, expiry_ms) VALUES (?1, ?2, ?3)
 		ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry_ms = excluded.expiry_ms
 		WHERE data <> excluded.data OR abs(excluded.expiry_ms - expiry_ms) >= ?4`,
@@ -204,7 +204,7 @@ func (s *sessionStore) CommitCtx(ctx context.Context, token string, data []byte,
 }
 
 func (s *sessionStore) DeleteCtx(ctx context.Context, token string) error {
-	if _, err := s.db.ExecContext(ctx, `DELETE FROM session WHERE token = ?`, token); err != nil {
+	if _, err := s.desk.write(ctx, `DELETE FROM session WHERE token = ?`, token); err != nil {
 		return fmt.Errorf("desk: delete a session: %w", err)
 	}
 	return nil
@@ -212,7 +212,7 @@ func (s *sessionStore) DeleteCtx(ctx context.Context, token string) error {
 
 // prune forgets sessions that are over.
 func (s *sessionStore) prune(ctx context.Context) error {
-	if _, err := s.db.ExecContext(ctx, `DELETE FROM session WHERE expiry_ms <= ?`, time.Now().UnixMilli()); err != nil {
+	if _, err := s.desk.write(ctx, `DELETE FROM session WHERE expiry_ms <= ?`, time.Now().UnixMilli()); err != nil {
 		return fmt.Errorf("desk: forget old sessions: %w", err)
 	}
 	return nil

@@ -105,10 +105,10 @@ func TestTokenIsStoredHashed(t *testing.T) {
 	b := newBrowser(t, d)
 	b.get("/in/p1")
 	var n int
-	if err := d.db.QueryRow(`SELECT count(*) FROM session`).Scan(&n); err != nil || n != 1 {
+	if err := d.db.Read.QueryRow(`SELECT count(*) FROM session`).Scan(&n); err != nil || n != 1 {
 		t.Fatalf("%d sessions, %v", n, err)
 	}
-	if err := d.db.QueryRow(`SELECT count(*) FROM session WHERE token = ?`, b.cookie.Value).Scan(&n); err != nil || n != 0 {
+	if err := d.db.Read.QueryRow(`SELECT count(*) FROM session WHERE token = ?`, b.cookie.Value).Scan(&n); err != nil || n != 0 {
 		t.Errorf("the token itself lies in the file (%d, %v)", n, err)
 	}
 }
@@ -135,8 +135,8 @@ func TestNewPINEndsSessions(t *testing.T) {
 }
 
 func TestSessionEnds(t *testing.T) {
+	d := newDesk(t)
 	synctest.Test(t, func(t *testing.T) {
-		d := newDesk(t)
 		setOneTime(t, d, "p1")
 		b := newBrowser(t, d)
 
@@ -161,7 +161,7 @@ func TestSessionEnds(t *testing.T) {
 
 		b.get("/in/p1")
 		var n int
-		if err := d.db.QueryRow(`SELECT count(*) FROM session`).Scan(&n); err != nil || n != 1 {
+		if err := d.db.Read.QueryRow(`SELECT count(*) FROM session`).Scan(&n); err != nil || n != 1 {
 			t.Errorf("%d sessions kept, %v: old ones are not forgotten", n, err)
 		}
 	})
@@ -169,13 +169,13 @@ func TestSessionEnds(t *testing.T) {
 
 // Looking at pages must not write to the disk each time.
 func TestLookingWritesSeldom(t *testing.T) {
+	d := newDesk(t)
 	synctest.Test(t, func(t *testing.T) {
-		d := newDesk(t)
 		setOneTime(t, d, "p1")
 		b := newBrowser(t, d)
 		b.get("/in/p1")
 		expiry := func() (ms int64) {
-			if err := d.db.QueryRow(`SELECT expiry_ms FROM session`).Scan(&ms); err != nil {
+			if err := d.db.Read.QueryRow(`SELECT expiry_ms FROM session`).Scan(&ms); err != nil {
 				t.Fatal(err)
 			}
 			return ms

@@ -1,3 +1,5 @@
+-- +goose Up
+
 -- One PIN a person, by the person's id in the register.
 CREATE TABLE credential (
 	person    TEXT    NOT NULL PRIMARY KEY,
