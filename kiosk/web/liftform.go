@@ -31,7 +31,6 @@ type statedLift struct {
 type liftTerms struct {
 	margin int // per cent that the site adds to a load that is not weighed
 	today  quantity.Date
-	units  quantity.Units
 }
 
 // complaints say at each field what is missing or wrong, in words.

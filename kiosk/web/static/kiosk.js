@@ -1,4 +1,8 @@
 // What every page runs. Each module leaves a page alone that lacks its mark.
+import "./burst.js";
+import "./check.js";
 import "./keypad.js";
 import "./places.js";
 import "./sound.js";
+import "./counter.js";
+import "./scanner.js";

@@ -1,0 +1,432 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/kiosk/scan"
+)
+
+// CounterPage is the one screen for issue and return: whatever is scanned
+// decides what it asks.
+type CounterPage struct {
+	Base
+	Rigger string // who takes slings; empty: nobody was chosen
+	Shown  bool   // a card is shown; else the page waits for a scan
+	Plate  Plate  // the verdict
+	Says   Says   // in place of a plate, where there is no verdict
+	Must   string // what to do now
+	Steps  []Action
+
+	HandOver HandOver
+	TakeBack TakeBack
+	Asks     Asks
+	Hold     HoldForm
+
+	Strip   Strip
+	Working Working
+	Instead Rail
+	Rail    Rail
+	Lift    LiftShown
+	Scan    ScanBox
+	NextKey string // of the form that ends the turn
+}
+
+// Says is a plate without a verdict.
+type Says struct {
+	About    string
+	Words    string
+	Sentence string
+	Done     bool // in the colour of what may go
+}
+
+// HandOver is the black button of a sling that may go. Without a Key there is
+// none.
+type HandOver struct {
+	Key   string
+	Card  int
+	Seen  string // rigger, lift and reading that the page shows
+	Label string
+	Sub   string
+	Plate Field // the end of the plate's identification, where it is asked
+	Asks  bool
+}
+
+// TakeBack is the one question at return. Without a Key there is none.
+type TakeBack struct {
+	Key  string
+	Card int
+	More bool // something happened: ask what
+	What Choice
+	Note Field
+}
+
+// Asks is a question that some slings need answered first. Without a Key there is
+// none.
+type Asks struct {
+	Key     string
+	Card    int
+	Legend  string
+	Name    string
+	Answers []Action
+}
+
+// HoldForm puts a sling on hold. Without a Key there is none.
+type HoldForm struct {
+	Key    string
+	Card   int
+	Heads  string
+	Reason Field
+	Open   bool
+}
+
+// LiftShown is the lift beside the verdict.
+type LiftShown struct {
+	Stated  bool
+	Drawing Drawing
+	Facts   []Fact
+	May     bool // the reader may state one
+}
+
+// ScanBox is what reads without a scanner: a short code by hand, and a picture.
+type ScanBox struct {
+	Key      string
+	Code     Field
+	ImageKey string
+	First    bool // nothing is shown yet, so it is what the page is about
+	Away     bool // only for the scanner, on a page that is about something else
+}
+
+func scanBox(first bool) ScanBox {
+	return ScanBox{Key: newKey(), ImageKey: newKey(), First: first, Code: Field{
+		Name: "text", Label: "Short code", Hint: "The nine characters under the symbol", Most: 64,
+	}}
+}
+
+func (s *Server) counterPage(v *visit) error {
+	t := s.turn(v)
+	c := t.newest()
+	if text := v.r.PathValue("card"); text != "" {
+		n, err := strconv.Atoi(text)
+		if c = t.card(n); err != nil || c == nil {
+			return v.redirect("/counter")
+		}
+	}
+	return s.renderCounter(v, http.StatusOK, t, c, &CounterPage{})
+}
+
+// renderCounter shows a card, or the empty counter for nil. p may carry a form
+// that was sent and could not be done.
+func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *CounterPage) error {
+	p.Title = "Counter"
+	p.Scan = scanBox(c == nil)
+	p.NextKey = newKey()
+	rigger, err := s.rigger(v, t)
+	if err != nil {
+		return err
+	}
+	p.Rigger = rigger.Name
+	stated, have := v.lift(t)
+	p.Lift = LiftShown{Stated: have, May: v.may(actIssue)}
+	w := v.wordsOf(nil)
+	if have {
+		p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), false)
+		p.Lift.Facts = stated.facts(w.lead)
+	}
+	if c != nil {
+		if err := s.showCard(v, t, c, p); err != nil {
+			return err
+		}
+	} else {
+		p.Steps = steps(v, rigger.ID, have)
+	}
+	p.Rail = t.rail(p.Rigger, c)
+	return s.render(v, status, "counter", p)
+}
+
+// steps are what is still to be said, the first of them black.
+func steps(v *visit, rigger event.PersonID, lift bool) []Action {
+	if !v.may(actIssue) {
+		return nil
+	}
+	var list []Action
+	if rigger.IsZero() {
+		list = append(list, Action{Label: "Who takes slings?", Sub: "pick the rigger by name", Path: "/counter/rigger"})
+	}
+	if !lift {
+		list = append(list, Action{Label: "State the lift", Sub: "load, legs, angle", Path: "/counter/lift"})
+	}
+	if len(list) > 0 {
+		list[0].First = true
+	}
+	return list
+}
+
+// rail is what was handled in this turn, the newest first.
+func (t *turn) rail(rigger string, current *card) Rail {
+	r := Rail{Title: "On the counter", Empty: "Nothing yet. Scan a sling: it hangs here."}
+	if rigger != "" {
+		r.Title = "On the counter for " + rigger
+	}
+	for i := range t.Cards {
+		c := &t.Cards[i]
+		r.Cards = append(r.Cards, Card{Verdict: c.Edge, Title: c.Title, Sub: c.Sub, Note: c.Note,
+			Path: "/counter/" + strconv.Itoa(c.N), Current: c == current})
+	}
+	return r
+}
+
+// showCard puts a card on the page as it now stands.
+func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
+	names, err := s.names(v)
+	if err != nil {
+		return err
+	}
+	w := v.wordsOf(names)
+	si, err := s.see(v, t, c)
+	if err != nil {
+		return err
+	}
+	c.hang(si, w) // for this page; what is kept was kept when something was done
+	p.Shown = true
+	if si.known {
+		p.Strip = metalStrip(si.sling, w)
+		p.Working = workingOf(si.answer, w)
+		p.holdForm(v, c, si)
+	}
+	if si.complete {
+		p.showLift(si, w)
+	}
+	switch si.stage {
+	case noSling:
+		p.showReasons(si, w, "")
+		if problem := scan.Problem(c.Problem); problem != 0 {
+			p.Plate = Plate{Verdict: StaysHere, Sentence: problem.Sentence()}
+			p.Must = problem.Next()
+		}
+	case staysHere:
+		return s.showStays(v, c, si, p, w)
+	case mayGo, asksPlate:
+		p.showMay(v, t, c, si, w)
+	case isOut, isTooLate:
+		p.showOut(c, si, w)
+	case isHandedOver:
+		p.Says = Says{About: about(si, w), Words: "Handed over", Done: true,
+			Sentence: w.name(si.sling.Loan.Rigger) + " has it since " + w.clock(si.sling.Loan.Since) + "."}
+		if back := si.sling.Loan.ReturnBy; !back.IsZero() {
+			p.Says.Sentence += " It is needed back by " + back.Long() + "."
+		}
+		p.Must = "Scan the next one, or let the next rigger come."
+	case isBack:
+		p.Says = Says{About: about(si, w), Words: "Back in", Done: true, Sentence: hangSentence(si)}
+	case needsWho, needsLift:
+		p.Says = Says{About: about(si, w), Words: "Going out?", Sentence: hereSentence(si)}
+		if si.stage == needsWho && !v.may(actIssue) {
+			p.Says.Words = "In the crib"
+			break
+		}
+		_, have := v.lift(t)
+		p.Steps = steps(v, si.rigger.ID, have)
+	case asksSingle, asksShort:
+		p.showAsks(c, si, w)
+	}
+	return nil
+}
+
+// about names a sling in a line.
+func about(si sight, w words) string {
+	return si.sling.Details.Ident + ", " + w.makeUp(si.sling.Details.Sling.Plate)
+}
+
+func hangSentence(si sight) string {
+	if place := si.sling.Details.Place; place != "" {
+		return "Look it over and hang it on " + place + "."
+	}
+	return "Look it over and hang it where it belongs."
+}
+
+func hereSentence(si sight) string {
+	text := "It is in"
+	if due := si.answer.Due; !due.IsZero() {
+		text += ", due " + due.Long()
+	}
+	return text + ". Whether it may go depends on the lift."
+}
+
+// showReasons makes the plate of a sling that stays: the first reason large, the
+// others below it, and what to do about the first.
+func (p *CounterPage) showReasons(si sight, w words, about string) {
+	p.Plate = Plate{Verdict: StaysHere, Name: about}
+	for i, code := range si.codes {
+		text := code.Text(si.answer, w.lead)
+		if i == 0 {
+			p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
+			continue
+		}
+		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule})
+	}
+	if len(si.codes) == 0 { // never a plate without words, and never one that goes
+		text := gate.NotDecided.Text(si.answer, w.lead)
+		p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
+	}
+}
+
+// showStays adds to the reasons who can help, and what would do instead.
+func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words) error {
+	p.showReasons(si, w, about(si, w))
+	if si.sling.Details.Sling.State == gate.StateHeld {
+		names, err := s.releasers(v)
+		if err != nil {
+			return err
+		}
+		p.Plate.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
+		if len(names) > 0 {
+			p.Must = "Lay it apart from the rack. Who may release it: " + strings.Join(names, ", ") + "."
+		}
+	}
+	for _, code := range si.codes {
+		if code == gate.PlateMismatch || code == gate.PlateNeeded {
+			p.askPlate(c, si)
+		}
+	}
+	other, found, err := s.instead(v, si)
+	if err != nil {
+		return err
+	}
+	if found {
+		note := "due " + other.Details.Sling.Due.Long()
+		if place := other.Details.Place; place != "" {
+			note = "hangs at " + place + ", " + note
+		}
+		p.Instead = Rail{Title: "This one would do", Cards: []Card{{Verdict: MayGo, Title: "Take " + other.Details.Ident + " instead",
+			Sub: w.makeUp(other.Details.Sling.Plate), Note: note, Path: slingPath(other)}}}
+	}
+	if v.may(actIssue) && si.complete {
+		p.Steps = []Action{{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: "/counter/lift"}}
+	}
+	return nil
+}
+
+// showMay makes the plate of a sling that may go, or that asks for the end of its
+// plate's identification first, and the black button.
+func (p *CounterPage) showMay(v *visit, t *turn, c *card, si sight, w words) {
+	a := si.answer
+	p.Plate = Plate{Verdict: MayGo, Name: about(si, w),
+		Sentence: "The lift needs " + w.lead.Mass(a.Required) + ", and this sling may carry " + w.lead.Mass(a.Allowed) + " so."}
+	if si.stage == asksPlate {
+		text := gate.PlateNeeded.Text(a, w.lead)
+		p.Plate = Plate{Verdict: LookCloser, Name: about(si, w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
+	}
+	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
+		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}
+	if si.stage == asksPlate {
+		p.askPlate(c, si)
+	}
+	p.Steps = []Action{{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: "/counter/lift"}}
+}
+
+// askPlate asks for the end of the identification on the metal.
+func (p *CounterPage) askPlate(c *card, si sight) {
+	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
+		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy), Asks: true,
+		Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate", Hint: "At least three; read them off the sling in your hand",
+			Most: 16, Needed: true, Focus: true}}
+}
+
+// seen marks what a page showed, so that a button pressed on an old page does not
+// do something else.
+func (si sight) seen() string {
+	line, err := gate.Question{Lift: &si.ask.Lift}.MarshalJSON()
+	if err != nil {
+		return "" // never equal to a mark that was made
+	}
+	sum := sha256.Sum256([]byte(si.ask.Rigger.String() + "\x00" + si.sling.ID.String() + "\x00" + string(line)))
+	return hex.EncodeToString(sum[:12])
+}
+
+// showOut makes the plate of a sling that is out, with the one question.
+func (p *CounterPage) showOut(c *card, si sight, w words) {
+	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
+	if si.stage == isTooLate {
+		text := gate.AlreadyOut.Text(si.answer, w.lead)
+		p.Plate = Plate{Verdict: StaysHere, Name: about(si, w), Sentence: who + " has it since " + since + ".", Rule: text.Rule}
+		p.Must = text.Next
+	} else {
+		p.Plate = Plate{Verdict: LookCloser, Name: about(si, w), Sentence: "Back from " + who + ", out since " + since + "."}
+	}
+	more := p.TakeBack.More
+	what, note := p.TakeBack.What, p.TakeBack.Note
+	p.TakeBack = TakeBack{Key: newKey(), Card: c.N, More: more, What: what, Note: note}
+}
+
+// showAsks asks what only this sling needs to have answered.
+func (p *CounterPage) showAsks(c *card, si sight, w words) {
+	p.Plate = Plate{Verdict: LookCloser, Name: about(si, w)}
+	p.Asks = Asks{Key: newKey(), Card: c.N}
+	if si.stage == asksSingle {
+		n := legsWords(si.stated.Lift.Legs)
+		p.Plate.Sentence = "This sling has one leg, and " + n + " are to carry."
+		p.Asks.Legend, p.Asks.Name = "Is it one of several like slings on one hook?", "singles"
+		p.Asks.Answers = []Action{
+			{Label: "Yes, all alike", Sub: "same size, grade and reach, on one hook", Name: "singles", Value: "yes", First: true},
+			{Label: "No, it is alone", Name: "singles", Value: "no"},
+		}
+		return
+	}
+	p.Plate.Sentence = "The legs of this sling can be shortened."
+	p.Asks.Legend, p.Asks.Name = "Will its legs be shortened for this lift?", "shortened"
+	p.Asks.Answers = []Action{
+		{Label: "No", Sub: "used at full length", Name: "shortened", Value: "no", First: true},
+		{Label: "Yes, in a hook that supports the chain", Sub: "the links lie in a cradle", Name: "shortened", Value: "cradled"},
+		{Label: "Yes, in a plain hook", Sub: "the chain hangs over the hook’s edge", Name: "shortened", Value: "plain"},
+	}
+}
+
+// holdForm lets anyone at the counter put a sling on hold.
+func (p *CounterPage) holdForm(v *visit, c *card, si sight) {
+	stands := si.sling.Details.Sling.State
+	if !v.may(actHold) || stands != gate.StateIn && stands != gate.StateHeld {
+		return
+	}
+	reason := p.Hold.Reason
+	if reason.Name == "" {
+		reason = holdReason("", "")
+	}
+	p.Hold = HoldForm{Key: newKey(), Card: c.N, Heads: headsText(si.sling.Heads), Reason: reason, Open: p.Hold.Open}
+}
+
+func holdReason(value, complaint string) Field {
+	return Field{Name: "reason", Label: "What is wrong with it?", Hint: "The inspector starts from it",
+		Value: value, Error: complaint, Most: maxText, Needed: true}
+}
+
+// showLift draws the lift as it was asked of this sling.
+func (p *CounterPage) showLift(si sight, w words) {
+	over := false
+	for _, code := range si.codes {
+		over = over || code == gate.UnderRated || code == gate.AngleTooFlat
+	}
+	p.Lift.Drawing = drawLift(si.ask.Lift, w.lead.Mass(si.ask.Lift.Load), over)
+	p.Lift.Facts = si.stated.facts(w.lead)
+	a := si.answer
+	if a.Scope != gate.ByAngle {
+		return
+	}
+	p.Lift.Facts = append(p.Lift.Facts,
+		Fact{Label: "The lift needs", Value: w.lead.Mass(a.Required), Small: w.other.Mass(a.Required)},
+		Fact{Label: "This sling may carry", Value: w.lead.Mass(a.Allowed), Small: w.other.Mass(a.Allowed), Over: a.Required > a.Allowed})
+}
+
+// workingOf is how the answer came about, step by step.
+func workingOf(a gate.Answer, w words) Working {
+	var out Working
+	for _, step := range a.Working {
+		out.Steps = append(out.Steps, Step{Label: step.What, Value: step.Figure.Text(w.lead), Rule: step.Source.String()})
+	}
+	return out
+}

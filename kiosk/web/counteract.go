@@ -1,0 +1,227 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/kiosk/counter"
+)
+
+// onCard reads what every form of a card carries.
+func (s *Server) onCard(v *visit) (t *turn, c *card, key string, err error) {
+	if key, err = v.key(); err != nil {
+		return nil, nil, "", err
+	}
+	t = s.turn(v)
+	n, err := strconv.Atoi(v.raw("card"))
+	if c = t.card(n); err != nil || c == nil || c.Sling == "" {
+		return nil, nil, "", &Visible{Code: Stale,
+			Sentence: "The counter was cleared meanwhile, and nothing was done.",
+			Next:     "Scan the sling again."}
+	}
+	return t, c, key, nil
+}
+
+// toCard keeps the turn and leads to a card.
+func (s *Server) toCard(v *visit, t *turn, c *card) error {
+	if err := s.keepTurn(v, t); err != nil {
+		return err
+	}
+	if c == nil {
+		return v.redirect("/counter")
+	}
+	return v.redirect("/counter/" + strconv.Itoa(c.N))
+}
+
+// issue hands a sling over. The counter decides again, in the transaction that
+// records it.
+func (s *Server) issue(v *visit) error {
+	t, c, key, err := s.onCard(v)
+	if err != nil {
+		return err
+	}
+	typed, complaint := v.line("typed", 16)
+	if complaint != "" {
+		s.notice(v, complaint)
+		return s.toCard(v, t, c)
+	}
+	var si sight
+	id, err := event.ParseSlingID(c.Sling)
+	if err != nil {
+		return err
+	}
+	if si.sling, err = s.Store.Sling(v.r.Context(), id); err != nil {
+		return err
+	}
+	missing, err := s.askOf(v, t, c, &si)
+	if err != nil {
+		return err
+	}
+	if missing != mayGo || v.raw("seen") != si.seen() {
+		s.notice(v, "Rigger or lift were changed on another page, and nothing was handed over. Look again.")
+		return s.toCard(v, t, c)
+	}
+	ask := si.ask
+	ask.Reading.Typed = typed
+	o, err := s.Counter.Issue(v.r.Context(), v.by(c.Way, key), ask)
+	if err != nil {
+		return cannotAsk(err)
+	}
+	c.Typed = typed
+	switch {
+	case o.May:
+		c.Done = handedOver
+	case o.Known && o.Sling.Details.Sling.State == gate.StateOut:
+		c.Done = tooLate
+	case o.AskPlate:
+		c.Typed = ""
+	}
+	return s.seeAgain(v, t, c)
+}
+
+// troubles are what is asked for at return when something happened.
+func troubles() []Option {
+	return []Option{
+		{Value: "shock", Label: "Shock", Sub: "it jerked, dropped or slipped"},
+		{Value: "overload", Label: "Overload", Sub: "or it may have been"},
+		{Value: "snag", Label: "Snag", Sub: "caught, dragged, pulled free"},
+		{Value: "heat", Label: "Heat", Sub: "fire, welding, hot load"},
+		{Value: "looks wrong", Label: "Looks wrong", Sub: "bent, cut, stretched, stiff"},
+	}
+}
+
+// takeBack takes a sling in. Anything but "nothing happened" holds it.
+func (s *Server) takeBack(v *visit) error {
+	t, c, key, err := s.onCard(v)
+	if err != nil {
+		return err
+	}
+	said := event.Said(v.raw("said"))
+	note, complaint := v.text("note", maxText)
+	var kinds []string
+	options := troubles()
+	for i, o := range options {
+		if slices.Contains(v.r.PostForm["what"], o.Value) {
+			kinds, options[i].On = append(kinds, o.Value), true
+		}
+	}
+	switch said {
+	case event.Nothing, event.NotKnown:
+	case event.Something:
+		if len(kinds) == 0 && note == "" || complaint != "" {
+			return s.askTrouble(v, t, c, options, note, complaint)
+		}
+		if note != "" {
+			kinds = append(kinds, note)
+		}
+		note = strings.Join(kinds, ", ")
+	default:
+		s.notice(v, "Say first what happened out there.")
+		return s.toCard(v, t, c)
+	}
+	o, err := s.Counter.Return(v.r.Context(), v.by(c.Way, key), c.reading(), said, note)
+	if err != nil {
+		return err
+	}
+	if !o.May {
+		s.tellRefused(v, o.Codes)
+		return s.toCard(v, t, c)
+	}
+	c.Done = tookBack
+	return s.seeAgain(v, t, c)
+}
+
+// askTrouble asks what happened; nothing is written yet.
+func (s *Server) askTrouble(v *visit, t *turn, c *card, options []Option, note, complaint string) error {
+	p := &CounterPage{}
+	p.TakeBack.More = true
+	p.TakeBack.What = Choice{Name: "what", Legend: "What happened?", Hint: "One or more; the sling is held either way", Many: true, Options: options}
+	if v.raw("asked") != "" && note == "" {
+		p.TakeBack.What.Error = "Choose at least one, or write it down."
+	}
+	p.TakeBack.Note = Field{Name: "note", Label: "In a few words", Hint: "What the inspector should look for", Value: note, Error: complaint, Most: maxText}
+	return s.renderCounter(v, http.StatusOK, t, c, p)
+}
+
+// hold puts a sling on hold, with a reason.
+func (s *Server) hold(v *visit) error {
+	t, c, key, err := s.onCard(v)
+	if err != nil {
+		return err
+	}
+	heads, err := parseHeads(v.raw("heads"))
+	if err != nil {
+		return err
+	}
+	reason, complaint := v.text("reason", maxText)
+	if complaint == "" && reason == "" {
+		complaint = "Write what is wrong: the inspector starts from it."
+	}
+	if complaint != "" {
+		p := &CounterPage{Hold: HoldForm{Open: true, Reason: holdReason(reason, complaint)}}
+		return s.renderCounter(v, http.StatusUnprocessableEntity, t, c, p)
+	}
+	id, err := event.ParseSlingID(c.Sling)
+	if err != nil {
+		return err
+	}
+	o, err := s.Counter.Hold(v.r.Context(), v.by(c.Way, key), counter.Seen{Sling: id, Heads: heads}, reason)
+	if err != nil {
+		return err
+	}
+	if !o.May {
+		s.tellRefused(v, o.Codes)
+		return s.toCard(v, t, c)
+	}
+	c.Done = putOnHold
+	return s.seeAgain(v, t, c)
+}
+
+// answer keeps what only some slings are asked, and asks the gate.
+func (s *Server) answer(v *visit) error {
+	t, c, key, err := s.onCard(v)
+	if err != nil {
+		return err
+	}
+	singles, shortened := v.raw("singles"), v.raw("shortened")
+	switch {
+	case singles == "yes" || singles == "no":
+		t.Singles = singles
+	case shortened == "no" || shortened == "cradled" || shortened == "plain":
+		c.Shortened = shortened
+	default:
+		return s.toCard(v, t, c)
+	}
+	if err := s.ask(v, t, c, key); err != nil {
+		return err
+	}
+	return s.toCard(v, t, c)
+}
+
+// tellRefused says on the next page why the counter did not do it.
+func (s *Server) tellRefused(v *visit, codes []gate.Reason) {
+	text := gate.NotDecided.Text(gate.Answer{}, v.wordsOf(nil).lead)
+	if len(codes) > 0 {
+		text = codes[0].Text(gate.Answer{}, v.wordsOf(nil).lead)
+	}
+	s.notice(v, text.Sentence+" "+text.Next)
+}
+
+// seeAgain hangs a card as it stands after an act, and leads to it.
+func (s *Server) seeAgain(v *visit, t *turn, c *card) error {
+	si, err := s.see(v, t, c)
+	if err != nil {
+		return err
+	}
+	c.hang(si, v.wordsOf(nil))
+	return s.toCard(v, t, c)
+}
+
+// nextRigger clears the counter for whoever comes next.
+func (s *Server) nextRigger(v *visit) error {
+	return s.toCard(v, &turn{By: v.who.ID.String()}, nil)
+}

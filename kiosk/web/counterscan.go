@@ -1,0 +1,82 @@
+package web
+
+import (
+	"errors"
+	"io"
+
+	"cribgate/kiosk/counter"
+	"cribgate/kiosk/scan"
+)
+
+// maxReading is the most bytes of what a scanner may have read: the largest
+// symbol holds 2,953 (ISO/IEC 18004), and a form spells each with up to nine.
+const maxReading = 64 << 10
+
+// scanned takes what a hand scanner typed, or a short code that a person typed.
+// What it leads to decides what the counter asks next.
+func (s *Server) scanned(v *visit) error {
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
+	if v.raw("way") == string(counter.Scanner) {
+		reading.Way = counter.Scanner
+	}
+	return s.take(v, reading, key)
+}
+
+// pictured reads a picture of a tag.
+func (s *Server) pictured(v *visit) error {
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	header := v.file("picture")
+	if header == nil {
+		return &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
+	}
+	file, err := header.Open()
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, scan.MaxBytes+1))
+	if err != nil {
+		return err
+	}
+	text, err := s.pictures.Read(v.r.Context(), data)
+	if problem, ok := errors.AsType[scan.Problem](err); ok {
+		t := s.turn(v)
+		c := t.put(card{Way: counter.Image, Problem: uint8(problem)})
+		c.hang(sight{stage: noSling}, v.wordsOf(nil))
+		return s.toCard(v, t, c)
+	}
+	if err != nil {
+		return err
+	}
+	return s.take(v, counter.Reading{Text: text, Way: counter.Image}, key)
+}
+
+// take hangs what was read on the rail, and asks the counter about it.
+func (s *Server) take(v *visit, reading counter.Reading, key string) error {
+	t := s.turn(v)
+	found, err := s.Counter.Find(v.r.Context(), reading)
+	if err != nil {
+		return err
+	}
+	if !found.Known {
+		c := card{Way: reading.Way}
+		for _, code := range found.Codes {
+			c.Codes = append(c.Codes, code.String())
+		}
+		hung := t.put(c)
+		hung.hang(unknownSight(hung), v.wordsOf(nil))
+		return s.toCard(v, t, hung)
+	}
+	c := t.put(card{Sling: found.Sling.ID.String(), Text: reading.Text, Way: reading.Way})
+	if err := s.ask(v, t, c, key); err != nil {
+		return err
+	}
+	return s.toCard(v, t, c)
+}

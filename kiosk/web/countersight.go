@@ -1,0 +1,276 @@
+package web
+
+import (
+	"errors"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/kiosk/counter"
+)
+
+// A stage is what the counter does next with a card.
+type stage uint8
+
+// The stages. The zero stage refuses.
+const (
+	staysHere  stage = iota // it may not go, for the codes
+	noSling                 // the reading led to none, for the codes
+	isOut                   // ask what happened, and take it back
+	needsWho                // nobody was chosen who takes it
+	needsLift               // no lift was stated
+	asksSingle              // is it one of several on one hook?
+	asksShort               // will its legs be shortened?
+	asksPlate               // the end of the plate's identification is needed
+	mayGo
+	isHandedOver
+	isBack
+	isTooLate // someone else was faster
+)
+
+// A sight is how a card stands now, by the register and the gate.
+type sight struct {
+	stage    stage
+	sling    state.Sling
+	known    bool
+	codes    []gate.Reason
+	answer   gate.Answer // with its working; of the sling alone where ask is not complete
+	ask      counter.Ask
+	complete bool // ask was put to the gate
+	stated   statedLift
+	rigger   state.Person
+}
+
+// see looks at a card without writing anything.
+func (s *Server) see(v *visit, t *turn, c *card) (sight, error) {
+	if c.Sling == "" {
+		return unknownSight(c), nil
+	}
+	ctx := v.r.Context()
+	found, err := s.Counter.Find(ctx, c.reading())
+	if err != nil {
+		return sight{}, err
+	}
+	if !found.Known || found.Sling.ID.String() != c.Sling {
+		// Between two looks the tag has become another sling's, or nobody's.
+		if len(found.Codes) == 0 {
+			found.Codes = []gate.Reason{gate.ChangedMeanwhile}
+		}
+		return sight{stage: noSling, codes: found.Codes}, nil
+	}
+	si := sight{known: true, sling: found.Sling, codes: found.Codes}
+	if done, err := seeDone(v, t, c, &si); done || err != nil {
+		return si, err
+	}
+	missing, err := s.askOf(v, t, c, &si)
+	switch {
+	case err != nil:
+		return sight{}, err
+	case missing != mayGo:
+		return si, seeAlone(v, &si, missing)
+	}
+	return si, s.seeLift(v, c, &si)
+}
+
+// askOf puts together what the counter is asked about a card's sling. Unless the
+// stage is mayGo, something has to be said first.
+func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, err error) {
+	if si.rigger, err = s.rigger(v, t); err != nil {
+		return staysHere, err
+	}
+	stated, have := v.lift(t)
+	si.stated = stated
+	sling := si.sling.Details.Sling
+	shortening, answered := c.shortening()
+	switch {
+	case !v.may(actIssue), si.rigger.ID.IsZero():
+		return needsWho, nil // whoever may not hand over sees how the sling stands
+	case !have:
+		return needsLift, nil
+	case t.Singles == "" && asksSingles(stated.Lift, sling):
+		return asksSingle, nil
+	case !answered && sling.Adjustable:
+		return asksShort, nil
+	}
+	si.ask = counter.Ask{Reading: c.reading(), Rigger: si.rigger.ID,
+		Lift: stated.forSling(sling, t.Singles == "yes", shortening)}
+	return mayGo, nil
+}
+
+func unknownSight(c *card) sight {
+	si := sight{stage: noSling}
+	for _, code := range c.Codes {
+		if r, err := gate.ParseReason(code); err == nil {
+			si.codes = append(si.codes, r)
+		}
+	}
+	return si
+}
+
+// seeDone recognises what was done in this turn, as long as the register still
+// says so, and a sling that is out.
+func seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
+	stands := si.sling.Details.Sling.State
+	switch {
+	case stands == gate.StateOut && c.Done == handedOver && si.sling.Loan.Rigger.String() == t.Rigger:
+		si.stage = isHandedOver
+	case stands == gate.StateOut && c.Done == tooLate:
+		si.stage = isTooLate
+	case stands == gate.StateOut:
+		si.stage = isOut
+	case stands == gate.StateIn && c.Done == tookBack:
+		si.stage = isBack
+	default:
+		return false, nil
+	}
+	return true, explainAlone(v, si)
+}
+
+// seeAlone judges the sling whatever the lift; what is missing is asked only of
+// one that could go at all.
+func seeAlone(v *visit, si *sight, missing stage) error {
+	if err := explainAlone(v, si); err != nil {
+		return err
+	}
+	if d := si.sling.Doubt; d&(state.Forked|state.Contradicts) != 0 {
+		si.codes = append(si.codes, gate.RecordForked)
+	}
+	if si.sling.Doubt&state.NotUnderstood != 0 {
+		si.codes = append(si.codes, gate.RecordNotUnderstood)
+	}
+	si.codes = append(si.codes, si.answer.Reasons...)
+	si.stage = staysHere
+	if len(si.codes) == 0 && si.answer.May() {
+		si.stage = missing
+	}
+	return nil
+}
+
+func explainAlone(v *visit, si *sight) error {
+	var err error
+	if si.answer, err = gate.Explain(counter.Question(si.sling, v.crib.Founded.Policy, v.today, nil)); err != nil {
+		return cannotAsk(err)
+	}
+	return nil
+}
+
+// seeLift asks the counter about sling, rigger and lift.
+func (s *Server) seeLift(v *visit, c *card, si *sight) error {
+	o, err := s.Counter.Look(v.r.Context(), v.by(c.Way, ""), si.ask)
+	if err != nil {
+		return cannotAsk(err)
+	}
+	si.complete = true
+	si.codes = o.Codes
+	if o.Asked {
+		if si.answer, err = gate.Explain(o.Question); err != nil {
+			return cannotAsk(err)
+		}
+	}
+	switch {
+	case o.May:
+		si.stage = mayGo
+	case o.AskPlate:
+		si.stage = asksPlate
+	default:
+		si.stage = staysHere
+	}
+	return nil
+}
+
+// cannotAsk says why the gate could not be asked. Nothing was decided, so nothing
+// may go.
+func cannotAsk(err error) error {
+	if q, ok := errors.AsType[*gate.QuestionError](err); ok {
+		return &Visible{Code: BadInput, Cause: err,
+			Sentence: "This lift cannot be asked of this sling: " + q.Reason + ".",
+			Next:     "It stays here. State the lift again, or have an inspector look at the sling’s details."}
+	}
+	return err
+}
+
+// ask records a refusal where everything is known and the sling stays, and hangs
+// the card on the rail as it now stands.
+func (s *Server) ask(v *visit, t *turn, c *card, key string) error {
+	si, err := s.see(v, t, c)
+	if err != nil {
+		return err
+	}
+	if si.complete && si.stage == staysHere && v.may(actIssue) {
+		if _, err := s.Counter.Refuse(v.r.Context(), v.by(c.Way, key), si.ask); err != nil {
+			return err
+		}
+	}
+	c.hang(si, v.wordsOf(nil))
+	return nil
+}
+
+// askNewest asks again about the card in front, after rigger or lift changed.
+func (s *Server) askNewest(v *visit, t *turn, key string) error {
+	c := t.newest()
+	if c == nil || c.Sling == "" || c.Done != notDone {
+		return nil
+	}
+	return s.ask(v, t, c, key)
+}
+
+// hang keeps on the rail how a card was last seen.
+func (c *card) hang(si sight, w words) {
+	c.Edge, c.Note = si.verdict(), si.note()
+	c.Title, c.Sub = "No sling", "the reading led to none"
+	if si.known {
+		c.Title, c.Sub = si.sling.Details.Ident, w.makeUp(si.sling.Details.Sling.Plate)
+	}
+}
+
+// verdict is the edge of the card.
+func (si sight) verdict() Verdict {
+	switch si.stage {
+	case mayGo, isHandedOver, isBack:
+		return MayGo
+	case asksPlate, asksSingle, asksShort, isOut:
+		return LookCloser
+	case staysHere, noSling, isTooLate:
+		return StaysHere
+	}
+	return ""
+}
+
+// note is what the card says of itself on the rail.
+func (si sight) note() string {
+	switch si.stage {
+	case mayGo:
+		return "may go"
+	case isHandedOver:
+		return "handed over"
+	case isBack:
+		return "back in"
+	case asksPlate, asksSingle, asksShort:
+		return "look closer"
+	case isOut:
+		return "is out: take it back?"
+	case needsWho, needsLift:
+		return "no lift stated yet"
+	case isTooLate:
+		return "someone else has it"
+	}
+	if si.known && si.sling.Details.Sling.State == gate.StateHeld {
+		return "held"
+	}
+	return "stays here"
+}
+
+// releasers are the people here who may release a held sling.
+func (s *Server) releasers(v *visit) ([]string, error) {
+	people, err := s.Store.People(v.r.Context())
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, p := range people {
+		if p.May(event.Inspector) {
+			names = append(names, p.Name)
+		}
+	}
+	return names, nil
+}

@@ -1,0 +1,137 @@
+// The counter page: sends its forms without leaving the page, so that no scan is
+// lost between two pages, and puts the answer in place of what was there. What
+// it shows is what the server answered; without it every form works as a form.
+import { say, thrownAway } from "./burst.js";
+import { play } from "./sound.js";
+
+const page = () => document.querySelector("[data-counter]");
+const waiting = []; // scans that came while one was under way
+let busy = false;
+
+if (page()) {
+  document.addEventListener("scan", (e) => {
+    e.preventDefault();
+    waiting.push(e.detail.text);
+    next();
+  });
+  document.addEventListener("burst", (e) => {
+    e.preventDefault();
+    say(thrownAway(e.detail.why));
+    play("look-closer");
+  });
+  addEventListener("submit", onSubmit);
+  addEventListener("popstate", () => location.reload());
+  dress();
+}
+
+function onSubmit(e) {
+  const form = e.target;
+  if (!form.closest("main") || form.method !== "post") return;
+  e.preventDefault();
+  const data = new FormData(form, e.submitter);
+  send(form.action, form.enctype === "multipart/form-data" ? data : new URLSearchParams(data));
+}
+
+function next() {
+  const form = document.querySelector("form[data-scan]");
+  if (busy || !waiting.length) return;
+  if (!form) {
+    waiting.length = 0;
+    return say("Scans count on the counter page. This one was thrown away.");
+  }
+  const text = waiting.shift();
+  const data = new URLSearchParams({ key: form.elements.key.value, way: "scanner", text });
+  send(form.action, data, form.dataset.scan === "stay");
+}
+
+// send posts a form and shows what comes back. Where no answer comes, the page
+// stays as it is: the same button sends the same key, and what was done the first
+// time is not done twice.
+async function send(action, body, stay = false) {
+  if (busy) return;
+  busy = true;
+  document.body.setAttribute("aria-busy", "true");
+  try {
+    const answer = await fetch(action, { method: "POST", body, credentials: "same-origin" });
+    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (!came.querySelector("main [data-counter]") && answer.redirected) return location.assign(answer.url);
+    if (stay) remain(came);
+    else show(came, answer.redirected ? answer.url : "");
+  } catch {
+    say("No answer from the kiosk. Nothing is lost: do the same again, and it counts once.");
+    play("look-closer");
+  } finally {
+    busy = false;
+    document.body.removeAttribute("aria-busy");
+    next();
+  }
+}
+
+function show(came, url) {
+  document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
+  document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
+  document.title = came.title;
+  if (url && url !== location.href) history.pushState(null, "", url);
+  scrollTo(0, 0);
+  dress();
+  play(document.querySelector("[data-verdict]")?.dataset.verdict);
+}
+
+// remain keeps a page that somebody is filling in, and says what was scanned.
+function remain(came) {
+  const key = came.querySelector("form[data-scan] [name=key]")?.value;
+  if (key) document.querySelector("form[data-scan]").elements.key.value = key;
+  const about = came.querySelector(".plate .about, .named")?.textContent.trim() ?? "";
+  say((about ? about + " lies on the counter. " : "The scan lies on the counter. ") + "Finish the lift first.");
+}
+
+// dress gives the page what only a script can: the keypad, the filter of names,
+// and the focus where reading goes on.
+function dress() {
+  const main = document.querySelector("main");
+  for (const box of main.querySelectorAll("[data-codepad]")) codepad(box);
+  for (const field of main.querySelectorAll("[data-sift]")) sift(field);
+  for (const field of main.querySelectorAll("[data-send]")) field.addEventListener("change", () => field.form.requestSubmit());
+  const first = main.querySelector("[autofocus]");
+  const verdict = main.querySelector("#verdict");
+  if (first) first.focus();
+  else if (verdict) {
+    verdict.tabIndex = -1;
+    verdict.focus({ preventScroll: true });
+  }
+}
+
+// codepad adds the characters of a short code as big buttons, for gloves. I, L and
+// O are left out: they are read as 1, 1 and 0.
+function codepad(box) {
+  const field = box.querySelector("input");
+  const pad = document.createElement("div");
+  pad.className = "codepad";
+  pad.setAttribute("role", "group");
+  pad.setAttribute("aria-label", "Keypad");
+  const key = (label, name, press) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = label;
+    button.setAttribute("aria-label", name);
+    button.addEventListener("click", press);
+    pad.append(button);
+  };
+  for (const c of "0123456789ABCDEFGHJKMNPQRSTUVWXYZ") key(c, c, () => (field.value += c));
+  key("Back", "Take back the last character", () => (field.value = field.value.slice(0, -1)));
+  key("Clear", "Clear all characters", () => (field.value = ""));
+  const fold = document.createElement("details");
+  const open = document.createElement("summary");
+  open.textContent = "Keypad";
+  fold.append(open, pad);
+  box.append(fold);
+}
+
+// sift shows only the names that hold what is typed.
+function sift(field) {
+  const names = [...document.querySelectorAll("[data-name]")];
+  field.addEventListener("input", () => {
+    const words = field.value.toLowerCase().split(/\s+/);
+    for (const each of names) each.hidden = !words.every((w) => each.dataset.name.toLowerCase().includes(w));
+  });
+}
