@@ -81,26 +81,31 @@ func (p *PDF) Write(w io.Writer) error {
 	return nil
 }
 
-// areas draws all but the text, in micrometres from the top left corner.
+// areas draws all but the text: the symbol in modules, the rest in micrometres,
+// both from the top left corner.
 func areas(d sheet.Drawing, o Options) []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\n", points(1), points(1), points(d.Height))
-	for _, outline := range corners(d.Symbol) {
-		step := "m\n"
+	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\nq %d 0 0 %d %d %d cm\n",
+		points(1), points(1), points(d.Height), d.Symbol.Module, d.Symbol.Module, d.Symbol.At.X, d.Symbol.At.Y)
+	for _, outline := range d.Symbol.Contours() {
+		step := " m\n"
 		for _, c := range outline {
-			place(&b, c)
+			b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(c.X), 10))
+			b.WriteByte(' ')
+			b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(c.Y), 10))
 			b.WriteString(step)
-			step = "l\n"
+			step = " l\n"
 		}
 		b.WriteString("h\n")
 	}
-	b.WriteString("f\n")
-	paths := d.Ink
-	if o.Outline {
-		paths = append(append([]sheet.Path(nil), paths...), d.Blank...)
-	}
-	for _, path := range paths {
+	b.WriteString("f Q\n")
+	for _, path := range d.Ink {
 		pdfPath(&b, path)
+	}
+	if o.Outline {
+		for _, path := range d.Blank {
+			pdfPath(&b, path)
+		}
 	}
 	b.WriteString("Q")
 	return b.Bytes()
