@@ -1,0 +1,39 @@
+package command
+
+import (
+	"errors"
+
+	"cribgate/kiosk/desk"
+	"cribgate/store"
+	"cribgate/store/keyring"
+)
+
+// hints says what to do about an error that a person can mend. The error itself
+// says what is wrong.
+var hints = []struct {
+	err  error
+	hint string
+}{
+	{store.ErrNotInitialised, "kiosk init --register DIR --name NAME --keeper NAME makes a register; --register names another"},
+	{store.ErrExists, "name another directory with --register, or serve the one that is there"},
+	{store.ErrNewerSchema, "install the newer program; this one has changed nothing"},
+	{store.ErrNotOurs, "check the path; nothing was changed"},
+	{store.ErrReadOnly, "give the user that runs this program the right to write the directory and the files in it"},
+	{store.ErrLocked, "end the program that holds the register, or wait for it"},
+	{store.ErrDiskFull, "make room on the disk; what was acknowledged before is safe"},
+	{store.ErrDamaged, "keep the file as it is, stop issuing slings, and go back to a copy"},
+	{desk.ErrMissing, "put desk.sqlite back beside the register from a copy"},
+	{keyring.ErrBad, "put the key file back from the copy that was kept apart"},
+	{errBroken, "stop issuing slings; keep the file as it is and go back to a copy whose head you can compare on paper"},
+	{errSomeLines, "each line that failed says why in its \"error\""},
+	{errSomeImages, "try a closer, sharper picture, with the whole symbol and the white around it"},
+}
+
+func hintFor(err error) string {
+	for _, h := range hints {
+		if errors.Is(err, h.err) {
+			return h.hint
+		}
+	}
+	return ""
+}

@@ -1,0 +1,179 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"cribgate/kiosk/counter"
+	"cribgate/kiosk/desk"
+	"cribgate/kiosk/live"
+	"cribgate/kiosk/web"
+	"cribgate/store"
+	"cribgate/store/keyring"
+)
+
+type serving struct {
+	register, listen, logFormat string
+}
+
+func serveCommand() *cobra.Command {
+	var s serving
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "Serve the counter to browsers",
+		Long: `Opens the register and serves its pages until it is interrupted. By default only
+this machine can reach it; --listen 0.0.0.0:8480 lets the local network in, where
+the pages should stand behind a server that speaks TLS.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := settle(cmd); err != nil {
+				return err
+			}
+			log, err := newLog(cmd.ErrOrStderr(), s.logFormat)
+			if err != nil {
+				return err
+			}
+			return serve(cmd.Context(), s, log, cmd.OutOrStdout())
+		},
+	}
+	registerFlag(cmd, &s.register)
+	cmd.Flags().StringVar(&s.listen, "listen", "127.0.0.1:8480", "address and port to serve on")
+	cmd.Flags().StringVar(&s.logFormat, "log", "text", "form of the log on standard error: text or json")
+	return cmd
+}
+
+func newLog(w io.Writer, format string) (*slog.Logger, error) {
+	var h slog.Handler
+	switch format {
+	case "text":
+		h = slog.NewTextHandler(w, nil)
+	case "json":
+		h = slog.NewJSONHandler(w, nil)
+	default:
+		return nil, usageError{fmt.Errorf("serve: --log %q is not text or json", format)}
+	}
+	return slog.New(h).With("version", Version), nil
+}
+
+func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) error {
+	k, err := Open(ctx, s.register, store.Options{Program: Version, Log: log})
+	if err != nil {
+		return err
+	}
+	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", s.listen)
+	if err != nil {
+		return errors.Join(fmt.Errorf("serve: %w", err), k.Close())
+	}
+	_, err = fmt.Fprintf(out, "serving http://%s\n", listener.Addr())
+	return errors.Join(err, k.Serve(ctx, listener), k.Close())
+}
+
+// Kiosk is an open register with everything that serves it.
+type Kiosk struct {
+	Store   *store.Store
+	Desk    *desk.Desk
+	Counter *counter.Counter
+	hub     *live.Hub
+	handler http.Handler
+	log     *slog.Logger
+}
+
+// Open opens the register that path names, with its desk and keys. The options
+// are the register's; only a demonstration or a test sets their clock.
+func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
+	register, deskFile, keys := store.Paths(path)
+	ring, err := keyring.Load(keys)
+	if err != nil {
+		return nil, fmt.Errorf("keys: %w", err)
+	}
+	for _, file := range ring.Exposed {
+		o.Log.Warn("a key file is open to others than its owner", "file", file)
+	}
+	st, err := store.Open(ctx, register, o)
+	if err != nil {
+		return nil, err
+	}
+	d, err := desk.Open(ctx, deskFile, desk.Options{})
+	if err != nil {
+		return nil, errors.Join(err, st.Close())
+	}
+	k := &Kiosk{Store: st, Desk: d, Counter: counter.New(st, ring), log: o.Log}
+	head, err := st.Head(ctx)
+	if err != nil {
+		return nil, errors.Join(err, k.Close())
+	}
+	k.hub = live.NewHub(head.At)
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Log: o.Log, Version: o.Program})
+	if err != nil {
+		return nil, errors.Join(err, k.Close())
+	}
+	k.handler = pages.Handler()
+	return k, nil
+}
+
+// How long a browser may take over its part (common practice, no source).
+const (
+	headerWithin = 10 * time.Second
+	bodyWithin   = 60 * time.Second
+	answerWithin = 60 * time.Second
+	idleFor      = 2 * time.Minute
+	endWithin    = 10 * time.Second
+)
+
+// Serve answers browsers on a listener, which it closes, until ctx ends; then it
+// finishes what it has begun.
+func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
+	server := &http.Server{
+		Handler: k.handler, ReadHeaderTimeout: headerWithin, ReadTimeout: bodyWithin, WriteTimeout: answerWithin,
+		IdleTimeout: idleFor, MaxHeaderBytes: 64 << 10, ErrorLog: slog.NewLogLogger(k.log.Handler(), slog.LevelWarn),
+	}
+	watching, stop := context.WithCancel(ctx)
+	defer stop()
+	watched := make(chan struct{})
+	go func() {
+		defer close(watched)
+		for at := range k.Store.Watch(watching) {
+			k.hub.Announce(at)
+		}
+	}()
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	var err error
+	select {
+	case err = <-failed:
+	case <-ctx.Done():
+		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), endWithin)
+		defer cancel()
+		k.hub.Close()
+		err = server.Shutdown(ending)
+		<-failed
+	}
+	stop()
+	<-watched
+	if errors.Is(err, http.ErrServerClosed) {
+		err = nil
+	}
+	if err != nil {
+		return fmt.Errorf("serve: %w", err)
+	}
+	return nil
+}
+
+// Handler answers requests without a listener, for tests.
+func (k *Kiosk) Handler() http.Handler { return k.handler }
+
+// Close closes register and desk. Serve must have ended.
+func (k *Kiosk) Close() error {
+	if k.hub != nil {
+		k.hub.Close()
+	}
+	return errors.Join(k.Desk.Close(), k.Store.Close())
+}

@@ -1,0 +1,19 @@
+// The kiosk keeps the register of a crib's chain slings and serves its counter.
+// Everything it does is in cribgate/kiosk/command.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"cribgate/kiosk/command"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := command.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
