@@ -337,3 +337,11 @@ func TestWatch(t *testing.T) {
 		t.Errorf("told of %d after the end", at)
 	}
 }
+
+// appendTo is an act that adds one event to a story that has none yet.
+func appendTo(subject event.Subject, body event.Body) func(context.Context, *store.Tx) ([]byte, error) {
+	return func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		_, err := tx.Append(ctx, subject, nil, body)
+		return nil, err
+	}
+}
