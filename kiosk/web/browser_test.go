@@ -59,13 +59,16 @@ func TestSignInInBrowser(t *testing.T) {
 		t.Fatalf("after choosing: %q", got)
 	}
 	k.add("P. Lund", event.Rigger|event.Attendant)
+	p.Go(home + "/people")
 	p.Type("#f-name", "A. Feld")
-	p.Click(`input[value="inspector"]`)
+	p.Click(`form:has(#f-name) input[value="inspector"]`)
 	p.Follow(`main form:has(#f-name) button.first`)
 	if got := p.Text(".given h2"); got != "One-time PIN for A. Feld" {
 		t.Fatalf("after adding: %q", got)
 	}
 	check("people")
+	p.Click(`.list li:first-child summary`)
+	check("people-change")
 	p.Follow(`.who button`)
 	check("sign-in-again")
 	p.Type("#f-pin", "111222")

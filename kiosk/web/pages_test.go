@@ -132,7 +132,7 @@ func TestPeople(t *testing.T) {
 	c := k.signedIn(k.keeper)
 	page := c.get("/people")
 	for _, text := range []string{"S. Quill", "T. Brandt", "no PIN: cannot sign in", "signs in with a PIN",
-		"Add people and give one-time PINs", "keeper", "everyone who signs in"} {
+		"Add people, take them off, change roles and give one-time PINs", "keeper", "everyone who signs in"} {
 		if !page.has(text) {
 			t.Errorf("people page lacks %q", text)
 		}
@@ -198,6 +198,45 @@ func TestPeople(t *testing.T) {
 		if a := c.post("/people/"+id+"/pin", nil); a.status != http.StatusNotFound {
 			t.Errorf("new PIN for %s: %d", id, a.status)
 		}
+	}
+}
+
+func TestChangePerson(t *testing.T) {
+	k := newKiosk(t)
+	c := k.signedIn(k.keeper)
+	at := "/people/" + k.attendant.ID.String()
+	key := c.get("/people").key(t)
+
+	a := c.post(at+"/roles", url.Values{"key": {key}, "role": {"attendant", "inspector"}})
+	if a.to != "/people" || !c.get("/people").has("I. Maro has other roles now.") {
+		t.Errorf("roles: %d %s", a.status, a.body)
+	}
+	if got := k.person(k.attendant.ID).Roles; got != event.Attendant|event.Inspector {
+		t.Errorf("roles are %v", got)
+	}
+	if a := c.post(at+"/roles", url.Values{"key": {newKey()}}); a.status != http.StatusUnprocessableEntity {
+		t.Errorf("no role: %d", a.status)
+	}
+
+	own := "/people/" + k.keeper.ID.String()
+	for path, form := range map[string]url.Values{own + "/off": {"key": {newKey()}}, own + "/roles": {"key": {newKey()}, "role": {"rigger"}}} {
+		if a := c.post(path, form); a.status != http.StatusUnprocessableEntity || !a.has("at least one keeper") {
+			t.Errorf("the last keeper, %s: %d %s", path, a.status, a.body)
+		}
+	}
+
+	leaver := k.signedIn(k.attendant)
+	if a := c.post(at+"/off", url.Values{"key": {newKey()}}); a.to != "/people" {
+		t.Errorf("off: %d %s", a.status, a.body)
+	}
+	if k.person(k.attendant.ID).Here {
+		t.Error("still here")
+	}
+	if a := leaver.get("/people"); a.to != "/sign-in" {
+		t.Errorf("taken off, /people leads to %q", a.to)
+	}
+	if a := c.post(at+"/off", url.Values{"key": {newKey()}}); a.status != http.StatusNotFound {
+		t.Errorf("off a second time: %d", a.status)
 	}
 }
 

@@ -27,7 +27,8 @@ type PersonRow struct {
 	Name     string
 	Roles    string
 	SignIn   string // "signs in with a PIN", "no PIN yet" …
-	MayGive  bool   // the reader may give a one-time PIN
+	MayGive  bool   // the reader may give a one-time PIN, change roles, and take off
+	Role     Choice
 	Doubtful string // why the record of this person cannot be used; empty if it can
 }
 
@@ -97,6 +98,8 @@ func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, 
 		row.SignIn = "signs in with a PIN"
 	}
 	row.MayGive = mayAdd
+	row.Role = roleChoice(who.Roles, "")
+	row.Role.Hint = ""
 	return row, nil
 }
 
@@ -110,19 +113,7 @@ func (s *Server) addPerson(v *visit) error {
 	if complaint == "" && name == "" {
 		complaint = "Type a name."
 	}
-	var roles event.Roles
-	roleComplaint := ""
-	for _, word := range v.r.PostForm["role"] {
-		r, err := event.ParseRole(word)
-		if err != nil {
-			roleComplaint = "This is not a role."
-			break
-		}
-		roles |= r
-	}
-	if roleComplaint == "" && roles == 0 {
-		roleComplaint = "Choose at least one."
-	}
+	roles, roleComplaint := v.roles()
 	if complaint != "" || roleComplaint != "" {
 		return s.renderPeople(v, http.StatusUnprocessableEntity,
 			&PeoplePage{Name: nameField(name, complaint), Role: roleChoice(roles, roleComplaint)})
@@ -138,22 +129,84 @@ func (s *Server) addPerson(v *visit) error {
 	return s.showPIN(v, id, name)
 }
 
-func (s *Server) givePIN(v *visit) error {
+// roles reads the answers of roleChoice.
+func (v *visit) roles() (roles event.Roles, complaint string) {
+	for _, word := range v.r.PostForm["role"] {
+		r, err := event.ParseRole(word)
+		if err != nil {
+			return 0, "This is not a role."
+		}
+		roles |= r
+	}
+	if roles == 0 {
+		return 0, "Choose at least one."
+	}
+	return roles, ""
+}
+
+// personHere is whom the address names, if that person is here.
+func (s *Server) personHere(v *visit) (state.Person, error) {
 	id, err := event.ParsePersonID(v.r.PathValue("person"))
 	if err != nil {
-		return errNoPage
+		return state.Person{}, errNoPage
 	}
 	who, err := s.Store.Person(v.r.Context(), id)
 	if errors.Is(err, store.ErrNotFound) {
-		return errNoPage
+		return state.Person{}, errNoPage
+	}
+	if err != nil {
+		return state.Person{}, err
+	}
+	if !who.May(everyone) {
+		return state.Person{}, errNoPage
+	}
+	return who, nil
+}
+
+func (s *Server) givePIN(v *visit) error {
+	who, err := s.personHere(v)
+	if err != nil {
+		return err
+	}
+	return s.showPIN(v, who.ID, who.Name)
+}
+
+// changeRoles gives a person other roles.
+func (s *Server) changeRoles(v *visit) error {
+	roles, complaint := v.roles()
+	if complaint != "" {
+		return &Visible{Code: BadInput, Sentence: "A person has at least one role.",
+			Next: "Go back and choose one, or take the person off."}
+	}
+	return s.changePerson(v, roles, true, "has other roles now.")
+}
+
+// takeOff ends what a person may do here.
+func (s *Server) takeOff(v *visit) error { return s.changePerson(v, 0, false, "is taken off.") }
+
+func (s *Server) changePerson(v *visit, roles event.Roles, here bool, done string) error {
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	who, err := s.personHere(v)
+	if err != nil {
+		return err
+	}
+	if !here {
+		roles = who.Roles
+	}
+	err = s.Counter.ChangePerson(v.r.Context(), v.by(counter.Hand, key), who.ID, who.Heads,
+		event.PersonChanged{Name: who.Name, Roles: roles, Here: here})
+	if errors.Is(err, counter.ErrLastKeeper) {
+		return &Visible{Code: BadInput, Cause: err, Sentence: "A crib keeps at least one keeper.",
+			Next: "Make someone else a keeper first."}
 	}
 	if err != nil {
 		return err
 	}
-	if !who.May(everyone) {
-		return errNoPage
-	}
-	return s.showPIN(v, id, who.Name)
+	s.notice(v, who.Name+" "+done)
+	return v.redirect("/people")
 }
 
 // showPIN gives a person a one-time PIN and answers with the page that shows it:

@@ -10,6 +10,10 @@ import (
 	"cribgate/core/event"
 )
 
+// anyName stands in an address for the name of a thing; what a page asks for that
+// is not there does not matter here.
+var anyName = regexp.MustCompile(`\{[a-z]+\}`)
+
 // TestRolesOnEveryRoute asks for every route as nobody and as each role, and
 // holds the answer against the table of acts.
 func TestRolesOnEveryRoute(t *testing.T) {
@@ -24,10 +28,7 @@ func TestRolesOnEveryRoute(t *testing.T) {
 		if r.path == "/sign-out" {
 			continue // would end the visitors' sessions; TestSignIn covers it
 		}
-		path := strings.ReplaceAll(strings.TrimSuffix(r.path, "{$}"), "{person}", strings.Repeat("ab", 16))
-		if strings.ContainsAny(path, "{}") {
-			t.Fatalf("this test does not know what to put for the name in %s", r.path)
-		}
+		path := anyName.ReplaceAllString(strings.TrimSuffix(r.path, "{$}"), strings.Repeat("ab", 16))
 		for who, c := range visitors {
 			var a answer
 			if r.method == http.MethodGet {

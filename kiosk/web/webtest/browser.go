@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
 
@@ -98,10 +99,17 @@ func (p *Page) Go(address string) {
 }
 
 // Type puts text into the field that a CSS selector finds, in place of what it
-// held.
+// held. It arrives whole, as from the clipboard: keys that a test sends come as
+// fast as a scanner's, and pages throw those away.
 func (p *Page) Type(selector, text string) {
 	p.t.Helper()
-	p.Do(chromedp.Clear(chromedp.CSS(selector)), chromedp.SendKeys(chromedp.CSS(selector), text))
+	p.Do(chromedp.Focus(chromedp.CSS(selector)))
+	Eval[bool](p, `(document.activeElement.select?.(), true)`)
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	if _, err := chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text}); err != nil {
+		p.t.Fatalf("browser: type into %s: %v", selector, err)
+	}
 }
 
 // Click clicks what a CSS selector finds.
