@@ -22,6 +22,7 @@ type LineError struct {
 	Err  error
 }
 
+// Error puts the line in front of the reason.
 func (e *LineError) Error() string { return fmt.Sprintf("line %d: %v", e.Line, e.Err) }
 
 // Unwrap returns the reason.

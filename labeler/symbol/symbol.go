@@ -76,6 +76,7 @@ type SizeError struct {
 	Len int // characters given
 }
 
+// Error gives the length and what it may be.
 func (e *SizeError) Error() string {
 	return fmt.Sprintf("symbol: encode tag: text has %d characters; a tag has %d, or up to %d with its prefix",
 		e.Len, BodyLen, BodyLen+MaxPrefix)
@@ -87,6 +88,7 @@ type CharError struct {
 	Set string // what stands there by right
 }
 
+// Error gives the place and the set, and does not repeat the text.
 func (e *CharError) Error() string {
 	return fmt.Sprintf("symbol: encode tag: character %d is not one of %s", e.At+1, e.Set)
 }
