@@ -15,7 +15,9 @@ const (
 	actNothing   act = iota // no permission needed: sign-in and what leads there
 	actSelf                 // one's own PIN and leaving: everyone who is signed in
 	actPeople               // see who is who
-	actAddPeople            // add people and give PINs
+	actAddPeople            // add people, change them, give PINs
+	actCounter              // see the counter, read tags, take slings back
+	actIssue                // hand slings over
 	actRack                 // see slings, their stories, and what is out
 	actHold                 // hold a sling, report it lost or found
 	actInspect              // inspect, release, correct, retire
@@ -35,7 +37,9 @@ var acts = [...]struct {
 	actNothing:   {"", 0},
 	actSelf:      {"", everyone},
 	actPeople:    {"See who is who, and what each may do", everyone},
-	actAddPeople: {"Add people and give one-time PINs", event.Keeper},
+	actAddPeople: {"Add people, take them off, change roles and give one-time PINs", event.Keeper},
+	actCounter:   {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
+	actIssue:     {"Hand slings over", event.Attendant},
 	actRack:      {"See every sling, its story, and what is outside", everyone},
 	actHold:      {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
 	actInspect:   {"Inspect, release, correct and retire slings", event.Inspector},

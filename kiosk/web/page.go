@@ -19,10 +19,21 @@ var templateFiles embed.FS
 // pages names every page with its zero value; templates/page holds one file for
 // each, and New refuses a file or a name without the other.
 var pages = map[string]page{
-	"error":   &ErrorPage{},
-	"people":  &PeoplePage{},
-	"pin":     &PINPage{},
-	"sign-in": &SignInPage{},
+	"counter":  &CounterPage{},
+	"lift":     &LiftPage{},
+	"rigger":   &RiggerPage{},
+	"scanner":  &ScannerPage{},
+	"error":    &ErrorPage{},
+	"people":   &PeoplePage{},
+	"pin":      &PINPage{},
+	"sign-in":  &SignInPage{},
+	"rack":     &RackPage{},
+	"sling":    &SlingPage{},
+	"correct":  &CorrectPage{},
+	"register": &RegisterPage{},
+	"outside":  &OutsidePage{},
+	"tag":      &TagPage{},
+	"setup":    &SetupPage{},
 }
 
 // A page is a struct that embeds Base.

@@ -8,6 +8,8 @@ import (
 
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/kiosk/scan"
+	"cribgate/labeler/print"
 	"cribgate/store"
 )
 
@@ -16,9 +18,14 @@ type Config struct {
 	Store   *store.Store
 	Counter *counter.Counter
 	Desk    *desk.Desk
+	Keys    print.Keys // of the tags
 	Log     *slog.Logger
 	Version string // of the program, shown at the foot of each page
 }
+
+// atOnce is how many pictures are decoded at the same time; each takes a
+// processor and some tens of megabytes while it lasts.
+const atOnce = 2
 
 // A Server answers the kiosk's requests. It is safe for concurrent use.
 type Server struct {
@@ -27,12 +34,13 @@ type Server struct {
 	templates templates
 	origin    *http.CrossOriginProtection
 	nav       []place
+	pictures  *scan.Reader
 }
 
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Keys == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()
@@ -43,7 +51,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, assets: assets, templates: templates, origin: http.NewCrossOriginProtection()}
+	s := &Server{Config: c, assets: assets, templates: templates, origin: http.NewCrossOriginProtection(), pictures: scan.NewReader(atOnce)}
 	for _, r := range routes() {
 		if r.nav != "" {
 			s.nav = append(s.nav, place{Name: r.nav, Path: r.path, act: r.act})

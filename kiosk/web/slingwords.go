@@ -26,7 +26,7 @@ type words struct {
 // names is called by what is left of them: nobody's name is guessed.
 func (v *visit) wordsOf(names map[event.PersonID]string) words {
 	w := words{lead: quantity.Imperial, other: quantity.Metric, zone: time.UTC, names: names}
-	if v.crib.Founded.Units == event.Metric {
+	if v.crib.Founded.Units == quantity.Metric {
 		w.lead, w.other = w.other, w.lead
 	}
 	if zone, err := time.LoadLocation(v.crib.Founded.Zone); err == nil {

@@ -1,0 +1,256 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+	"unicode/utf8"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+	"cribgate/kiosk/counter"
+	"cribgate/store"
+)
+
+// rackPegs is how many slings one page of the rack shows.
+const rackPegs = 60
+
+// RackPage shows the slings as they hang.
+type RackPage struct {
+	Base
+	Find        Field
+	Sieves      []Sieve
+	Pegs        []Peg
+	Said        string // what is shown, in words
+	Empty       string // what to say where nothing is
+	Next        string // address of the next pegs; empty at the end
+	First       string // address of the first pegs; empty at the beginning
+	MayRegister bool
+}
+
+// A Sieve shows only some of the slings.
+type Sieve struct {
+	Label string
+	Count string // empty where it is not counted
+	Path  string
+	Here  bool
+}
+
+// A Peg is one sling on the rail.
+type Peg struct {
+	Place   string
+	Ident   string
+	Path    string
+	MakeUp  string
+	Verdict Verdict
+	State   string
+	Late    bool // State is late
+	Due     string
+	Overdue bool // Due is past
+}
+
+// sieves are what the rack can be narrowed to.
+var sieves = []struct {
+	name, label string
+	states      []gate.State
+	due         func(today quantity.Date) quantity.Date // due before; nil for all
+}{
+	{"", "All that is in use", []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld, gate.StateLost}, nil},
+	{"in", "In", []gate.State{gate.StateIn}, nil},
+	{"out", "Out", []gate.State{gate.StateOut}, nil},
+	{"held", "Held", []gate.State{gate.StateHeld, gate.StateUnchecked}, nil},
+	{"overdue", "Overdue", inUse, func(today quantity.Date) quantity.Date { return today }},
+	{"soon", "Due in 30 days", inUse, func(today quantity.Date) quantity.Date { return today.AddDays(soonDays + 1) }},
+	{"lost", "Lost", []gate.State{gate.StateLost}, nil},
+	{"retired", "Retired", []gate.State{gate.StateRetired}, nil},
+}
+
+var inUse = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld}
+
+func (s *Server) rack(v *visit) error {
+	asked := v.r.URL.Query()
+	p := &RackPage{Base: Base{Title: "Rack"}, MayRegister: v.may(actRegister)}
+	query := store.Query{Limit: rackPegs, After: asked.Get("after")}
+	show, find := "", cleanFind(asked.Get("find"))
+	for _, sieve := range sieves {
+		here := sieve.name == asked.Get("show")
+		if here {
+			show, query.States = sieve.name, sieve.states
+			if sieve.due != nil {
+				query.DueBefore = sieve.due(s.today(v))
+			}
+		}
+		p.Sieves = append(p.Sieves, Sieve{Label: sieve.label, Path: rackPath(sieve.name, find, ""), Here: here})
+	}
+	if query.States == nil {
+		return errNoPage
+	}
+	query.Text = find
+	return s.renderRack(v, http.StatusOK, p, query, show, find, "")
+}
+
+func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query, show, find, complaint string) error {
+	ctx := v.r.Context()
+	slings, next, err := s.Store.List(ctx, query)
+	if errors.Is(err, store.ErrCursor) {
+		return errNoPage
+	}
+	if err != nil {
+		return err
+	}
+	names, err := s.names(v)
+	if err != nil {
+		return err
+	}
+	w := v.wordsOf(names)
+	for _, sling := range slings {
+		p.Pegs = append(p.Pegs, peg(standing(sling, v.crib.Founded.Policy, s.today(v), w), w))
+	}
+	if next != "" {
+		p.Next = rackPath(show, find, next)
+	}
+	if query.After != "" {
+		p.First = rackPath(show, find, "")
+	}
+	p.Find = Field{Name: "find", Label: "Find a sling", Hint: "Identification, rack place, chain size, or the short code on its tag",
+		Value: find, Error: complaint, Type: "search"}
+	p.Said = rackSaid(len(p.Pegs), p.Next != "" || p.First != "", find)
+	p.Empty = "Nothing hangs here."
+	if find != "" {
+		p.Empty = "Nothing here has this at the beginning of its identification, nor as its place or size."
+	}
+	return s.render(v, status, "rack", p)
+}
+
+func rackSaid(n int, more bool, find string) string {
+	text := plural(n, "sling")
+	if more {
+		text += " on this page"
+	}
+	if find != "" {
+		text += " for " + find
+	}
+	return text
+}
+
+func peg(st stand, w words) Peg {
+	d := st.sling.Details
+	p := Peg{Place: d.Place, Ident: d.Ident, Path: slingPath(st.sling), MakeUp: w.makeUp(d.Sling.Plate), Verdict: st.verdict}
+	p.State, p.Late = st.stateWords(w)
+	p.Due, p.Overdue = st.dueWords()
+	in := d.Sling.State == gate.StateIn
+	switch {
+	case st.sling.Doubt != 0:
+		p.State, p.Late = "stays here: the record is in doubt", true
+	case in && st.verdict == StaysHere && !p.Overdue:
+		p.State, p.Late = "stays here: "+lowerFirst(strings.TrimSuffix(st.reasons[0].Sentence, ".")), true
+	case in && st.verdict == LookCloser:
+		p.State = "in, without a confirmed tag"
+	case in: // one line says it all
+		p.State, p.Late, p.Due = "in, "+p.Due, p.Overdue, ""
+		if p.Overdue {
+			p.State = "stays here: " + strings.TrimPrefix(p.State, "in, ")
+		}
+	}
+	p.State, p.Due = upperFirst(p.State), upperFirst(p.Due)
+	return p
+}
+
+func lowerFirst(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToLower(text[:1]) + text[1:]
+}
+
+// rackPath is an address of the rack. Nothing that was scanned is ever in it:
+// find holds no more than an identification can.
+func rackPath(show, find, after string) string {
+	q := url.Values{}
+	for name, value := range map[string]string{"show": show, "find": find, "after": after} {
+		if value != "" {
+			q.Set(name, value)
+		}
+	}
+	if len(q) == 0 {
+		return "/rack"
+	}
+	return "/rack?" + q.Encode()
+}
+
+// cleanFind is what may be looked for: capitals, no longer than an
+// identification.
+func cleanFind(text string) string {
+	text = strings.ToUpper(strings.Join(strings.Fields(text), " "))
+	if utf8.RuneCountInString(text) > tagcode.MaxIdent {
+		return ""
+	}
+	return text
+}
+
+// seek looks for a sling by what was typed. It leads to the sling where there is
+// just one, else to the rack; a code never gets into an address.
+func (s *Server) seek(v *visit) error {
+	ctx := v.r.Context()
+	name := "find"
+	if v.raw("text") != "" {
+		name = "text" // what a scanner sent
+	}
+	text, complaint := v.line(name, 4096)
+	if complaint != "" || text == "" {
+		return s.seekAgain(v, complaint)
+	}
+	sling, err := s.Store.SlingByIdent(ctx, strings.ToUpper(text))
+	switch {
+	case err == nil:
+		return v.redirect(slingPath(sling))
+	case !errors.Is(err, store.ErrNotFound) && !errors.Is(err, store.ErrDoubled):
+		return err
+	}
+	reading := counter.Reading{Text: text, Way: counter.Scanner}
+	if _, err := tagcode.ParseShort(text); err == nil {
+		reading.Way = counter.ShortCode
+	} else if cleanFind(text) != "" {
+		return v.redirect(rackPath("", cleanFind(text), ""))
+	}
+	found, err := s.Counter.Find(ctx, reading)
+	switch {
+	case err != nil:
+		return err
+	case found.Known:
+		return v.redirect(slingPath(found.Sling))
+	case len(found.Codes) == 0:
+		return s.seekAgain(v, "")
+	}
+	said := found.Codes[0].Text(gate.Answer{}, v.wordsOf(nil).lead)
+	return s.seekAgain(v, said.Sentence+" "+said.Next)
+}
+
+func (s *Server) seekAgain(v *visit, complaint string) error {
+	if complaint == "" {
+		return v.redirect("/rack")
+	}
+	p := &RackPage{Base: Base{Title: "Rack"}, MayRegister: v.may(actRegister)}
+	for _, sieve := range sieves {
+		p.Sieves = append(p.Sieves, Sieve{Label: sieve.label, Path: rackPath(sieve.name, "", ""), Here: sieve.name == ""})
+	}
+	query := store.Query{Limit: rackPegs, States: sieves[0].states}
+	return s.renderRack(v, http.StatusUnprocessableEntity, p, query, "", "", complaint)
+}
+
+// names are those of everyone in the register, the ones who left too, since a
+// story speaks of them.
+func (s *Server) names(v *visit) (map[event.PersonID]string, error) {
+	people, err := s.Store.People(v.r.Context())
+	if err != nil {
+		return nil, err
+	}
+	names := make(map[event.PersonID]string, len(people))
+	for _, p := range people {
+		names[p.ID] = p.Name
+	}
+	return names, nil
+}

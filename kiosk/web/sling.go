@@ -1,0 +1,419 @@
+package web
+
+import (
+	"encoding/hex"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// SlingPage is the whole story of one sling.
+type SlingPage struct {
+	Base
+	Stand   StandPlate
+	Strip   Strip
+	Record  []Fact    // what is known besides what is stamped
+	First   []ActForm // what the reader's role does next, the likeliest first
+	Links   []Action
+	No      string // who does what, where there is nothing for the reader
+	Acts    []ActForm
+	Correct string // address of the correction; empty where the reader may not
+	Carry   Carry
+	Tags    []TagRow
+	TagPath string // where a tag is printed and confirmed; empty where the reader may not
+	Story   []Telling
+	Newer   string // address of the newer part of the story
+	Older   string
+	Foot    string // position and head
+	Changed Changed
+}
+
+// A StandPlate is the plate that says how a sling stands: the words, and the
+// shape of a verdict.
+type StandPlate struct {
+	Verdict  Verdict
+	Ident    string
+	Word     string // In, Out, Held …
+	Sentence string
+	Rule     string
+	More     []Reason
+}
+
+// Carry is what the sling may carry, whatever hangs on it.
+type Carry struct {
+	Facts   []Fact
+	None    string // why it may carry nothing
+	Note    string
+	Working Working
+}
+
+// A TagRow is one QR tag of the sling.
+type TagRow struct {
+	Serial string
+	Code   string
+	Status string
+	Sub    string
+	Live   bool
+}
+
+// Changed says that a form was older than the facts, and what happened since.
+// The zero value says nothing.
+type Changed struct {
+	Sentence string
+	Since    []Telling
+}
+
+// storyLength is how much of a story one page tells.
+const storyLength = 40
+
+// findSling gives the sling that the address names, by its identification or by
+// its id.
+func (s *Server) findSling(v *visit) (state.Sling, error) {
+	ctx, name := v.r.Context(), v.r.PathValue("sling")
+	sling, err := s.Store.SlingByIdent(ctx, name)
+	if id, bad := event.ParseSlingID(name); errors.Is(err, store.ErrNotFound) && bad == nil {
+		sling, err = s.Store.Sling(ctx, id)
+	}
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return state.Sling{}, &Visible{Code: NoPage,
+			Sentence: "No sling here has this identification.",
+			Next:     "Look for it on the rack."}
+	case errors.Is(err, store.ErrDoubled):
+		return state.Sling{}, &Visible{Code: Unusable, Cause: err,
+			Sentence: "Two slings of this register have this identification.",
+			Next:     "Hold both, and tell the keeper."}
+	}
+	return sling, err
+}
+
+func (s *Server) slingPage(v *visit) error {
+	sling, err := s.findSling(v)
+	if err != nil {
+		return err
+	}
+	return s.renderSling(v, http.StatusOK, sling, sent{open: v.r.URL.Query().Get("do")})
+}
+
+// renderSling shows a sling, with what was sent by a form that could not be done.
+func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) error {
+	names, err := s.names(v)
+	if err != nil {
+		return err
+	}
+	w := v.wordsOf(names)
+	story, err := s.Store.Story(v.r.Context(), event.Sling(sling.ID))
+	if err != nil {
+		return err
+	}
+	st := standing(sling, v.crib.Founded.Policy, s.today(v), w)
+	p := &SlingPage{
+		Base:    Base{Title: sling.Details.Ident},
+		Stand:   standPlate(st, w),
+		Strip:   metalStrip(sling, w),
+		Record:  recordFacts(st, w),
+		Carry:   carry(st, w),
+		Changed: was.changed(story, w),
+	}
+	n := s.nextSteps(v, st)
+	p.Links, p.No = n.links, n.no
+	p.First, p.Acts = s.actForms(v, sling, was, n.acts)
+	if v.may(actInspect) {
+		p.Correct = slingPath(sling) + "/correct"
+	}
+	p.Tags = tagRows(sling, story, st.today)
+	if v.may(actTag) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {
+		p.TagPath = slingPath(sling) + "/tag"
+	}
+	if err := p.tell(v, sling, story, w); err != nil {
+		return err
+	}
+	return s.render(v, status, "sling", p)
+}
+
+// tell puts a part of the story on the page, the newest first.
+func (p *SlingPage) tell(v *visit, sling state.Sling, story []store.Record, w words) error {
+	told := tellings(story, w)
+	slices.Reverse(told)
+	from := 0
+	if text := v.r.URL.Query().Get("story"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 0 || n >= len(told) {
+			return errNoPage
+		}
+		from = n
+	}
+	to := min(from+storyLength, len(told))
+	p.Story = told[from:to]
+	at := func(n int) string { return slingPath(sling) + "?story=" + strconv.Itoa(n) + "#story" }
+	if from > 0 {
+		p.Newer = at(max(0, from-storyLength))
+	}
+	if to < len(told) {
+		p.Older = at(to)
+	}
+	if len(story) > 0 {
+		last := story[len(story)-1]
+		p.Foot = "Newest entry: position " + strconv.FormatInt(last.Envelope.At, 10) + " of the register, head " +
+			last.Hash.String() + "."
+	}
+	return nil
+}
+
+func standPlate(st stand, w words) StandPlate {
+	s := st.sling
+	d := s.Details.Sling
+	p := StandPlate{Verdict: st.verdict, Ident: s.Details.Ident}
+	reasons := st.reasons
+	due, _ := st.dueWords()
+	switch d.State {
+	case gate.StateIn:
+		p.Word = "In"
+		place := "It is in the rack"
+		if s.Details.Place != "" {
+			place = "It hangs at " + s.Details.Place
+		}
+		switch st.verdict {
+		case StaysHere:
+			p.Word = "Stays here"
+			p.Ident += ", in the rack"
+			if s.Details.Place != "" {
+				p.Ident = s.Details.Ident + ", at " + s.Details.Place
+			}
+		case MayGo:
+			p.Sentence = place + ", " + due + ". What it may carry depends on the lift."
+		case LookCloser:
+			p.Sentence = place + ", without a confirmed tag, so no counter can hand it over."
+		}
+	case gate.StateUnchecked:
+		p.Word = "Unchecked"
+	case gate.StateOut:
+		p.Word = "Out"
+		p.Sentence = "With " + w.name(s.Loan.Rigger) + " since " + w.clock(s.Loan.Since)
+		switch back := s.Loan.ReturnBy; {
+		case back.IsZero():
+			p.Sentence += "; no day of return was stated."
+		case back.Before(st.today):
+			p.Sentence += ". It was needed back by " + back.Long() + " and is " + plural(st.today.DaysSince(back), "day") + " late."
+		default:
+			p.Sentence += ", needed back by " + back.Long() + "."
+		}
+		if s.Loan.Marked != "" {
+			p.More = append(p.More, Reason{Sentence: "Marked for the keeper: " + s.Loan.Marked + "."})
+		}
+		reasons = without(reasons, gate.AlreadyOut, st, w)
+	case gate.StateHeld:
+		p.Word = "Held"
+		p.Sentence = upperFirst(s.Hold.Reason) + "."
+		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "."})
+		reasons = without(reasons, gate.Held, st, w)
+	case gate.StateRetired:
+		p.Word = "Retired"
+		p.Sentence = upperFirst(s.End.Reason) + "."
+		p.More = append(p.More, Reason{Sentence: "On " + s.End.Day.Long() + " by " + w.name(s.End.By) + ". Made unusable: " + s.End.How + "."})
+		reasons = nil // nothing else about it counts any more
+	case gate.StateLost:
+		p.Word = "Lost"
+		p.Sentence = "Nobody knows where it is since " + s.End.Day.Long() + "; " + w.name(s.End.By) + " said so."
+		if s.End.Reason != "" {
+			p.More = append(p.More, Reason{Sentence: upperFirst(s.End.Reason) + "."})
+		}
+		if !s.Loan.Rigger.IsZero() {
+			p.More = append(p.More, Reason{Sentence: w.name(s.Loan.Rigger) + " had it last, since " + s.Loan.Day.Long() + "."})
+		}
+		reasons = without(reasons, gate.Lost, st, w)
+	}
+	if p.Sentence == "" && len(reasons) > 0 {
+		p.Sentence, p.Rule = reasons[0].Sentence, reasons[0].Rule
+		reasons = reasons[1:]
+	}
+	p.More = append(p.More, reasons...)
+	return p
+}
+
+// without leaves out the reason that the plate's own word says already.
+func without(reasons []Reason, r gate.Reason, st stand, w words) []Reason {
+	said := r.Text(st.answer, w.lead).Sentence
+	return slices.DeleteFunc(slices.Clone(reasons), func(x Reason) bool { return x.Sentence == said })
+}
+
+func upperFirst(text string) string {
+	text = strings.TrimRight(text, ".")
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// metalStrip is what is stamped on the metal.
+func metalStrip(s state.Sling, w words) Strip {
+	d := s.Details
+	strip := Strip{Title: "Stamped on the metal", Facts: []Fact{
+		{Label: "Identification", Value: d.Ident},
+		{Label: "Size", Value: d.Sling.Size.Words()},
+		{Label: "Grade", Value: strconv.Itoa(int(d.Sling.Grade))},
+		{Label: "Legs", Value: strconv.Itoa(d.Sling.Legs)},
+		w.reach(d.Sling.Reach),
+	}}
+	for _, stamp := range d.Sling.Stamped {
+		strip.Facts = append(strip.Facts, w.stamped(stampName(stamp.Legs, stamp.Basis), stamp.Load))
+	}
+	if d.Maker != "" {
+		strip.Facts = append(strip.Facts, Fact{Label: "Maker", Value: d.Maker})
+	}
+	return strip
+}
+
+// recordFacts is what the record says besides.
+func recordFacts(st stand, w words) []Fact {
+	d := st.sling.Details
+	facts := []Fact{}
+	add := func(label, value, small string, over bool) {
+		facts = append(facts, Fact{Label: label, Value: value, Small: small, Over: over})
+	}
+	place := d.Place
+	if place == "" {
+		place = "none"
+	}
+	add("Place", place, "", false)
+	if d.Sling.Inspected.IsZero() {
+		add("Last thorough inspection", "none on record", "", true)
+	} else {
+		add("Last thorough inspection", d.Sling.Inspected.Long(), outcomeWords(d.Outcome)+", "+serviceWords(d.Service, d.Months), d.Outcome != tagcode.Fit)
+	}
+	if due, late := st.dueWords(); due != "" {
+		add("Next one", strings.TrimPrefix(due, "due "), "", late)
+	}
+	add("Rating tag", ratingTagWords(d.Sling.RatingTag), "", d.Sling.RatingTag != gate.TagLegible)
+	if d.Sling.Hottest != nil {
+		heat := w.temperature(*d.Sling.Hottest)
+		add("Hottest it has been", heat.Value, heat.Small, false)
+	} else {
+		add("Hottest it has been", "no heat known of", "", false)
+	}
+	if d.Sling.Adjustable {
+		add("Legs", "can be shortened", "", false)
+	}
+	for _, x := range []struct {
+		label string
+		mass  quantity.Mass
+	}{
+		{"Single leg by the maker’s chart", d.Sling.Chart}, {"Weakest component, one leg", d.Sling.Weakest},
+		{"Upper fitting", d.Sling.Master},
+	} {
+		if x.mass != 0 {
+			facts = append(facts, w.stamped(x.label, x.mass))
+		}
+	}
+	add("Went out", plural(st.sling.Issues, "time"), "", false)
+	if d.Note != "" {
+		add("Note", d.Note, "", false)
+	}
+	return facts
+}
+
+// carry shows what the gate says the sling may carry on its own legs.
+func carry(st stand, w words) Carry {
+	c := Carry{Working: Working{Title: "How this was worked out"}}
+	nothing := true
+	for _, x := range st.answer.Capacity {
+		label := stampName(st.sling.Details.Sling.Legs, x.Basis)
+		if x.Choked {
+			label = "One leg, choke of over 120° left to pull tight by itself"
+		}
+		f := w.mass(label, x.Load)
+		f.Over = x.Load == 0
+		nothing = nothing && x.Load == 0
+		c.Facts = append(c.Facts, f)
+	}
+	if nothing {
+		c.Facts = nil
+		c.None = "Nothing, as long as what the plate says stands against it."
+	}
+	for _, step := range st.answer.Working {
+		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: step.Figure.Text(w.lead), Rule: step.Source.String()})
+	}
+	c.Note = "Straight, the load in balance, no heat. Every lift is decided at the counter by itself."
+	if st.sling.Details.Sling.Legs == 1 {
+		c.Note = "No heat, no edge. Every lift is decided at the counter by itself."
+	}
+	if st.verdict != MayGo {
+		c.Note = "What the metal is rated for; as it stands now it does not go out. " + c.Note
+	}
+	return c
+}
+
+// tagRows are the sling's tags, the newest first.
+func tagRows(s state.Sling, story []store.Record, today quantity.Date) []TagRow {
+	behind := datesBehind(story)
+	var rows []TagRow
+	for _, t := range slices.Backward(s.Tags) {
+		row := TagRow{Serial: strconv.Itoa(int(t.Serial)), Code: tagcode.ShortOf(tagcode.NumberOf(t.Key, s.Details.Ident), t.Serial).String(),
+			Sub: "printed " + t.Printed.Long() + " on " + t.Stock, Live: t.Status == state.TagLive}
+		switch lapses := t.Printed.AddDays(state.LapseDays); {
+		case t.Status == state.TagLive && behind[t.Serial]:
+			row.Status = "on the sling; the record has changed since it was printed"
+		case t.Status == state.TagLive:
+			row.Status = "on the sling"
+		case t.Status == state.TagReplaced:
+			row.Status = "dead: a newer one was confirmed"
+		case t.Lapsed(today):
+			row.Status = "lapsed on " + lapses.AddDays(1).Long() + ", never confirmed"
+		default:
+			row.Status = "not confirmed yet, good until " + lapses.Long()
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// datesBehind are the tags that were printed before the last inspection or
+// correction, so that they may say something else than the record.
+func datesBehind(story []store.Record) map[tagcode.Serial]bool {
+	behind := map[tagcode.Serial]bool{}
+	var printed []tagcode.Serial
+	for _, r := range story {
+		switch b := r.Body.(type) {
+		case event.TagPrinted:
+			printed = append(printed, b.Serial)
+		case event.Inspected, event.Corrected:
+			for _, serial := range printed {
+				behind[serial] = true
+			}
+		}
+	}
+	return behind
+}
+
+// headsText spells the heads that a page shows, for the hidden field of its
+// forms; parseHeads reads them back.
+func headsText(heads []event.Hash) string {
+	texts := make([]string, len(heads))
+	for i, h := range heads {
+		texts[i] = hex.EncodeToString(h[:])
+	}
+	return strings.Join(texts, " ")
+}
+
+func parseHeads(text string) ([]event.Hash, error) {
+	var heads []event.Hash
+	for word := range strings.FieldsSeq(text) {
+		h, err := event.ParseHash(word)
+		if err != nil {
+			return nil, &Visible{Code: BadInput, Cause: err,
+				Sentence: "The form was sent without what it had seen of the sling.",
+				Next:     "Go back, load the page again and repeat what you did."}
+		}
+		heads = append(heads, h)
+	}
+	return heads, nil
+}

@@ -1,0 +1,191 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/kiosk/counter"
+	"cribgate/store"
+)
+
+// maxText is the most characters of a written reason or note.
+const maxText = 400
+
+// sent is what a form of the sling's page sent and why it was not done. The zero
+// value is a page that nobody has filled in yet.
+type sent struct {
+	open  string // the act whose form stands open
+	wrong complaints
+	whole string // what is wrong with the form as a whole
+	stale bool   // the sling had changed
+	heads []event.Hash
+	value func(name string) string
+}
+
+func (was sent) text(act, name string) string {
+	if was.open != act || was.value == nil {
+		return ""
+	}
+	return was.value(name)
+}
+
+func (was sent) complaint(act, name string) string {
+	if was.open != act {
+		return ""
+	}
+	return was.wrong[name]
+}
+
+// An act of the page, as the register does it.
+type doing func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error)
+
+// act reads what every form of a sling's page carries, lets do act, and shows the
+// sling again: with a notice, or with the form as it was and what is wrong.
+func (s *Server) actOnSling(v *visit, name, done string, do doing) error {
+	sling, err := s.findSling(v)
+	if err != nil {
+		return err
+	}
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	heads, err := parseHeads(v.raw("heads"))
+	if err != nil {
+		return err
+	}
+	was := sent{open: name, wrong: complaints{}, heads: heads, value: v.raw}
+	seen := counter.Seen{Sling: sling.ID, Heads: heads}
+	outcome, err := do(v.r.Context(), v.by(counter.Hand, key), seen, was.wrong)
+	switch {
+	case len(was.wrong) > 0:
+		return s.renderSling(v, http.StatusUnprocessableEntity, sling, was)
+	case err != nil:
+		return s.notDone(v, sling, was, err)
+	case !outcome.May:
+		return s.refused(v, sling, was, outcome.Codes)
+	}
+	s.notice(v, sling.Details.Ident+" "+done)
+	return v.redirect(slingPath(sling))
+}
+
+// refused shows why the counter did not do it.
+func (s *Server) refused(v *visit, sling state.Sling, was sent, codes []gate.Reason) error {
+	status := http.StatusConflict
+	for _, code := range codes {
+		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		switch code {
+		case gate.RoleNotAllowed:
+			return &Visible{Code: NotAllowed, Sentence: text.Sentence, Next: text.Next}
+		case gate.ChangedMeanwhile:
+			was.stale = true
+			continue
+		}
+		if was.whole != "" {
+			was.whole += " "
+		}
+		was.whole += text.Sentence + " " + text.Next
+	}
+	if !was.stale && was.whole == "" {
+		return fmt.Errorf("web: %s of a sling was refused without a reason", was.open)
+	}
+	return s.renderSling(v, status, sling, was)
+}
+
+// notDone turns an error of the counter or the register into a sentence, where
+// it is one for people.
+func (s *Server) notDone(v *visit, sling state.Sling, was sent, err error) error {
+	if conflict, ok := errors.AsType[*store.ConflictError](err); ok && conflict != nil {
+		was.stale = true
+		return s.renderSling(v, http.StatusConflict, sling, was)
+	}
+	return registerError(err)
+}
+
+// text returns a form value of several lines as one: a reason, or a note.
+func (v *visit) text(name string, most int) (text, complaint string) {
+	raw := strings.Join(strings.Fields(v.raw(name)), " ")
+	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, unicode.IsControl) {
+		return "", "This has characters that cannot be used here. Type it by hand."
+	}
+	if n := utf8.RuneCountInString(raw); n > most {
+		return raw, fmt.Sprintf("This is %d characters long; there is room for %d.", n, most)
+	}
+	return raw, ""
+}
+
+// reason reads a text that must not be empty.
+func (v *visit) reason(c complaints, name, ask string) string {
+	text, complaint := v.text(name, maxText)
+	if complaint == "" && text == "" {
+		complaint = ask
+	}
+	c.add(name, complaint)
+	return text
+}
+
+// note reads a text that may be empty.
+func (v *visit) note(c complaints, name string) string {
+	text, complaint := v.text(name, maxText)
+	c.add(name, complaint)
+	return text
+}
+
+func (s *Server) holdSling(v *visit) error {
+	return s.actOnSling(v, "hold", "is held. Hang it where held slings hang.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+		reason := v.reason(c, "hold-reason", "Write why: the inspector starts from it.")
+		if len(c) > 0 {
+			return counter.Outcome{}, nil
+		}
+		return s.Counter.Hold(ctx, who, seen, reason)
+	})
+}
+
+func (s *Server) releaseSling(v *visit) error {
+	return s.actOnSling(v, "release", "is released. Hang it back in the rack.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+		reason := v.reason(c, "release-reason", "Write what you looked at and why it may go out again.")
+		if len(c) > 0 {
+			return counter.Outcome{}, nil
+		}
+		return s.Counter.Release(ctx, who, seen, reason)
+	})
+}
+
+func (s *Server) retireSling(v *visit) error {
+	return s.actOnSling(v, "retire", "is retired for good.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+		reason := v.reason(c, "retire-reason", "Write what is wrong with it.")
+		how := v.reason(c, "retire-how", "Write how it was made unusable. Do that first.")
+		if len(c) > 0 {
+			return counter.Outcome{}, nil
+		}
+		return s.Counter.Retire(ctx, who, seen, reason, how)
+	})
+}
+
+func (s *Server) loseSling(v *visit) error {
+	return s.actOnSling(v, "lose", "is reported lost.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+		note := v.note(c, "lose-note")
+		if len(c) > 0 {
+			return counter.Outcome{}, nil
+		}
+		return s.Counter.Lose(ctx, who, seen, note)
+	})
+}
+
+func (s *Server) foundSling(v *visit) error {
+	return s.actOnSling(v, "find", "turned up and is held until an inspector has looked at it.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+		note := v.note(c, "find-note")
+		if len(c) > 0 {
+			return counter.Outcome{}, nil
+		}
+		return s.Counter.FindAgain(ctx, who, seen, note)
+	})
+}

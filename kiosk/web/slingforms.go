@@ -1,0 +1,244 @@
+package web
+
+import (
+	"slices"
+
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+)
+
+// An ActForm is something that can be done with a sling, folded up until it is
+// wanted.
+type ActForm struct {
+	Act    string // its name in addresses
+	Title  string
+	Sub    string
+	Path   string
+	Key    string // makes sending it twice the same as once
+	Heads  string // what the page has seen of the sling
+	Open   bool
+	First  bool   // the one that comes next
+	Whole  string // what is wrong with the form as a whole
+	Parts  []FormPart
+	Due    *DueSays // where a day follows from what is filled in
+	Check  string   // where it is checked while it is filled in; empty for nowhere
+	Button Action
+}
+
+// A FormPart is one of a field, an area and a choice.
+type FormPart struct {
+	Field  *Field
+	Area   *Area
+	Choice *Choice
+}
+
+// An Area is a text of some lines.
+type Area struct {
+	Name   string
+	Label  string
+	Hint   string
+	Value  string
+	Error  string
+	Most   int
+	Needed bool
+}
+
+// slingActs are the acts of the page, the states in which the counter does them,
+// and who may.
+var slingActs = []struct {
+	name   string
+	act    act
+	states []gate.State
+	form   func(*Server, *visit, state.Sling, sent) ActForm
+}{
+	{"release", actInspect, []gate.State{gate.StateHeld}, releaseForm},
+	{"inspect", actInspect, []gate.State{gate.StateIn, gate.StateHeld}, (*Server).inspectForm},
+	{"find", actHold, []gate.State{gate.StateLost}, findForm},
+	{"hold", actHold, []gate.State{gate.StateIn, gate.StateHeld}, holdForm},
+	{"lose", actHold, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}, loseForm},
+	{"retire", actInspect, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateLost}, retireForm},
+}
+
+// actForms are the forms that the reader may send for this sling as it stands:
+// those that come next, and the others.
+func (s *Server) actForms(v *visit, sling state.Sling, was sent, next []string) (first, others []ActForm) {
+	for _, a := range slingActs {
+		if !v.may(a.act) || !slices.Contains(a.states, sling.Details.Sling.State) {
+			continue
+		}
+		f := a.form(s, v, sling, was)
+		f.Act, f.Path, f.Key, f.Heads = a.name, slingPath(sling)+"/"+a.name, newKey(), headsText(sling.Heads)
+		f.Open = was.open == a.name
+		if f.Open {
+			f.Whole = was.whole
+		}
+		if at := slices.Index(next, a.name); at >= 0 {
+			f.First = at == 0
+			first = append(first, f)
+			continue
+		}
+		others = append(others, f)
+	}
+	slices.SortFunc(first, func(a, b ActForm) int { return slices.Index(next, a.Act) - slices.Index(next, b.Act) })
+	return first, others
+}
+
+func area(was sent, act, name, label, hint string, needed bool) FormPart {
+	return FormPart{Area: &Area{Name: name, Label: label, Hint: hint, Value: was.text(act, name), Error: was.complaint(act, name), Most: maxText, Needed: needed}}
+}
+
+func releaseForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	return ActForm{
+		Title: "Release it", Sub: "with a written reason",
+		Parts: []FormPart{area(was, "release", "release-reason", "Why may it go out again?",
+			"What you looked at and found. It stays in the register with your name.", true)},
+		Button: Action{Label: "Release " + sling.Details.Ident, First: true},
+	}
+}
+
+func holdForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	return ActForm{
+		Title: "Hold it", Sub: "it stays in until an inspector releases it",
+		Parts:  []FormPart{area(was, "hold", "hold-reason", "Why?", "What you saw, heard or were told.", true)},
+		Button: Action{Label: "Hold " + sling.Details.Ident, First: true},
+	}
+}
+
+func loseForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	return ActForm{
+		Title: "Report it lost", Sub: "nobody knows where it is",
+		Parts:  []FormPart{area(was, "lose", "lose-note", "Note", "Where it was looked for, who had it last.", false)},
+		Button: Action{Label: "Report " + sling.Details.Ident + " lost", First: true},
+	}
+}
+
+func findForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	return ActForm{
+		Title: "It turned up", Sub: "it is held until an inspector has looked at it",
+		Parts:  []FormPart{area(was, "find", "find-note", "Note", "Where it was, and in what state.", false)},
+		Button: Action{Label: sling.Details.Ident + " is here again", First: true},
+	}
+}
+
+func retireForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	return ActForm{
+		Title: "Retire it for good", Sub: "there is no way back",
+		Parts: []FormPart{
+			area(was, "retire", "retire-reason", "Why?", "What is wrong with it.", true),
+			area(was, "retire", "retire-how", "How was it made unusable?", "Do it first: cut through every leg, say, and where the pieces went.", true),
+		},
+		Button: Action{Label: "Retire " + sling.Details.Ident, Sub: "for good", First: true},
+	}
+}
+
+func (s *Server) inspectForm(v *visit, sling state.Sling, was sent) ActForm {
+	const name = "inspect"
+	choice := func(field, legend, hint string, options []Option) FormPart {
+		return FormPart{Choice: &Choice{Name: field, Legend: legend, Hint: hint, Error: was.complaint(name, field), Options: options}}
+	}
+	says := DueSays{}
+	if was.open == name && was.value != nil {
+		says = s.dueSays(v, v.raw)
+	}
+	return ActForm{
+		Title: "Record a thorough inspection", Sub: "done by you, link by link",
+		Check: slingPath(sling) + "/inspect/check", Due: &says,
+		Parts: []FormPart{
+			{Field: &Field{Name: "date", Label: "Day of the inspection", Type: "date", Value: was.text(name, "date"), Error: was.complaint(name, "date"), Needed: true}},
+			choice("outcome", "What did it come to?", "", options(was.text(name, "outcome"), [][3]string{
+				{"fit", "Fit", "may go out again"}, {"hold", "To be held", "a qualified person decides"}, {"out", "Out of service", "it must not lift again"},
+			})),
+			choice("rating-tag", "The maker’s rating tag", "", ratingTagOptions(was.text(name, "rating-tag"))),
+			choice("service", "How hard is it used?", "", serviceOptions(v.crib.Founded.Rules, was.text(name, "service"))),
+			{Field: &Field{Name: "months", Label: "Months to the next one", Hint: "Only where site policy or a qualified person has set them; empty for the rule’s own",
+				Mode: "numeric", Unit: "months", Most: 2, Value: was.text(name, "months"), Error: was.complaint(name, "months")}},
+			area(was, name, "inspect-note", "Note", "What was found, measured and done.", false),
+		},
+		Button: Action{Label: "Record the inspection", Sub: "signed with your name", First: true},
+	}
+}
+
+// A next is what most people of the reader's role do next with a sling: forms of
+// the page, then pages elsewhere. The very first of them is the black one.
+type next struct {
+	acts  []string
+	links []Action
+	no    string // who does what, where there is nothing for the reader
+}
+
+func (s *Server) nextSteps(v *visit, st stand) next {
+	n := s.likely(v, st)
+	if len(n.acts) == 0 && len(n.links) > 0 {
+		n.links[0].First = true
+	}
+	if len(n.acts) > 0 || len(n.links) > 0 {
+		n.no = ""
+	}
+	return n
+}
+
+func (s *Server) likely(v *visit, st stand) (n next) {
+	sling, path := st.sling, slingPath(st.sling)
+	_, late := st.dueWords()
+	switch sling.Details.Sling.State {
+	case gate.StateRetired:
+		n.no = "It is out of service for good. Nothing more is done with it."
+	case gate.StateLost:
+		n.acts = []string{"find"}
+		n.no = "Whoever finds it brings it to the counter."
+	case gate.StateOut:
+		if v.may(actIssue) {
+			n.links = append(n.links, Action{Label: "Take it back", Sub: "at the counter: scan it", Path: "/counter"})
+		}
+		n.no = "It comes back over the counter."
+	case gate.StateHeld, gate.StateUnchecked:
+		n.acts = []string{"release", "inspect"}
+		if sling.Details.Outcome == tagcode.Hold || sling.Details.Outcome == tagcode.Out || late {
+			n.acts = []string{"inspect", "release"}
+		}
+		n.no = "An inspector looks at it and decides."
+	case gate.StateIn:
+		if late {
+			n.acts = []string{"inspect"}
+		}
+		if st.misread() && v.may(actInspect) {
+			n.links = append(n.links, Action{Label: "Correct its details", Sub: "after reading the plate again", Path: path + "/correct"})
+		}
+		n.no = "At the counter it is handed over for a stated lift."
+	}
+	if !v.may(actInspect) {
+		n.acts = slices.DeleteFunc(n.acts, func(act string) bool { return act != "find" })
+	}
+	if !v.may(actHold) {
+		n.acts = nil
+	}
+	n.links = append(n.links, s.tagSteps(v, st)...)
+	if st.verdict == MayGo && v.may(actIssue) {
+		n.links = append(n.links, Action{Label: "Hand it over", Sub: "at the counter: state the lift, scan it", Path: "/counter"})
+	}
+	return n
+}
+
+// tagSteps lead to the sling's tag where it has none that counts.
+func (s *Server) tagSteps(v *visit, st stand) []Action {
+	if !v.may(actTag) || noTag(st.sling) != "" {
+		return nil
+	}
+	path := slingPath(st.sling) + "/tag"
+	if _, waiting := st.sling.Waiting(st.today); waiting {
+		return []Action{{Label: "Confirm its tag", Sub: "scan it on the sling", Path: path}}
+	}
+	if _, live := st.sling.Live(); !live {
+		return []Action{{Label: "Print its tag", Sub: "without one no counter can hand it over", Path: path}}
+	}
+	return nil
+}
+
+// misread tells whether something stands against the sling that a second look at
+// the plate may mend.
+func (st stand) misread() bool {
+	return slices.ContainsFunc(st.answer.Reasons, func(r gate.Reason) bool {
+		return r == gate.StampTooHigh || r == gate.StampsDisagree || r == gate.NoStampedRating || r == gate.NoListedRating
+	})
+}

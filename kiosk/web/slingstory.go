@@ -1,0 +1,315 @@
+package web
+
+import (
+	"strconv"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/strict"
+	"cribgate/store"
+)
+
+// A Telling is one event of a story in words.
+type Telling struct {
+	When     string // in the crib's local time
+	Who      string
+	How      string // how the sling was identified, and where
+	Sentence string
+	More     []string
+	Asked    Asked
+	Position string
+	Hash     string // its beginning; the head at the end of the page vouches for all
+}
+
+// tellings tells a story, the oldest event first.
+func tellings(story []store.Record, w words) []Telling {
+	told := make([]Telling, 0, len(story))
+	var before event.Details
+	for _, r := range story {
+		e := r.Envelope
+		t := Telling{
+			When: w.clock(e.UTC), Who: w.name(e.By), How: wayWords(e.Way) + ", " + e.Station,
+			Position: strconv.FormatInt(e.At, 10), Hash: r.Hash.String()[:12],
+		}
+		t.tell(r.Body, before, w)
+		switch b := r.Body.(type) {
+		case event.Registered:
+			before = b.Details
+		case event.Corrected:
+			before = b.Details
+		}
+		told = append(told, t)
+	}
+	return told
+}
+
+// tell puts an event into words. before is what was registered until then.
+func (t *Telling) tell(body event.Body, before event.Details, w words) {
+	switch b := body.(type) {
+	case nil:
+		t.Sentence = "A newer version of this program wrote something here that this one cannot read."
+	case event.Registered:
+		t.Sentence = "Registered: " + w.makeUp(b.Details.Sling.Plate) + "."
+		t.More = registeredMore(b.Details)
+	case event.Corrected:
+		t.Sentence = "Details corrected: " + sentenceEnd(b.Reason)
+		t.More = corrections(before, b.Details, w)
+	case event.TagPrinted:
+		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " printed on " + b.Stock + "."
+	case event.TagConfirmed:
+		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " confirmed on the sling; " + b.Typed + " was typed from the plate."
+	case event.Issued:
+		t.Sentence = "Handed to " + w.name(b.Rigger)
+		if !b.ReturnBy.IsZero() {
+			t.Sentence += ", needed back by " + b.ReturnBy.Long()
+		}
+		t.Sentence += "."
+		if b.Typed != "" {
+			t.More = append(t.More, b.Typed+" was typed from the plate.")
+		}
+		if b.Marked != "" {
+			t.More = append(t.More, "Marked for the keeper: "+sentenceEnd(b.Marked))
+		}
+		t.Asked = asked(b.Verdict, nil, w)
+	case event.Refused:
+		t.Sentence = "Asked for and kept here."
+		if !b.Rigger.IsZero() {
+			t.Sentence = "Asked for by " + w.name(b.Rigger) + " and kept here."
+		}
+		t.Asked = asked(b.Verdict, b.Reasons, w)
+	case event.Returned:
+		t.Sentence = "Came back from " + w.name(b.From) + ": " + saidWords(b.Said) + "."
+		t.note(b.Note)
+	case event.Held:
+		t.Sentence = "Held: " + sentenceEnd(b.Reason)
+	case event.Released:
+		t.Sentence = "Released: " + sentenceEnd(b.Reason)
+	case event.Inspected:
+		t.Sentence = "Thoroughly inspected on " + b.Date.Long() + ": " + outcomeWords(b.Outcome) + ", next due " + b.Due.Long() + "."
+		t.More = append(t.More, upperFirst(serviceWords(b.Service, b.Months))+". Rating tag "+ratingTagWords(b.RatingTag)+".")
+		t.note(b.Note)
+	case event.Retired:
+		t.Sentence = "Retired for good: " + sentenceEnd(b.Reason)
+		t.More = append(t.More, "Made unusable: "+sentenceEnd(b.How))
+	case event.Lost:
+		t.Sentence = "Reported lost."
+		t.note(b.Note)
+	case event.Found:
+		t.Sentence = "Turned up again; held until it has been looked at."
+		t.note(b.Note)
+	default:
+		t.Sentence = "An entry that does not belong to a sling: " + string(b.Kind()) + "."
+	}
+}
+
+func (t *Telling) note(note string) {
+	if note != "" {
+		t.More = append(t.More, "Note: "+sentenceEnd(note))
+	}
+}
+
+func sentenceEnd(text string) string {
+	if text == "" || strings.HasSuffix(text, ".") || strings.HasSuffix(text, "!") || strings.HasSuffix(text, "?") {
+		return text
+	}
+	return text + "."
+}
+
+func saidWords(s event.Said) string {
+	switch s {
+	case event.Nothing:
+		return "nothing happened"
+	case event.Something:
+		return "something happened, so it is held"
+	case event.NotKnown:
+		return "nobody could say what happened, so it is held"
+	}
+	return "what happened is not known"
+}
+
+func registeredMore(d event.Details) []string {
+	var more []string
+	if d.Place != "" {
+		more = append(more, "Hangs at "+d.Place+".")
+	}
+	if d.Sling.Inspected.IsZero() {
+		more = append(more, "No thorough inspection was on record.")
+	} else {
+		more = append(more, "Last thorough inspection "+d.Sling.Inspected.Long()+": "+outcomeWords(d.Outcome)+", next due "+d.Sling.Due.Long()+".")
+	}
+	if d.Sling.State == gate.StateHeld {
+		more = append(more, "Registered as held.")
+	}
+	return more
+}
+
+// corrections says field by field what a correction changed.
+func corrections(was, now event.Details, w words) []string {
+	a, b := detailWords(was, w), detailWords(now, w)
+	var more []string
+	for i := range a {
+		if a[i].Value != b[i].Value {
+			more = append(more, a[i].Label+" was "+a[i].Value+", is now "+b[i].Value+".")
+		}
+	}
+	if len(more) == 0 {
+		more = append(more, "Nothing was changed.")
+	}
+	return more
+}
+
+// detailWords lists everything that can be corrected, in a fixed order.
+func detailWords(d event.Details, w words) []Fact {
+	s := d.Sling
+	or := func(text string) string {
+		if text == "" {
+			return "none"
+		}
+		return text
+	}
+	stamps := make([]string, len(s.Stamped))
+	for i, x := range s.Stamped {
+		stamps[i] = stampWords(x, w)
+	}
+	hottest := "none known"
+	if s.Hottest != nil {
+		hottest = w.temperature(*s.Hottest).Value
+	}
+	facts := []Fact{
+		{Label: "Stamped in", Value: systemWords(s.System)}, {Label: "Size", Value: s.Size.Words()},
+		{Label: "Grade", Value: strconv.Itoa(int(s.Grade))}, {Label: "Legs", Value: strconv.Itoa(s.Legs)},
+		{Label: "Reach", Value: w.reach(s.Reach).Value}, {Label: "Can be shortened", Value: yesNo(s.Adjustable)},
+		{Label: "Rated loads stamped", Value: or(strings.Join(stamps, "; "))},
+		{Label: "Maker", Value: or(d.Maker)}, {Label: "Place", Value: or(d.Place)},
+	}
+	chart := w.stamped("Single leg by the maker’s chart", s.Chart)
+	weakest, master := w.stamped("Weakest component, one leg", s.Weakest), w.stamped("Upper fitting", s.Master)
+	for _, f := range []*Fact{&chart, &weakest, &master} {
+		if f.Value == "0 lb" {
+			f.Value = "none"
+		}
+	}
+	return append(facts, chart, weakest, master,
+		Fact{Label: "Hottest it has been", Value: hottest}, Fact{Label: "Rating tag", Value: ratingTagWords(s.RatingTag)},
+		Fact{Label: "Last thorough inspection", Value: or(s.Inspected.Long())}, Fact{Label: "Its outcome", Value: outcomeWords(d.Outcome)},
+		Fact{Label: "Next due", Value: or(s.Due.Long())}, Fact{Label: "Service", Value: serviceWords(d.Service, d.Months)},
+		Fact{Label: "Note", Value: or(d.Note)})
+}
+
+func stampWords(s rating.Stamp, w words) string {
+	f := w.stamped("", s.Load)
+	return f.Value + " for " + lowerFirst(stampName(s.Legs, s.Basis))
+}
+
+func systemWords(s rating.System) string {
+	switch s {
+	case rating.US:
+		return "inch sizes, angles from horizontal"
+	case rating.EN:
+		return "millimetre sizes, angles from vertical"
+	}
+	return "not known"
+}
+
+func yesNo(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return "no"
+}
+
+// An Asked is a question put to the gate and its answer, as they were recorded.
+// The zero value is none.
+type Asked struct {
+	Facts   []Fact
+	Reasons []Reason
+	Lines   []string // question, answer and edition as they stand in the register
+}
+
+// asked reads a recorded verdict back. Lines that this program cannot read are
+// shown as they are.
+func asked(v event.Verdict, codes []string, w words) Asked {
+	var a Asked
+	answer := gate.Answer{}
+	if v.Question != "" {
+		if q, err := gate.ParseQuestion([]byte(v.Question)); err == nil {
+			if q.Lift != nil {
+				a.Facts = statedLift{Lift: *q.Lift, Weighed: q.Lift.Margin == 0}.facts(w.lead)
+			}
+			// Only for the figures in the sentences; what was answered is below.
+			if now, err := gate.Decide(q); err == nil && v.Edition == gate.RulesEdition {
+				answer = now
+			}
+		}
+		a.Lines = append(a.Lines, "Question: "+v.Question)
+	}
+	if v.Answer != "" {
+		a.Facts = append(a.Facts, answeredFacts(v.Answer, w)...)
+		a.Lines = append(a.Lines, "Answer: "+v.Answer)
+	}
+	if v.Edition != "" {
+		a.Lines = append(a.Lines, "Rules edition "+v.Edition)
+	}
+	for _, code := range codes {
+		r, err := gate.ParseReason(code)
+		if err != nil {
+			a.Reasons = append(a.Reasons, Reason{Sentence: "A reason that this program does not know: " + code + "."})
+			continue
+		}
+		text := r.Text(answer, w.lead)
+		a.Reasons = append(a.Reasons, Reason{Sentence: text.Sentence, Rule: text.Rule})
+	}
+	return a
+}
+
+// answeredFacts are the figures of an answer as it was recorded, never worked
+// out again.
+func answeredFacts(line string, w words) []Fact {
+	v, err := strict.Parse([]byte(line))
+	if err != nil {
+		return nil
+	}
+	o := strict.Open("answer", v)
+	var facts []Fact
+	for _, f := range []struct{ name, label string }{
+		{"required_g", "Needed"}, {"allowed_g", "Allowed"},
+		{"leg_g", "Most that one leg carries"}, {"leg_allowed_g", "A leg may carry"},
+	} {
+		if o.Has(f.name) {
+			facts = append(facts, w.mass(f.label, quantity.Gram*quantity.Mass(o.Int(f.name, 0, quantity.MaxGrams))))
+		}
+	}
+	return facts
+}
+
+// changed tells what happened to a sling since a form of it was shown.
+func (was sent) changed(story []store.Record, w words) Changed {
+	if !was.stale {
+		return Changed{}
+	}
+	seen := map[event.Hash]bool{}
+	mark := was.heads
+	byHash := make(map[event.Hash]store.Record, len(story))
+	for _, r := range story {
+		byHash[r.Hash] = r
+	}
+	for len(mark) > 0 {
+		h := mark[len(mark)-1]
+		mark = mark[:len(mark)-1]
+		if r, known := byHash[h]; known && !seen[h] {
+			seen[h] = true
+			mark = append(mark, r.Envelope.Parents...)
+		}
+	}
+	c := Changed{Sentence: "Changed meanwhile. What you sent was not done, because this happened to the sling after your page was loaded:"}
+	told := tellings(story, w)
+	for i, r := range story {
+		if !seen[r.Hash] {
+			c.Since = append(c.Since, told[i])
+		}
+	}
+	return c
+}
