@@ -79,7 +79,7 @@ func (r *recorder) Unwrap() http.ResponseWriter { return r.ResponseWriter }
 
 // policy allows a page what we serve ourselves, and no script or style inside
 // the page.
-const policy = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; " +
+const policy = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; " +
 	"font-src 'self'; connect-src 'self'; media-src 'self'; manifest-src 'self'; " +
 	"form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 

@@ -141,7 +141,7 @@ func Eval[T any](p *Page, expression string) T {
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
 	if err != nil {
-		p.t.Fatalf("browser: evaluate %s: %v", expression, err)
+		p.t.Fatalf("browser: evaluate %.60q: %v", expression, err)
 	}
 	return v
 }

@@ -20,7 +20,7 @@ func Faults(p *Page) []string {
 
 const measure = `(() => {
   const faults = [];
-  const say = (e, text) => faults.push(innerWidth + " px: " + (e ? e.tagName.toLowerCase() + " \"" + (e.innerText || e.name || e.className || "").slice(0, 40) + "\" " : "") + text);
+  const say = (e, text) => faults.push(innerWidth + " px: " + (e ? e.tagName.toLowerCase() + " \"" + (e.innerText || e.getAttribute("name") || e.getAttribute("class") || "").slice(0, 40) + "\" " : "") + text);
   const root = document.documentElement;
   if (root.scrollWidth > root.clientWidth) {
     say(null, "page is " + root.scrollWidth + " px wide");
