@@ -1,9 +1,11 @@
 package print_test
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"errors"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -206,6 +208,66 @@ func TestRecordRefusesWhatChanged(t *testing.T) {
 		if recorded := len(a0.Tags) == 1; recorded != (c.want == nil) {
 			t.Errorf("%s meanwhile: the other sling of the run has %d tags", name, len(a0.Tags))
 		}
+	}
+}
+
+// A tag that was printed is drawn again as it was, and not once the record says
+// something else.
+func TestAgain(t *testing.T) {
+	s := open(t, "HTTPS://H.EXAMPLE/", "A-1")
+	tags := s.next(t, "A-1")
+	if err := s.record(tags, t); err != nil {
+		t.Fatal(err)
+	}
+	again := func() (print.Tag, error) {
+		sling, err := s.SlingByIdent(context.Background(), "A-1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return print.Again(sling, sling.Tags[0], s.keys, "HTTPS://H.EXAMPLE/")
+	}
+	if tag, err := again(); err != nil || tag != tags[0] {
+		t.Errorf("drawn again as %+v, %v", tag, err)
+	}
+	sling, err := s.SlingByIdent(context.Background(), "A-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := print.Again(sling, sling.Tags[0], s.keys, ""); !errors.Is(err, print.ErrChanged) {
+		t.Errorf("with another prefix: error %v", err)
+	}
+	if _, err := print.Again(sling, sling.Tags[0], keyring.Ring{}, "HTTPS://H.EXAMPLE/"); !errors.Is(err, keyring.ErrNoKey) {
+		t.Errorf("without the key: error %v", err)
+	}
+	day, _ := quantity.NewDate(2026, 1, 5)
+	s.do(t, "A-1", func(event.SlingID) event.Body {
+		return event.Inspected{Date: day, Outcome: tagcode.Fit, Service: due.Normal, Due: day.AddMonths(12), RatingTag: gate.TagLegible}
+	})
+	if _, err := again(); !errors.Is(err, print.ErrChanged) {
+		t.Errorf("after an inspection: error %v", err)
+	}
+}
+
+// A stream holds what the file does.
+func TestStream(t *testing.T) {
+	tag := one(t, line)
+	for _, format := range []print.Format{print.PDF, print.SVG, print.PNG} {
+		j := print.Job{Stock: stock(t, "disc-70"), DPI: 203, Out: filepath.Join(t.TempDir(), "tag"+string(format))}
+		if _, err := j.Write(context.Background(), []print.Tag{tag}, nil); err != nil {
+			t.Fatal(err)
+		}
+		want, err := os.ReadFile(j.Out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got bytes.Buffer
+		if err := j.Stream(context.Background(), &got, format, tag); err != nil || !bytes.Equal(got.Bytes(), want) {
+			t.Errorf("%s: %d bytes, %v; the file has %d", format, got.Len(), err, len(want))
+		}
+	}
+	var got bytes.Buffer
+	if err := (print.Job{}).Stream(context.Background(), &got, ".txt", tag); err == nil || got.Len() > 0 {
+		t.Errorf("without a stock and format: %d bytes, %v", got.Len(), err)
 	}
 }
 

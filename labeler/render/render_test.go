@@ -123,7 +123,8 @@ func TestPNGReadsBack(t *testing.T) {
 // grid: modules are alike, and on whole dots.
 func checkModules(t *testing.T, img image.Image, d sheet.Drawing, r render.Raster) {
 	t.Helper()
-	dark := func(x, y int) bool { v, _, _, _ := img.At(x, y).RGBA(); return v < 0x8000 }
+	grey := img.(*image.Gray)
+	dark := func(x, y int) bool { return grey.GrayAt(x, y).Y < 0x80 }
 	top := -1
 	left := img.Bounds().Max.X
 	// The symbol's corner is the first dark dot in the square of the symbol.
@@ -139,7 +140,7 @@ func checkModules(t *testing.T, img image.Image, d sheet.Drawing, r render.Raste
 	for y := -symbol.QuietZone * r.Dots; y < (symbol.Modules+symbol.QuietZone)*r.Dots; y++ {
 		for x := -symbol.QuietZone * r.Dots; x < (symbol.Modules+symbol.QuietZone)*r.Dots; x++ {
 			inside := x >= 0 && y >= 0
-			if v, _, _, _ := img.At(left+x, top+y).RGBA(); v != 0 && v != 0xffff {
+			if v := grey.GrayAt(left+x, top+y).Y; v != 0 && v != 0xff {
 				t.Fatalf("%d dpi: dot %d,%d of the symbol is grey", r.DPI, x, y)
 			}
 			if want := inside && d.Symbol.Dark(x/r.Dots, y/r.Dots); dark(left+x, top+y) != want {
@@ -247,12 +248,13 @@ func TestLaidOutIsClean(t *testing.T) {
 		if got, err := read(img); err != nil || got != body {
 			t.Fatalf("read %q, %v", got, err)
 		}
+		grey := img.(*image.Gray)
 		mm := func(n int) float64 { return float64(n) * 25.4 / 203 }
 		um := func(l quantity.Length) float64 { return float64(l) / 1000 }
 		q := stock.Symbol
 		for y := range img.Bounds().Dy() {
 			for x := range img.Bounds().Dx() {
-				if v, _, _, _ := img.At(x, y).RGBA(); v == 0xffff {
+				if grey.GrayAt(x, y).Y == 0xff {
 					continue
 				}
 				// The dot covers from x to x+1: inked where its nearer side is.
