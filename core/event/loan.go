@@ -2,6 +2,7 @@ package event
 
 import (
 	"encoding/hex"
+	"strings"
 
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
@@ -34,7 +35,9 @@ func ReadTagPrinted(o *strict.Object) TagPrinted {
 		o.Fail("digest", "not SHA-256 in hex")
 	}
 	t.Version = int(o.Int("version", 1, 40))
-	t.Level = o.Str("level")
+	if t.Level = o.Str("level"); len(t.Level) != 1 || !strings.Contains("LMQH", t.Level) {
+		o.Fail("level", "not L, M, Q or H")
+	}
 	t.Mask = int(o.Int("mask", 0, 7))
 	t.Stock = o.Str("stock")
 	return t

@@ -1,0 +1,245 @@
+package event
+
+import (
+	"bytes"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+
+	"cribgate/core/due"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/tagcode"
+)
+
+func day(t testing.TB, text string) quantity.Date {
+	t.Helper()
+	d, err := quantity.ParseDate(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func details(t testing.TB) Details {
+	t.Helper()
+	size, err := rating.ParseSize(rating.EN, "13")
+	if err != nil {
+		t.Fatal(err)
+	}
+	hottest := quantity.Celsius(180)
+	return Details{
+		Ident: "CS 12/4", Maker: "stamped K", Place: "B-04", Outcome: tagcode.Fit, Service: due.Severe, Months: 6, Note: "new", ChartSource: "",
+		Sling: gate.Sling{
+			Plate: rating.Plate{
+				System: rating.EN, Grade: rating.Grade80, Size: size, Legs: 2, Reach: 3 * quantity.Metre, Adjustable: true,
+				Stamped: []rating.Stamp{{Legs: 2, Basis: rating.B45, Load: 7500 * quantity.Kilogram}},
+			},
+			Hottest: &hottest, RatingTag: gate.TagLegible, State: gate.StateIn,
+			Inspected: day(t, "2026-01-02"), Due: day(t, "2026-07-02"),
+		},
+	}
+}
+
+// sample is a body of every kind and its one spelling. The spellings are in
+// registers: they do not change under a schema number.
+type sample struct {
+	body Body
+	text string
+}
+
+const (
+	personText = `0102030405060708090a0b0c0d0e0f10`
+	policyText = `"policy":{"strict_choke":true,"max_months":12,"max_tilt_mdeg":5000,"margin_pct":10,"old_tag_goes":true,"ask_every":20,"one_person":true,"prefix":"HTTPS://X.EXAMPLE/"}`
+	detailText = `"ident":"CS 12/4","maker":"stamped K","place":"B-04","sling":{"system":"en","grade":80,"size":"13","legs":2,"reach_mm":3000,"adjustable":true,"stamped":[{"legs":2,"basis":"b45","load_g":7500000}],"hottest_c":180,"rating_tag":"legible","state":"in","inspected":"2026-01-02","due":"2026-07-02"},"outcome":"fit","service":"severe","months":6,"note":"new","chart_source":""`
+	verdict    = `"question":"{\"id\":\"q\"}","answer":"{}","edition":"1"`
+)
+
+func samples(t testing.TB) []sample {
+	who := PersonID{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16}
+	policy := Policy{
+		StrictChoke: true, MaxMonths: 12, MaxTilt: 5 * quantity.Degree, MarginPct: 10, OldTagGoes: true, AskEvery: 20, OnePerson: true,
+		Prefix: "HTTPS://X.EXAMPLE/",
+	}
+	v := Verdict{Question: `{"id":"q"}`, Answer: "{}", Edition: "1"}
+	key := tagcode.Fingerprint{0xC0, 0xFF, 0xEE, 1}
+	return []sample{
+		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
+		{PolicySet{policy}, `{` + policyText + `}`},
+		{KeyMade{key}, `{"fingerprint":"c0ffee01"}`},
+		{PersonAdded{Name: "Zoë \"Z\" Ä", Roles: Attendant | Keeper}, `{"name":"Zoë \"Z\" Ä","roles":["attendant","keeper"]}`},
+		{PersonChanged{Name: "Z", Roles: 0, Here: true}, `{"name":"Z","roles":[],"here":true}`},
+		{PINSet{OneTime: true}, `{"one_time":true}`},
+		{Registered{details(t)}, `{` + detailText + `}`},
+		{Corrected{Details: details(t), Reason: "typed wrong"}, `{"details":{` + detailText + `},"reason":"typed wrong"}`},
+		{TagPrinted{Serial: 3, Key: key, Digest: [32]byte{0xAB}, Version: 5, Level: "H", Mask: 7, Stock: "round-30"}, `{"serial":3,"key":"c0ffee01","digest":"ab` + strings.Repeat("0", 62) + `","version":5,"level":"H","mask":7,"stock":"round-30"}`},
+		{TagConfirmed{Serial: 3, Typed: "12/4"}, `{"serial":3,"typed":"12/4"}`},
+		{Issued{Rigger: who, ReturnBy: day(t, "2026-03-04"), Serial: 3, Typed: "4", Marked: "x", Verdict: v}, `{"rigger":"` + personText + `","return_by":"2026-03-04","serial":3,"typed":"4","marked":"x",` + verdict + `}`},
+		{Refused{Reasons: []string{"overdue", "under-rated"}, Verdict: v}, `{"rigger":"` + strings.Repeat("0", 32) + `","reasons":["overdue","under-rated"],` + verdict + `}`},
+		{Returned{From: who, Said: Something, Note: "a jerk\nand a tab\t"}, `{"from":"` + personText + `","said":"something","note":"a jerk\nand a tab\t"}`},
+		{Held{Reason: "x"}, `{"reason":"x"}`},
+		{Released{Reason: "x"}, `{"reason":"x"}`},
+		{Inspected{Date: day(t, "2026-01-02"), Outcome: tagcode.Hold, Service: due.Normal, Due: day(t, "2027-01-02"), RatingTag: gate.TagPartial, Note: "n"}, `{"date":"2026-01-02","outcome":"hold","service":"normal","months":0,"due":"2027-01-02","rating_tag":"partial","note":"n"}`},
+		{Retired{Reason: "worn", How: "cut"}, `{"reason":"worn","how":"cut"}`},
+		{Lost{Note: "n"}, `{"note":"n"}`},
+		{Found{Note: "n"}, `{"note":"n"}`},
+	}
+}
+
+func TestEveryKind(t *testing.T) {
+	told := map[Kind]bool{}
+	for _, s := range samples(t) {
+		kind := s.body.Kind()
+		told[kind] = true
+		text, err := Encode(s.body)
+		if err != nil || string(text) != s.text {
+			t.Errorf("%s: written\n%s\nwant\n%s\n%v", kind, text, s.text, err)
+		}
+		back, err := Decode(kind, Schema, []byte(s.text))
+		if err != nil || !reflect.DeepEqual(back, s.body) {
+			t.Errorf("%s: read %+v, want %+v, %v", kind, back, s.body, err)
+		}
+	}
+	for kind := range kinds {
+		if !told[kind] {
+			t.Errorf("no sample of %s", kind)
+		}
+	}
+	if len(told) != len(kinds) {
+		t.Errorf("%d samples of %d kinds", len(told), len(kinds))
+	}
+}
+
+func TestUnknown(t *testing.T) {
+	for _, c := range []struct {
+		kind   Kind
+		schema int
+	}{{"melted", 1}, {KindHeld, 2}, {KindHeld, 0}, {"", 1}} {
+		if b, err := Decode(c.kind, c.schema, []byte(`{"reason":"x"}`)); !errors.Is(err, ErrUnknown) || b != nil {
+			t.Errorf("%s %d: %v, %v", c.kind, c.schema, b, err)
+		}
+	}
+}
+
+// One line for each way in which a body is not the one spelling of its kind.
+func TestBadBodies(t *testing.T) {
+	verdictless := `"question":"","answer":""`
+	for _, c := range []struct {
+		why  string
+		kind Kind
+		text string
+	}{
+		{"nothing", KindHeld, ``},
+		{"no object", KindHeld, `[]`},
+		{"null", KindHeld, `null`},
+		{"not closed", KindHeld, `{"reason":"x"`},
+		{"text after it", KindHeld, `{"reason":"x"}x`},
+		{"a line feed after it", KindHeld, "{\"reason\":\"x\"}\n"},
+		{"a space", KindHeld, `{"reason": "x"}`},
+		{"an escape that is not needed", KindHeld, `{"reason":"\u0078"}`},
+		{"a slash escaped", KindHeld, `{"reason":"\/"}`},
+		{"not UTF-8", KindHeld, "{\"reason\":\"\xff\"}"},
+		{"a lone surrogate", KindHeld, `{"reason":"\ud800"}`},
+		{"no reason", KindHeld, `{}`},
+		{"a reason that is null", KindHeld, `{"reason":null}`},
+		{"a reason that is a number", KindHeld, `{"reason":1}`},
+		{"another case", KindHeld, `{"Reason":"x"}`},
+		{"twice", KindHeld, `{"reason":"x","reason":"x"}`},
+		{"a name more", KindHeld, `{"reason":"x","by":"y"}`},
+		{"a null more", KindHeld, `{"reason":"x","by":null}`},
+		{"another order", KindReturned, `{"said":"nothing","from":"` + personText + `","note":""}`},
+		{"capital hex", KindReturned, `{"from":"` + strings.ToUpper(personText) + `","said":"nothing","note":""}`},
+		{"half an id", KindReturned, `{"from":"0102","said":"nothing","note":""}`},
+		{"something else said", KindReturned, `{"from":"` + personText + `","said":"perhaps","note":""}`},
+		{"an empty name", KindPersonAdded, `{"name":"","roles":[]}`},
+		{"a role that is none", KindPersonAdded, `{"name":"x","roles":["boss"]}`},
+		{"a role twice", KindPersonAdded, `{"name":"x","roles":["keeper","keeper"]}`},
+		{"roles in another order", KindPersonAdded, `{"name":"x","roles":["keeper","rigger"]}`},
+		{"true as text", KindPINSet, `{"one_time":"true"}`},
+		{"true as 1", KindPINSet, `{"one_time":1}`},
+		{"a fingerprint too long", KindKeyMade, `{"fingerprint":"c0ffee0100"}`},
+		{"serial 0", KindTagConfirmed, `{"serial":0,"typed":""}`},
+		{"serial 1024", KindTagConfirmed, `{"serial":1024,"typed":""}`},
+		{"serial 1.0", KindTagConfirmed, `{"serial":1.0,"typed":""}`},
+		{"serial 1e0", KindTagConfirmed, `{"serial":1e0,"typed":""}`},
+		{"serial 01", KindTagConfirmed, `{"serial":01,"typed":""}`},
+		{"serial -0", KindTagConfirmed, `{"serial":-0,"typed":""}`},
+		{"serial as text", KindTagConfirmed, `{"serial":"1","typed":""}`},
+		{"a serial of 2^64", KindTagConfirmed, `{"serial":18446744073709551617,"typed":""}`},
+		{"level X", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"X","mask":0,"stock":""}`},
+		{"no level", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"","mask":0,"stock":""}`},
+		{"mask 8", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"L","mask":8,"stock":""}`},
+		{"version 41", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":41,"level":"L","mask":0,"stock":""}`},
+		{"a short digest", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"00","version":5,"level":"L","mask":0,"stock":""}`},
+		{"a day that does not exist", KindIssued, `{"rigger":"` + personText + `","return_by":"2026-02-30","serial":1,"typed":"","marked":"",` + verdictless + `,"edition":""}`},
+		{"a day in another spelling", KindIssued, `{"rigger":"` + personText + `","return_by":"2026-2-3","serial":1,"typed":"","marked":"",` + verdictless + `,"edition":""}`},
+		{"no edition", KindIssued, `{"rigger":"` + personText + `","return_by":"","serial":1,"typed":"","marked":"",` + verdictless + `}`},
+		{"reasons as text", KindRefused, `{"rigger":"` + personText + `","reasons":"overdue",` + verdictless + `,"edition":""}`},
+		{"a reason that is no text", KindRefused, `{"rigger":"` + personText + `","reasons":[1],` + verdictless + `,"edition":""}`},
+		{"months 13", KindInspected, `{"date":"2026-01-02","outcome":"fit","service":"normal","months":13,"due":"2027-01-02","rating_tag":"legible","note":""}`},
+		{"no service", KindInspected, `{"date":"2026-01-02","outcome":"fit","service":"","months":0,"due":"2027-01-02","rating_tag":"legible","note":""}`},
+		{"an outcome that is none", KindInspected, `{"date":"2026-01-02","outcome":"good","service":"normal","months":0,"due":"2027-01-02","rating_tag":"legible","note":""}`},
+		{"a rating tag that is nothing", KindInspected, `{"date":"2026-01-02","outcome":"fit","service":"normal","months":0,"due":"2027-01-02","rating_tag":"","note":""}`},
+		{"an empty crib name", KindFounded, `{"name":"","units":"kg-mm","rules":"en","zone":"UTC",` + policyText + `}`},
+		{"units of another name", KindFounded, `{"name":"x","units":"stone","rules":"en","zone":"UTC",` + policyText + `}`},
+		{"rules of another name", KindFounded, `{"name":"x","units":"kg-mm","rules":"mars","zone":"UTC",` + policyText + `}`},
+		{"13 months", KindPolicySet, `{` + strings.Replace(policyText, `"max_months":12`, `"max_months":13`, 1) + `}`},
+		{"no month", KindPolicySet, `{` + strings.Replace(policyText, `"max_months":12`, `"max_months":0`, 1) + `}`},
+		{"a tilt over 45°", KindPolicySet, `{` + strings.Replace(policyText, `"max_tilt_mdeg":5000`, `"max_tilt_mdeg":45001`, 1) + `}`},
+		{"a lower-case identification", KindRegistered, `{` + strings.Replace(detailText, `CS 12/4`, `cs 12/4`, 1) + `}`},
+		{"an identification of 17", KindRegistered, `{` + strings.Replace(detailText, `CS 12/4`, `CS12345678901234X`, 1) + `}`},
+		{"registered as out", KindRegistered, `{` + strings.Replace(detailText, `"state":"in"`, `"state":"out"`, 1) + `}`},
+		{"registered as retired", KindRegistered, `{` + strings.Replace(detailText, `"state":"in"`, `"state":"retired"`, 1) + `}`},
+		{"five legs", KindRegistered, `{` + strings.Replace(detailText, `"legs":2,"reach`, `"legs":5,"reach`, 1) + `}`},
+		{"grade 81", KindRegistered, `{` + strings.Replace(detailText, `"grade":80`, `"grade":81`, 1) + `}`},
+		{"a size of the other system", KindRegistered, `{` + strings.Replace(detailText, `"size":"13"`, `"size":"1/2"`, 1) + `}`},
+		{"both units", KindRegistered, `{` + strings.Replace(detailText, `"load_g":7500000`, `"load_g":7500000,"load_lb":1`, 1) + `}`},
+		{"pounds for whole grams", KindRegistered, `{` + strings.Replace(detailText, `"load_g":7500000`, `"load_lb":100000`, 1) + `}`},
+		{"a name more inside", KindRegistered, `{` + strings.Replace(detailText, `"adjustable":true`, `"adjustable":true,"weight_g":1`, 1) + `}`},
+		{"over the most bytes", KindHeld, `{"reason":"` + strings.Repeat("x", MaxBody) + `"}`},
+	} {
+		if b, err := Decode(c.kind, Schema, []byte(c.text)); !errors.Is(err, ErrBody) || b != nil {
+			t.Errorf("%s: %v, %v", c.why, b, err)
+		}
+	}
+}
+
+func TestEncodeRefuses(t *testing.T) {
+	for why, b := range map[string]Body{
+		"not UTF-8":           Held{Reason: "\xff"},
+		"over the most bytes": Held{Reason: strings.Repeat("x", MaxBody)},
+		"no whole millimetre": Registered{Details{Ident: "X", Sling: gate.Sling{Plate: rating.Plate{Reach: 1}}}},
+	} {
+		if text, err := Encode(b); err == nil {
+			t.Errorf("%s: %s", why, text)
+		}
+	}
+}
+
+// FuzzDecode: what reads is written back as the same bytes, and an error gives
+// no body.
+func FuzzDecode(f *testing.F) {
+	seeds := 0
+	for _, s := range samples(f) {
+		f.Add(string(s.body.Kind()), []byte(s.text))
+		f.Add(string(s.body.Kind()), bytes.Replace([]byte(s.text), []byte(`:`), []byte(` : `), 1))
+		seeds += 2
+	}
+	if want := 2 * len(kinds); seeds != want {
+		f.Fatalf("%d seeds, want %d", seeds, want)
+	}
+	f.Fuzz(func(t *testing.T, kind string, text []byte) {
+		b, err := Decode(Kind(kind), Schema, text)
+		if err != nil {
+			if b != nil || !errors.Is(err, ErrBody) && !errors.Is(err, ErrUnknown) {
+				t.Fatalf("%v, %v", b, err)
+			}
+			return
+		}
+		if again, err := Encode(b); err != nil || !bytes.Equal(again, text) || b.Kind() != Kind(kind) {
+			t.Fatalf("%s: read %q, written %q, %v", kind, text, again, err)
+		}
+	})
+}

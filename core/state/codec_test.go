@@ -1,0 +1,161 @@
+package state
+
+import (
+	"bytes"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+)
+
+// Whatever a story comes to can be written, and reads back as it was.
+func TestSlingRoundTrip(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := FoldSling(id, history(r))
+		text, err := s.Encode()
+		if err != nil {
+			r.Fatal(err)
+		}
+		back, err := DecodeSling(text)
+		if err != nil {
+			r.Fatalf("%v\n%s", err, text)
+		}
+		if len(s.Heads) == 0 {
+			s.Heads = nil
+		}
+		if !reflect.DeepEqual(back, s) {
+			r.Fatalf("read %+v\nwant %+v\n%s", back, s, text)
+		}
+	})
+}
+
+func founded() event.Founded {
+	return event.Founded{
+		Name: "Crib \"A\"", Units: quantity.Imperial, Rules: due.US, Zone: "America/Chicago",
+		Policy: event.Policy{MaxMonths: 6, MaxTilt: 5 * quantity.Degree, Prefix: "HTTPS://X/"},
+	}
+}
+
+func TestPersonAndCribRoundTrip(t *testing.T) {
+	for _, bodies := range [][]event.Body{
+		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
+		{event.PersonAdded{Name: "A", Roles: event.Attendant | event.Keeper}, event.PersonChanged{Name: "B"}},
+	} {
+		p := FoldPerson(who, story(bodies...))
+		text, err := p.Encode()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back, err := DecodePerson(text); err != nil || !reflect.DeepEqual(back, p) {
+			t.Errorf("read %+v, want %+v, %v\n%s", back, p, err, text)
+		}
+	}
+	for _, bodies := range [][]event.Body{
+		nil, {founded()}, {founded(), nil}, {event.KeyMade{}}, {founded(), event.KeyMade{Fingerprint: key}, event.KeyMade{Fingerprint: tagcode.Fingerprint{2}}},
+	} {
+		c := FoldCrib(story(bodies...))
+		text, err := c.Encode()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back, err := DecodeCrib(text); err != nil || !reflect.DeepEqual(back, c) {
+			t.Errorf("read %+v, want %+v, %v\n%s", back, c, err, text)
+		}
+	}
+}
+
+// full is a state in which every part has something to say.
+func full(t testing.TB) Sling {
+	t.Helper()
+	s := FoldSling(id, story(registered(printed(1), event.TagConfirmed{Serial: 1}, printed(2), event.Issued{Rigger: who, Serial: 1, Marked: "m"}, nil)...))
+	s.Hold = Hold{Reason: "r", By: who, Since: s.Changed}
+	s.End = End{Reason: "r", How: "h", By: who, Day: s.Loan.Day}
+	s.PassedBy = who
+	return s
+}
+
+func TestBadStates(t *testing.T) {
+	good, err := full(t).Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if back, err := DecodeSling(good); err != nil || !reflect.DeepEqual(back, full(t)) {
+		t.Fatalf("%+v, %v", back, err)
+	}
+	for _, c := range []struct{ why, old, with string }{
+		{"a space", `{"id":`, `{"id": `},
+		{"another order", `"issues":1,`, ``},
+		{"a name more", `"issues":1`, `"issues":1,"more":1`},
+		{"no sling's id", id.String(), "c0ffee01"},
+		{"no person's id", `"passed_by":"01`, `"passed_by":"0`},
+		{"a number as text", `"issues":1`, `"issues":"1"`},
+		{"issues below zero", `"issues":1`, `"issues":-1`},
+		{"a status that is none", `"status":"live"`, `"status":"gone"`},
+		{"no status", `"status":"live"`, `"status":""`},
+		{"a doubt that is none", `"not-understood"`, `"tired"`},
+		{"a doubt twice", `"not-understood"`, `"not-understood","not-understood"`},
+		{"a day that does not exist", `"day":"2026-03-02"`, `"day":"2026-02-30"`},
+		{"a time with another zone", `T12:00:00.000Z`, `T12:00:00.000+01:00`},
+		{"a time with another spelling", `T12:00:00.000Z`, `T12:00:00Z`},
+		{"half a hash", `"heads":["`, `"heads":["00`},
+		{"legs as words", `"legs":2`, `"legs":"two"`},
+		{"a tag without what was printed", `"printed":{`, `"painted":{`},
+	} {
+		text := strings.Replace(string(good), c.old, c.with, 1)
+		if text == string(good) {
+			t.Errorf("%s: the case changes nothing in\n%s", c.why, good)
+		}
+		if s, err := DecodeSling([]byte(text)); !errors.Is(err, ErrState) || !reflect.DeepEqual(s, Sling{}) {
+			t.Errorf("%s: %+v, %v", c.why, s, err)
+		}
+	}
+	for _, text := range []string{"", "{}", "null", "[]", "x"} {
+		if _, err := DecodeSling([]byte(text)); !errors.Is(err, ErrState) {
+			t.Errorf("sling %q: %v", text, err)
+		}
+		if _, err := DecodePerson([]byte(text)); !errors.Is(err, ErrState) {
+			t.Errorf("person %q: %v", text, err)
+		}
+		if _, err := DecodeCrib([]byte(text)); !errors.Is(err, ErrState) {
+			t.Errorf("crib %q: %v", text, err)
+		}
+	}
+}
+
+// FuzzSling: what reads is written back as the same bytes.
+func FuzzSling(f *testing.F) {
+	seeds := 0
+	for _, bodies := range [][]event.Body{
+		nil, registered(), {event.Registered{Details: held()}}, registered(printed(1), event.TagConfirmed{Serial: 1}),
+		registered(event.Issued{Rigger: who, Serial: 1}), registered(event.Retired{Reason: "r"}), registered(nil, event.PINSet{}),
+	} {
+		text, err := FoldSling(id, story(bodies...)).Encode()
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+		seeds++
+	}
+	if seeds != 7 {
+		f.Fatalf("%d seeds, want 7", seeds)
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		s, err := DecodeSling(text)
+		if err != nil {
+			if !errors.Is(err, ErrState) || !reflect.DeepEqual(s, Sling{}) {
+				t.Fatalf("%+v, %v", s, err)
+			}
+			return
+		}
+		if again, err := s.Encode(); err != nil || !bytes.Equal(again, text) {
+			t.Fatalf("read %q, written %q, %v", text, again, err)
+		}
+	})
+}

@@ -1,0 +1,370 @@
+package state
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
+	"cribgate/core/tagcode"
+)
+
+var (
+	key = tagcode.Fingerprint{0xC0, 0xFF, 0xEE, 1}
+	id  = event.SlingOf(key, "CS-1")
+	who = event.PersonID{1}
+)
+
+func details() event.Details {
+	size, err := rating.ParseSize(rating.EN, "13")
+	if err != nil {
+		panic(err)
+	}
+	inspected, _ := quantity.NewDate(2026, 1, 2)
+	return event.Details{
+		Ident: "CS-1", Place: "B-04", Outcome: tagcode.Fit, Service: due.Normal,
+		Sling: gate.Sling{
+			Plate: rating.Plate{
+				System: rating.EN, Grade: rating.Grade80, Size: size, Legs: 2,
+				Stamped: []rating.Stamp{{Legs: 2, Basis: rating.B45, Load: 7500 * quantity.Kilogram}},
+			},
+			RatingTag: gate.TagLegible, State: gate.StateIn, Inspected: inspected, Due: inspected.AddMonths(12),
+		},
+	}
+}
+
+func held() event.Details {
+	d := details()
+	d.Sling.State = gate.StateHeld
+	return d
+}
+
+func printed(serial tagcode.Serial) event.TagPrinted {
+	return event.TagPrinted{Serial: serial, Key: key, Digest: [32]byte{byte(serial)}, Version: 5, Level: "H", Mask: 1, Stock: "x"}
+}
+
+func inspected(o tagcode.Outcome) event.Inspected {
+	d, _ := quantity.NewDate(2026, 2, 3)
+	return event.Inspected{Date: d, Outcome: o, Service: due.Normal, Due: d.AddMonths(12), RatingTag: gate.TagLegible, Note: "n"}
+}
+
+// story chains bodies one after the other, a day apart.
+func story(bodies ...event.Body) []Event {
+	var list []Event
+	var last []event.Hash
+	start, _ := quantity.NewDate(2026, 3, 1)
+	for i, b := range bodies {
+		e := Event{
+			Hash: event.Hash{byte(i + 1), 1}, Parents: last, By: who, Body: b,
+			UTC: time.Date(2026, 3, 1+i, 12, 0, 0, 0, time.UTC), Day: start.AddDays(i),
+		}
+		list, last = append(list, e), []event.Hash{e.Hash}
+	}
+	return list
+}
+
+func registered(bodies ...event.Body) []event.Body {
+	return append([]event.Body{event.Registered{Details: details()}}, bodies...)
+}
+
+// What follows from a story, and what cannot follow.
+func TestSlingStories(t *testing.T) {
+	issued := event.Issued{Rigger: who, Serial: 1}
+	back := event.Returned{From: who, Said: event.Nothing}
+	for _, c := range []struct {
+		name   string
+		bodies []event.Body
+		state  gate.State
+		hold   string
+		doubt  Doubt
+	}{
+		{"nothing", nil, 0, "", 0},
+		{"registered", registered(), gate.StateIn, "", 0},
+		{"registered held", []event.Body{event.Registered{Details: held()}}, gate.StateHeld, "held when it was registered", 0},
+		{"issued", registered(issued), gate.StateOut, "", 0},
+		{"and returned", registered(issued, back), gate.StateIn, "", 0},
+		{"something happened", registered(issued, event.Returned{From: who, Said: event.Something, Note: "a jerk"}), gate.StateHeld, "came back after something happened: a jerk", 0},
+		{"nobody knows", registered(issued, event.Returned{From: who, Said: event.NotKnown}), gate.StateHeld, "came back, and nobody could say what happened", 0},
+		{"refused", registered(event.Refused{}), gate.StateIn, "", 0},
+		{"held", registered(event.Held{Reason: "a"}), gate.StateHeld, "a", 0},
+		{"held twice", registered(event.Held{Reason: "a"}, event.Held{Reason: "b"}), gate.StateHeld, "a; b", 0},
+		{"released", registered(event.Held{Reason: "a"}, event.Released{Reason: "c"}), gate.StateIn, "", 0},
+		{"inspected fit", registered(inspected(tagcode.Fit)), gate.StateIn, "", 0},
+		{"inspected fit while held stays held", registered(event.Held{Reason: "a"}, inspected(tagcode.Fit)), gate.StateHeld, "a", 0},
+		{"inspected to hold", registered(inspected(tagcode.Hold)), gate.StateHeld, "the thorough inspection did not pass it: n", 0},
+		{"inspected out", registered(inspected(tagcode.Out)), gate.StateHeld, "the thorough inspection did not pass it: n", 0},
+		{"retired", registered(event.Retired{}), gate.StateRetired, "", 0},
+		{"retired while out", registered(issued, event.Retired{}), gate.StateRetired, "", 0},
+		{"lost", registered(issued, event.Lost{}), gate.StateLost, "", 0},
+		{"found", registered(event.Lost{}, event.Found{}), gate.StateHeld, "was lost and turned up", 0},
+		{"lost and returned", registered(issued, event.Lost{}, back), gate.StateIn, "", 0},
+		{"tag live", registered(printed(1), event.TagConfirmed{Serial: 1}), gate.StateIn, "", 0},
+		{"corrected keeps the state", registered(issued, event.Corrected{Details: details()}), gate.StateOut, "", 0},
+		{"a newer program's event", registered(nil), gate.StateIn, "", NotUnderstood},
+
+		{"issued before it was registered", []event.Body{issued, event.Registered{Details: details()}}, gate.StateIn, "", Contradicts},
+		{"never registered", []event.Body{event.Held{Reason: "a"}}, 0, "", Contradicts},
+		{"registered twice", registered(event.Held{Reason: "a"}, event.Registered{Details: details()}), gate.StateHeld, "a", Contradicts},
+		{"issued twice", registered(issued, issued), gate.StateOut, "", Contradicts},
+		{"issued while held", registered(event.Held{Reason: "a"}, issued), gate.StateOut, "", Contradicts},
+		{"issued after it was retired", registered(event.Retired{}, issued), gate.StateOut, "", Contradicts},
+		{"issued while lost", registered(event.Lost{}, issued), gate.StateOut, "", Contradicts},
+		{"returned while in", registered(back), gate.StateIn, "", Contradicts},
+		{"released while in", registered(event.Released{}), gate.StateIn, "", Contradicts},
+		{"found while in", registered(event.Found{}), gate.StateHeld, "was lost and turned up", Contradicts},
+		{"a tag that was never printed", registered(event.TagConfirmed{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a serial twice", registered(printed(2), printed(2)), gate.StateIn, "", Contradicts},
+		{"a serial that goes back", registered(printed(2), printed(1)), gate.StateIn, "", Contradicts},
+		{"a replaced tag confirmed", registered(printed(1), printed(2), event.TagConfirmed{Serial: 2}, event.TagConfirmed{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a person's event", registered(event.PINSet{}), gate.StateIn, "", Contradicts},
+	} {
+		s := FoldSling(id, story(c.bodies...))
+		if s.Details.Sling.State != c.state || s.Hold.Reason != c.hold || s.Doubt != c.doubt || s.Events != len(c.bodies) {
+			t.Errorf("%s: state %s, hold %q, doubt %b, %d events; want %s, %q, %b", c.name, s.Details.Sling.State, s.Hold.Reason, s.Doubt, s.Events, c.state, c.hold, c.doubt)
+		}
+	}
+}
+
+func TestSlingFacts(t *testing.T) {
+	returnBy, _ := quantity.NewDate(2026, 3, 9)
+	list := story(registered(printed(1), event.TagConfirmed{Serial: 1}, printed(2), inspected(tagcode.Fit),
+		event.Issued{Rigger: who, ReturnBy: returnBy, Serial: 1, Marked: "m"})...)
+	s := FoldSling(id, list)
+	if s.Loan != (Loan{Rigger: who, Since: list[5].UTC, Day: list[5].Day, ReturnBy: returnBy, Marked: "m"}) || s.Issues != 1 || !s.PassedBy.IsZero() {
+		t.Errorf("%+v", s)
+	}
+	if before := FoldSling(id, list[:5]); before.PassedBy != who || before.Details.Sling.Due != inspected(tagcode.Fit).Due {
+		t.Errorf("%+v", before)
+	}
+	if live, ok := s.Live(); !ok || live.Serial != 1 || s.NextSerial() != 3 {
+		t.Errorf("live %+v %v, next %d", live, ok, s.NextSerial())
+	}
+	// Printed on the 4th, tag 2 waits for seven days and no longer.
+	for _, c := range []struct {
+		day  int
+		want bool
+	}{{4, true}, {11, true}, {12, false}} {
+		today, _ := quantity.NewDate(2026, 3, c.day)
+		if _, ok := s.Waiting(today); ok != c.want {
+			t.Errorf("on the %dth: waiting %v", c.day, ok)
+		}
+	}
+	lost := FoldSling(id, append(list, story(registered(nil, nil, nil, nil, nil, event.Lost{Note: "n"})...)[6:]...))
+	if lost.Loan.Rigger != who || lost.End.Reason != "n" || lost.Details.Sling.State != gate.StateLost {
+		t.Errorf("%+v", lost)
+	}
+	last := story(registered(printed(tagcode.MaxSerial))...)
+	if n := FoldSling(id, last).NextSerial(); n != 0 {
+		t.Errorf("next serial %d after the last", n)
+	}
+}
+
+// Two stories that nobody has joined are a doubt; joined, the sling is held, at
+// once or as soon as it comes back.
+func TestForkAndJoin(t *testing.T) {
+	list := story(registered()...)
+	first := list[0].Hash
+	add := func(n byte, b event.Body, parents ...event.Hash) event.Hash {
+		slices.SortFunc(parents, func(a, b event.Hash) int { return bytes.Compare(a[:], b[:]) })
+		list = append(list, Event{Hash: event.Hash{n}, Parents: parents, By: who, Body: b, UTC: list[0].UTC, Day: list[0].Day})
+		return event.Hash{n}
+	}
+	a := add(20, event.Issued{Rigger: who, Serial: 1}, first)
+	b := add(30, event.Refused{}, first)
+	if s := FoldSling(id, list); s.Doubt != Forked || len(s.Heads) != 2 {
+		t.Errorf("forked: doubt %b, heads %v", s.Doubt, s.Heads)
+	}
+	joined := add(40, event.Refused{}, a, b)
+	s := FoldSling(id, list)
+	if s.Doubt != 0 || len(s.Heads) != 1 || s.Details.Sling.State != gate.StateOut || s.Loan.Rigger != who {
+		t.Errorf("joined: %+v", s)
+	}
+	add(50, event.Returned{From: who, Said: event.Nothing}, joined)
+	if s := FoldSling(id, list); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "joined") || s.Doubt != 0 {
+		t.Errorf("joined and back: %s, %q, doubt %b", s.Details.Sling.State, s.Hold.Reason, s.Doubt)
+	}
+	list = list[:1]
+	a, b = add(20, event.Refused{}, first), add(30, printed(1), first)
+	add(40, event.Refused{}, a, b)
+	if s := FoldSling(id, list); s.Details.Sling.State != gate.StateHeld || s.Doubt != 0 {
+		t.Errorf("joined while in: %s, doubt %b", s.Details.Sling.State, s.Doubt)
+	}
+}
+
+func TestPersonAndCrib(t *testing.T) {
+	added := event.PersonAdded{Name: "A", Roles: event.Rigger | event.Keeper}
+	for _, c := range []struct {
+		name   string
+		bodies []event.Body
+		may    bool
+		doubt  Doubt
+	}{
+		{"nobody", nil, false, 0},
+		{"added", []event.Body{added, event.PINSet{}}, true, 0},
+		{"gone", []event.Body{added, event.PersonChanged{Name: "A", Roles: event.Keeper}}, false, 0},
+		{"here again", []event.Body{added, event.PersonChanged{Name: "A"}, event.PersonChanged{Name: "A", Roles: event.Keeper, Here: true}}, true, 0},
+		{"another role", []event.Body{added, event.PersonChanged{Name: "A", Roles: event.Rigger, Here: true}}, false, 0},
+		{"added twice", []event.Body{added, added}, false, Contradicts},
+		{"changed before", []event.Body{event.PersonChanged{Name: "A", Roles: event.Keeper, Here: true}}, false, Contradicts},
+		{"a sling's event", []event.Body{added, event.Held{}}, false, Contradicts},
+		{"a newer program's", []event.Body{added, nil}, false, NotUnderstood},
+	} {
+		p := FoldPerson(who, story(c.bodies...))
+		if p.May(event.Keeper) != c.may || p.Doubt != c.doubt {
+			t.Errorf("%s: may %v, doubt %b", c.name, p.May(event.Keeper), p.Doubt)
+		}
+	}
+	founded := event.Founded{Name: "C", Units: quantity.Metric, Rules: due.EN, Zone: "UTC", Policy: event.Policy{MaxMonths: 12}}
+	c := FoldCrib(story(founded, event.KeyMade{Fingerprint: key}, event.PolicySet{Policy: event.Policy{MaxMonths: 6}}, event.KeyMade{Fingerprint: tagcode.Fingerprint{2}}))
+	if c.Key() != (tagcode.Fingerprint{2}) || len(c.Keys) != 2 || c.Founded.Policy.MaxMonths != 6 || c.Founded.Name != "C" || c.Doubt != 0 {
+		t.Errorf("%+v", c)
+	}
+	if (Crib{}).Key() != (tagcode.Fingerprint{}) {
+		t.Error("a crib without a key has one")
+	}
+	for name, bodies := range map[string][]event.Body{
+		"founded twice": {founded, founded}, "never founded": {event.KeyMade{}}, "a sling's event": {founded, event.Lost{}},
+	} {
+		if c := FoldCrib(story(bodies...)); c.Doubt != Contradicts {
+			t.Errorf("%s: doubt %b", name, c.Doubt)
+		}
+	}
+}
+
+// history draws a story of one sling as it could stand in registers: every
+// event names heads that were there when it was written, now and then not all.
+func history(r *rapid.T) []Event {
+	bodies := []func() event.Body{
+		func() event.Body { return event.Registered{Details: details()} },
+		func() event.Body { return event.Registered{Details: held()} },
+		func() event.Body { return event.Corrected{Details: held(), Reason: "typed wrong"} },
+		func() event.Body { return printed(tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial"))) },
+		func() event.Body {
+			return event.TagConfirmed{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial"))}
+		},
+		func() event.Body { return event.Issued{Rigger: who, Serial: 1, Marked: "m"} },
+		func() event.Body { return event.Refused{Reasons: []string{"overdue"}} },
+		func() event.Body {
+			return event.Returned{From: who, Said: rapid.SampledFrom([]event.Said{event.Nothing, event.Something, event.NotKnown}).Draw(r, "said")}
+		},
+		func() event.Body { return event.Held{Reason: "h"} },
+		func() event.Body { return event.Released{Reason: "r"} },
+		func() event.Body { return inspected(tagcode.Outcome(rapid.IntRange(1, 3).Draw(r, "outcome"))) },
+		func() event.Body { return event.Retired{Reason: "r", How: "cut"} },
+		func() event.Body { return event.Lost{Note: "l"} },
+		func() event.Body { return event.Found{Note: "f"} },
+		func() event.Body { return event.PINSet{} },
+		func() event.Body { return nil },
+	}
+	n := rapid.IntRange(0, 14).Draw(r, "events")
+	var list []Event
+	var open []event.Hash
+	start, _ := quantity.NewDate(2026, 3, 1)
+	for i := range n {
+		e := Event{By: who, UTC: time.UnixMilli(1_770_000_000_000 + int64(i)*1000).UTC(), Day: start.AddDays(i / 3)}
+		copy(e.Hash[:], rapid.SliceOfN(rapid.Byte(), 8, 8).Draw(r, "hash"))
+		e.Hash[31] = byte(i)
+		e.Body = event.Body(nil)
+		pick := 0
+		if i > 0 || rapid.IntRange(0, 9).Draw(r, "wild start") == 0 {
+			pick = rapid.IntRange(0, len(bodies)-1).Draw(r, "body")
+		}
+		e.Body = bodies[pick]()
+		e.Parents = slices.Clone(open)
+		if len(e.Parents) > 2 {
+			e.Parents = e.Parents[:2]
+		}
+		if len(e.Parents) > 0 && rapid.IntRange(0, 3).Draw(r, "forks") == 0 {
+			e.Parents = e.Parents[:len(e.Parents)-1]
+		}
+		open = heads(open, e)
+		list = append(list, e)
+	}
+	return list
+}
+
+// One set of events has one fold, in whatever order they come in.
+func TestOrderOfArrival(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		list := history(r)
+		want := FoldSling(id, list)
+		mixed := slices.Clone(list)
+		rand.New(rand.NewPCG(rapid.Uint64().Draw(r, "order"), 1)).Shuffle(len(mixed), func(i, j int) { mixed[i], mixed[j] = mixed[j], mixed[i] })
+		if got := FoldSling(id, mixed); !reflect.DeepEqual(got, want) {
+			r.Fatalf("got %+v\nwant %+v", got, want)
+		}
+		told := Order(mixed)
+		if len(told) != len(list) {
+			r.Fatalf("%d events told of %d", len(told), len(list))
+		}
+		seen := map[event.Hash]bool{}
+		for _, e := range told {
+			for _, p := range e.Parents {
+				if !seen[p] {
+					r.Fatalf("%s is told before its parent %s", e.Hash, p)
+				}
+			}
+			seen[e.Hash] = true
+		}
+	})
+}
+
+// Adding an event that saw the whole story equals telling it again, and leaves
+// the state before it alone.
+func TestApplyEqualsFold(t *testing.T) {
+	follows := 0
+	rapid.Check(t, func(r *rapid.T) {
+		list := history(r)
+		for i, e := range list {
+			before := FoldSling(id, list[:i])
+			kept := fmt.Sprintf("%+v", before)
+			after := before.Apply(e)
+			if fmt.Sprintf("%+v", before) != kept {
+				r.Fatalf("event %d changed the state before it", i)
+			}
+			if before.Follows(e) {
+				follows++
+				if want := FoldSling(id, list[:i+1]); !reflect.DeepEqual(after, want) {
+					r.Fatalf("event %d: got %+v\nwant %+v", i, after, want)
+				}
+			}
+		}
+	})
+	if follows == 0 {
+		t.Error("no event followed; the histories prove nothing")
+	}
+}
+
+// A sling that is forked, not understood or contradictory never comes out of
+// doubt by an event that does not join it, and a retired sling never comes back
+// without a contradiction.
+func TestDoubtStays(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		list := history(r)
+		var s Sling
+		for i, e := range list {
+			next := s.Apply(e)
+			if lost := s.Doubt &^ next.Doubt &^ Forked; lost != 0 {
+				r.Fatalf("event %d took a doubt away: %b to %b", i, s.Doubt, next.Doubt)
+			}
+			if s.Doubt&Forked != 0 && next.Doubt&Forked == 0 && len(e.Parents) < 2 {
+				r.Fatalf("event %d joined two stories with parents %v", i, e.Parents)
+			}
+			if s.Details.Sling.State == gate.StateRetired && next.Details.Sling.State != gate.StateRetired && next.Doubt&Contradicts == 0 {
+				r.Fatalf("event %d brought a retired sling back", i)
+			}
+			s = next
+		}
+	})
+}
