@@ -1,0 +1,407 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"unicode/utf8"
+)
+
+const module = "cribgate"
+
+// A place is where a package stands: what of ours it may import, and why
+// nothing else. A name ending in /... stands for what lies under it, and, with
+// the word before, for itself.
+type place struct {
+	pkg string
+	may []string
+	why string
+}
+
+// coreLeaves are what all of core may lean on.
+var coreLeaves = []string{"core/quantity", "core/strict", "core/source", "core/tagcode"}
+
+// places are the arrows of the house, inward. Each package has one, and each
+// line has its package.
+var places = []place{
+	{"core/quantity", nil, "units are under everything"},
+	{"core/strict", nil, "the reader of JSON knows no facts"},
+	{"core/source", nil, "a clause is cited, and cites nobody"},
+	{"core/tagcode", []string{"core/quantity"}, "a tag is read where there is no record and no rule"},
+	{"core/lift", []string{"core/quantity"}, "geometry knows no slings and no tables"},
+	{"core/rating", coreLeaves, "tables stand on published texts alone"},
+	{"core/due", coreLeaves, "an interval follows from its text alone"},
+	{"core/removal", append([]string{"core/rating"}, coreLeaves...), "measurements are judged without history or lift"},
+	{"core/gate", append([]string{"core/rating", "core/lift", "core/due"}, coreLeaves...), "the decision takes facts, never a history"},
+	{"core/event", append([]string{"core/rating", "core/due", "core/gate"}, coreLeaves...), "a fact does not know what follows from it"},
+	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
+
+	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
+	{"store/sqlite", nil, "the engine keeps bytes and knows no slings"},
+	{"store/keyring", []string{"core/tagcode"}, "keys lie outside the register"},
+	{"store/storetest", []string{"core/...", "store/..."}, "the suite tests registers, not programs"},
+
+	{"printtemplates", []string{"core/quantity", "core/strict"}, "a stock is data, and adding one needs no code"},
+	{"labeler/symbol", nil, "a symbol carries any text and knows none"},
+	{"labeler/sheet", []string{"core/quantity", "printtemplates", "labeler/symbol"}, "layout places what it is given and judges nothing"},
+	{"labeler/render", []string{"core/quantity", "printtemplates", "labeler/symbol", "labeler/sheet"}, "a writer draws a list and decides nothing"},
+	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render"}, "tags are printed without a counter"},
+	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/..."}, "the labeler runs without the kiosk"},
+	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
+
+	{"kiosk/scan", nil, "pictures become text here, and what the text means is asked elsewhere"},
+	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
+	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
+	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print only"},
+	{"kiosk/web/webtest", nil, "a browser for tests knows no pages"},
+	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
+	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},
+
+	{"demo/crib", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/..."}, "the invented crib starts the real programs and is imported by demo alone"},
+	{"demo/tour", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/crib"}, "the tour starts the real programs and is imported by demo alone"},
+	{"demo", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/..."}, "the demonstration is on top of everything"},
+}
+
+// A keeper is the only place of a library of others, so that replacing it
+// touches one folder.
+type keeper struct {
+	library string // its import path, or with /... all under it
+	at      []string
+	why     string
+}
+
+var keepers = []keeper{
+	{"database/...", []string{"store/...", "kiosk/desk"}, "SQL is spoken by the register and the desk only"},
+	{"github.com/mattn/go-sqlite3", []string{"store/sqlite"}, "a driver appears in its own package only"},
+	{"github.com/pressly/goose/...", []string{"store/sqlite"}, "schemas are upgraded by the engine only"},
+	{"github.com/alexedwards/scs/...", []string{"kiosk/desk"}, "sessions belong to the desk"},
+	{"golang.org/x/crypto/...", []string{"kiosk/desk"}, "PINs are hashed at the desk only"},
+	{"github.com/makiuchi-d/gozxing/...", []string{"kiosk/scan"}, "the decoder sits behind our reader"},
+	{"github.com/skip2/go-qrcode", []string{"labeler/symbol"}, "the encoder sits behind our symbol"},
+	{"codeberg.org/go-pdf/fpdf", []string{"labeler/render"}, "PDF is one writer of one drawing"},
+	{"github.com/spf13/cobra", []string{"kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
+	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},
+	{"net/http", []string{"kiosk/...", "demo/..."}, "pages are served by the kiosk only"},
+}
+
+// A pure ban holds for all of core.
+type pureBan struct{ library, why string }
+
+var pureBans = []pureBan{
+	{"os/...", "the core reads no file and no environment"},
+	{"io/fs", "the core reads no file"},
+	{"embed", "the core reads no file; its tables are Go, each row with its clause"},
+	{"syscall/...", "the core asks nothing of the machine"},
+	{"net/...", "the core talks to nobody"},
+	{"database/...", "the core keeps nothing"},
+	{"log/...", "the core returns what it has to say"},
+	{"crypto/rand", "chance is handed in, so that one question has one answer"},
+	{"math/rand/...", "chance is handed in, so that one question has one answer"},
+	{"context", "the core waits for nothing"},
+	{"math/big", "the core counts in whole numbers and 128-bit products"},
+}
+
+// clockWords are what of package time the core must not touch.
+var clockWords = []string{"Now", "Since", "Until", "After", "AfterFunc", "Sleep", "Tick", "NewTimer", "NewTicker", "Local", "LoadLocation"}
+
+// pkg is what `go list` knows of a package.
+type pkg struct {
+	ImportPath, Dir                              string
+	Imports, TestImports, XTestImports, Deps     []string
+	GoFiles, CgoFiles, TestGoFiles, XTestGoFiles []string
+}
+
+// name is the package within the module.
+func (p pkg) name() string { return strings.TrimPrefix(p.ImportPath, module+"/") }
+
+// listPackages asks the go command, so that build tags and nested modules are
+// seen as the build sees them.
+func listPackages(t *testing.T) []pkg {
+	t.Helper()
+	cmd := exec.Command("go", "list", "-json=ImportPath,Dir,Imports,TestImports,XTestImports,Deps,GoFiles,CgoFiles,TestGoFiles,XTestGoFiles", "./...")
+	cmd.Dir = root(t)
+	cmd.Stderr = os.Stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	var list []pkg
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p pkg
+		if err := d.Decode(&p); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatalf("go list: %v", err)
+		}
+		list = append(list, p)
+	}
+	if len(list) < len(places)/2 {
+		t.Fatalf("go list found %d packages: the test looks at the wrong tree", len(list))
+	}
+	return list
+}
+
+func root(t *testing.T) string {
+	t.Helper()
+	dir, err := filepath.Abs("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "go.mod")); err != nil {
+		t.Fatalf("the repository: %v", err)
+	}
+	return dir
+}
+
+// under reports whether path is pattern, or lies under one that ends in /...
+func under(pattern, path string) bool {
+	if base, ok := strings.CutSuffix(pattern, "/..."); ok {
+		return path == base || strings.HasPrefix(path, base+"/")
+	}
+	return path == pattern
+}
+
+func underAny(patterns []string, path string) bool {
+	return slices.ContainsFunc(patterns, func(p string) bool { return under(p, path) })
+}
+
+func TestArrows(t *testing.T) {
+	packages := listPackages(t)
+	at := map[string]place{}
+	for _, p := range places {
+		if _, twice := at[p.pkg]; twice {
+			t.Errorf("%s has two places", p.pkg)
+		}
+		at[p.pkg] = p
+	}
+	seen := map[string]bool{}
+	for _, p := range packages {
+		seen[p.name()] = true
+		line, ok := at[p.name()]
+		if !ok {
+			t.Errorf("package %s has no place in this test: say what it may import, and why nothing else", p.name())
+			continue
+		}
+		for _, i := range p.Imports {
+			if ours, ok := strings.CutPrefix(i, module+"/"); ok && !underAny(line.may, ours) {
+				t.Errorf("%s imports %s: %s", p.name(), ours, line.why)
+			}
+		}
+		if strings.HasPrefix(p.name(), "demo") {
+			continue
+		}
+		for _, i := range slices.Concat(p.TestImports, p.XTestImports) {
+			if under(module+"/demo/...", i) {
+				t.Errorf("tests of %s import %s: nobody imports the demonstration", p.name(), i)
+			}
+		}
+	}
+	for _, line := range places {
+		if !seen[line.pkg] {
+			t.Errorf("package %s has a place here and does not exist", line.pkg)
+		}
+		for _, m := range line.may {
+			if !slices.ContainsFunc(packages, func(p pkg) bool { return under(m, p.name()) }) {
+				t.Errorf("%s may import %s, which does not exist", line.pkg, m)
+			}
+		}
+	}
+}
+
+func TestLibrariesHaveOneKeeper(t *testing.T) {
+	packages := listPackages(t)
+	for _, k := range keepers {
+		used := false
+		for _, p := range packages {
+			for _, i := range p.Imports {
+				if !under(k.library, i) {
+					continue
+				}
+				used = true
+				if !underAny(k.at, p.name()) {
+					t.Errorf("%s imports %s: %s", p.name(), i, k.why)
+				}
+			}
+		}
+		if !used {
+			t.Errorf("nobody imports %s any more: strike it from this test and from go.mod", k.library)
+		}
+		for _, at := range k.at {
+			if !slices.ContainsFunc(packages, func(p pkg) bool { return under(at, p.name()) }) {
+				t.Errorf("keeper %s of %s does not exist", at, k.library)
+			}
+		}
+	}
+}
+
+func TestCoreIsPure(t *testing.T) {
+	for _, p := range listPackages(t) {
+		if !under("core/...", p.name()) {
+			continue
+		}
+		if len(p.CgoFiles) > 0 || slices.Contains(p.Deps, "runtime/cgo") || slices.Contains(p.Deps, "net") || slices.Contains(p.Deps, "database/sql") {
+			t.Errorf("%s depends on C, the network or a database: the core builds and runs without them", p.name())
+		}
+		for _, i := range p.Imports {
+			for _, ban := range pureBans {
+				if under(ban.library, i) {
+					t.Errorf("%s imports %s: %s", p.name(), i, ban.why)
+				}
+			}
+		}
+		for _, f := range p.GoFiles {
+			for _, use := range clockUses(t, filepath.Join(p.Dir, f)) {
+				t.Errorf("%s: the core has no clock; now is handed in", use)
+			}
+		}
+	}
+}
+
+// clockUses lists where a file asks package time what time it is.
+func clockUses(t *testing.T, file string) []string {
+	set := token.NewFileSet()
+	f, err := parser.ParseFile(set, file, nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var uses []string
+	ast.Inspect(f, func(n ast.Node) bool {
+		s, ok := n.(*ast.SelectorExpr)
+		if !ok {
+			return true
+		}
+		if x, ok := s.X.(*ast.Ident); ok && x.Name == "time" && slices.Contains(clockWords, s.Sel.Name) {
+			uses = append(uses, set.Position(n.Pos()).String()+": time."+s.Sel.Name)
+		}
+		return true
+	})
+	return uses
+}
+
+// mayBlank are imports for effect: what is embedded, picture formats, drivers.
+var mayBlank = []string{"embed", "image/...", "time/tzdata", "github.com/mattn/go-sqlite3"}
+
+func TestPackageCommentsAndInit(t *testing.T) {
+	for _, p := range listPackages(t) {
+		var comments []string
+		for _, name := range slices.Concat(p.GoFiles, p.CgoFiles, p.TestGoFiles, p.XTestGoFiles) {
+			f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(p.Dir, name), nil, parser.ParseComments)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if f.Doc != nil && !strings.HasSuffix(name, "_test.go") {
+				comments = append(comments, name)
+			}
+			for _, d := range f.Decls {
+				if fn, ok := d.(*ast.FuncDecl); ok && fn.Name.Name == "init" && fn.Recv == nil {
+					t.Errorf("%s: %s has an init function: importing a package does nothing", p.name(), name)
+				}
+			}
+			for _, i := range f.Imports {
+				if path := strings.Trim(i.Path.Value, `"`); i.Name != nil && i.Name.Name == "_" && !underAny(mayBlank, path) {
+					t.Errorf("%s: %s imports %s for its effect", p.name(), name, path)
+				}
+			}
+		}
+		if len(comments) != 1 {
+			t.Errorf("%s has %d package comments %v: one teaches the package", p.name(), len(comments), comments)
+		}
+	}
+}
+
+// topLevel is all that lies at the top, hidden files apart.
+var topLevel = []string{"core", "kiosk", "labeler", "store", "printtemplates", "demo", "README.md", "DEVELOPERS.md", "go.mod", "go.sum"}
+
+func TestTopLevel(t *testing.T) {
+	entries, err := os.ReadDir(root(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := map[string]bool{}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".") {
+			continue
+		}
+		found[e.Name()] = true
+		if !slices.Contains(topLevel, e.Name()) {
+			t.Errorf("%s lies at the top of the repository, where only %v may", e.Name(), topLevel)
+		}
+	}
+	for _, name := range topLevel {
+		if !found[name] {
+			t.Errorf("%s is missing at the top of the repository", name)
+		}
+	}
+}
+
+// Texts that must not be committed. The patterns do not match themselves.
+var (
+	machinePath = regexp.MustCompile(`(?:^|[^A-Za-z0-9_.~-])(?:/(?:home|root|Users|work)/[A-Za-z0-9]|[A-Z]:\\Users\\)`)
+	unfinished  = regexp.MustCompile(`\b(?:TO[D]O|FIX[M]E)\b`)
+)
+
+func TestNoWorkplaceInTexts(t *testing.T) {
+	looked := 0
+	err := filepath.WalkDir(root(t), func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.Name() == ".git":
+			return filepath.SkipDir
+		case d.IsDir() || !d.Type().IsRegular():
+			return nil
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		if !utf8.Valid(text) || strings.ContainsRune(string(text), 0) {
+			return nil // a font or a picture
+		}
+		looked++
+		for n, line := range strings.Split(string(text), "\n") {
+			switch {
+			case machinePath.MatchString(line):
+				t.Errorf("%s:%d names a path of one machine", path, n+1)
+			case unfinished.MatchString(line):
+				t.Errorf("%s:%d says that something is unfinished: finish it or leave it out", path, n+1)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if looked < 100 {
+		t.Fatalf("looked at %d texts: the test looks at the wrong tree", looked)
+	}
+}
+
+// The scan for texts is itself held against texts that it must and must not
+// find.
+func TestWorkplacePatterns(t *testing.T) {
+	for _, bad := range []string{"see /home" + "/someone/x", `"/work` + `/y"`, `C:` + `\Users\x`} {
+		if !machinePath.MatchString(bad) {
+			t.Errorf("%q is not found", bad)
+		}
+	}
+	for _, fine := range []string{"GET /people/{person}/pin", "https://example.org/work/x", "work/x", "/homely/x"} {
+		if machinePath.MatchString(fine) {
+			t.Errorf("%q is found", fine)
+		}
+	}
+	if !unfinished.MatchString("// TO"+"DO: later") || unfinished.MatchString("what is to do") {
+		t.Error("the scan for unfinished work is broken")
+	}
+}

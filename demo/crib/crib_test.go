@@ -1,0 +1,388 @@
+package crib_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"flag"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/demo/crib"
+	"cribgate/kiosk/counter"
+	"cribgate/kiosk/desk"
+	"cribgate/store"
+	"cribgate/store/keyring"
+)
+
+var (
+	rounds = flag.Int("rounds", 3, "how many random cribs are built")
+	seed   = flag.Uint64("seed", 0, "seed of the random cribs; 0 draws one")
+)
+
+func last(t testing.TB) quantity.Date {
+	d, err := quantity.ParseDate("2026-03-03")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// chance is a stream that follows from the seed, which is told with how to run
+// the test again.
+func chance(t testing.TB, name string) *rand.Rand {
+	from := *seed
+	if from == 0 {
+		from = rand.Uint64()
+	}
+	t.Logf("seed %d; again: go test ./demo/crib -run '^%s$' -args -seed %d -rounds %d", from, name, from, *rounds)
+	return rand.New(rand.NewPCG(from, 0))
+}
+
+func build(t testing.TB, o crib.Options) crib.Built {
+	t.Helper()
+	if o.Dir == "" {
+		o.Dir = t.TempDir()
+	}
+	if o.Last.IsZero() {
+		o.Last = last(t)
+	}
+	built, err := crib.Build(t.Context(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return built
+}
+
+// open opens a register on the morning after the usual last day.
+func open(t testing.TB, dir string) *store.Store { return openOn(t, dir, last(t).AddDays(1)) }
+
+func openOn(t testing.TB, dir string, day quantity.Date) *store.Store {
+	t.Helper()
+	register, _, _ := store.Paths(dir)
+	y, m, d := day.YMD()
+	morning := time.Date(y, time.Month(m), d, 7, 0, 0, 0, time.UTC)
+	st, err := store.Open(t.Context(), register, store.Options{Program: "test", Now: func() time.Time { return morning }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := st.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return st
+}
+
+// all reads the whole log.
+func all(t testing.TB, st *store.Store) []store.Record {
+	t.Helper()
+	var list []store.Record
+	for {
+		part, err := st.Since(t.Context(), int64(len(list)), 5000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(part) == 0 {
+			return list
+		}
+		list = append(list, part...)
+	}
+}
+
+// The crib of the demonstration has something of everything.
+func TestSomethingOfEverything(t *testing.T) {
+	built := build(t, crib.Options{Slings: 300, Years: 2, Seed: 1})
+	st := open(t, built.Dir)
+	counts, err := st.Count(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	total := 0
+	for state, least := range map[gate.State]int{gate.StateIn: 200, gate.StateOut: 10, gate.StateHeld: 2, gate.StateRetired: 5, gate.StateLost: 1} {
+		if counts[state] < least {
+			t.Errorf("%d slings are %s, want at least %d", counts[state], state, least)
+		}
+	}
+	for _, n := range counts {
+		total += n
+	}
+	if total != 300 {
+		t.Errorf("%d slings, want 300", total)
+	}
+	kinds := map[event.Kind]int{}
+	for _, r := range all(t, st) {
+		kinds[r.Envelope.Kind]++
+	}
+	for _, k := range []event.Kind{
+		event.KindFounded, event.KindPolicySet, event.KindKeyMade, event.KindPersonAdded, event.KindPersonChanged, event.KindPINSet,
+		event.KindRegistered, event.KindCorrected, event.KindTagPrinted, event.KindTagConfirmed, event.KindIssued, event.KindRefused,
+		event.KindReturned, event.KindHeld, event.KindReleased, event.KindInspected, event.KindRetired, event.KindLost, event.KindFound,
+	} {
+		if kinds[k] == 0 {
+			t.Errorf("nothing of kind %s happened", k)
+		}
+	}
+	if n := kinds[event.KindIssued] + kinds[event.KindReturned]; n < 5000 {
+		t.Errorf("%d issues and returns are no two busy years", n)
+	}
+	people, err := st.People(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for role, least := range map[event.Roles]int{event.Attendant: 3, event.Rigger: 20, event.Inspector: 2, event.Keeper: 2} {
+		n := 0
+		for _, p := range people {
+			if p.May(role) {
+				n++
+			}
+		}
+		if n < least {
+			t.Errorf("%d people are %s, want at least %d", n, role, least)
+		}
+	}
+}
+
+// wants is what the counter says to each sample when it is asked for a light,
+// well stated lift the morning after.
+var wants = map[string]gate.Reason{
+	"good": gate.NotDecided, "stamped-lower": gate.NotDecided, "heated": gate.NotDecided, "unconfirmed": gate.TagUnconfirmed,
+	"never-inspected": gate.NeverInspected, "stamp-too-high": gate.StampTooHigh, "rating-tag-worn": gate.RatingTagUnfit,
+	"overdue": gate.Overdue, "late": gate.AlreadyOut, "lost": gate.Lost, "retired": gate.Retired,
+	"replaced": gate.TagReplaced, "held": gate.Held, "forged": gate.TagForged, "foreign": gate.TagNotOurs,
+}
+
+// Whatever the day, the demonstration has all samples, and the counter says to
+// each what it is there to show.
+func TestSamplesShowWhatTheySay(t *testing.T) {
+	chance := chance(t, "TestSamplesShowWhatTheySay")
+	for range *rounds {
+		day := last(t).AddDays(chance.IntN(1000))
+		t.Run(day.String(), func(t *testing.T) { samplesShow(t, day) })
+	}
+}
+
+func samplesShow(t *testing.T, day quantity.Date) {
+	built := build(t, crib.Options{Slings: 300, Years: 2, Seed: 1, Last: day})
+	st := openOn(t, built.Dir, day.AddDays(1))
+	_, _, keys := store.Paths(built.Dir)
+	ring, err := keyring.Load(keys)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := counter.New(st, ring)
+	attendant, rigger := who(t, built, event.Attendant), who(t, built, event.Rigger)
+	seen := map[string]bool{}
+	for _, s := range built.Samples {
+		seen[s.Name] = true
+		want, ok := wants[s.Name]
+		if !ok {
+			t.Errorf("sample %s is not in this test", s.Name)
+			continue
+		}
+		f, err := c.Find(t.Context(), counter.Reading{Text: s.Text, Way: counter.Scanner})
+		if err != nil {
+			t.Fatal(err)
+		}
+		lift := gate.Lift{Use: gate.UseOrdinary, Load: 100 * quantity.Pound, Hitch: gate.Straight, Legs: 1, Centred: true}
+		if f.Known {
+			lift.Legs = f.Sling.Details.Sling.Legs
+			if lift.Legs > 1 {
+				lift.Angle = &gate.Angle{From: gate.FromHorizontal, Size: 60 * quantity.Degree}
+			}
+		}
+		o, err := c.Look(t.Context(), counter.Who{Person: attendant, Station: "counter-1", Way: counter.Scanner},
+			counter.Ask{Reading: counter.Reading{Text: s.Text, Way: counter.Scanner, Typed: s.Ident[len(s.Ident)-3:]}, Rigger: rigger, Lift: lift})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want == gate.NotDecided && !o.May || want != gate.NotDecided && (o.May || !slices.Contains(o.Codes, want)) {
+			t.Errorf("sample %s: may go %v, reasons %v, want %v", s.Name, o.May, o.Codes, want)
+		}
+	}
+	for name := range wants {
+		if !seen[name] {
+			t.Errorf("there is no sample %s", name)
+		}
+	}
+}
+
+func who(t testing.TB, b crib.Built, role event.Roles) event.PersonID {
+	t.Helper()
+	for _, p := range b.People {
+		if p.Roles == role {
+			return p.ID
+		}
+	}
+	t.Fatalf("nobody is %s", role)
+	return event.PersonID{}
+}
+
+// One seed, day and size give one history, whatever else is in the envelopes.
+func TestOneSeedOneHistory(t *testing.T) {
+	told := func(seed uint64) string {
+		built := build(t, crib.Options{Slings: 60, Years: 1, Seed: seed})
+		var b strings.Builder
+		for _, r := range all(t, open(t, built.Dir)) {
+			e := r.Envelope
+			for _, part := range []string{e.Subject.String(), string(e.Kind), e.By.String(), e.UTC.String(), e.Station, e.Way, string(r.Raw)} {
+				b.WriteString(part + "\n")
+			}
+		}
+		return b.String()
+	}
+	one, again, other := told(7), told(7), told(8)
+	if one != again {
+		t.Error("the same seed gave two histories")
+	}
+	if one == other {
+		t.Error("two seeds gave the same history")
+	}
+}
+
+func TestPINsOpenTheDesk(t *testing.T) {
+	built := build(t, crib.Options{Slings: 5, Years: 1, Seed: 3, PINs: true})
+	_, file, _ := store.Paths(built.Dir)
+	d, err := desk.Open(t.Context(), file, desk.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	roles := event.Roles(0)
+	for _, p := range built.People {
+		if p.PIN == "" {
+			continue
+		}
+		roles |= p.Roles
+		if err := d.Verify(t.Context(), p.ID.String(), p.PIN); err != nil {
+			t.Errorf("%s: %v", p.Name, err)
+		}
+		if s, err := d.Standing(t.Context(), p.ID.String()); err != nil || s.OneTime {
+			t.Errorf("%s: %+v, %v: the PIN is one to be changed", p.Name, s, err)
+		}
+	}
+	if want := event.Attendant | event.Rigger | event.Inspector | event.Keeper; !roles.Has(want) {
+		t.Errorf("PINs for %s only", roles)
+	}
+}
+
+func TestBuildRefuses(t *testing.T) {
+	for name, o := range map[string]crib.Options{
+		"no slings": {Years: 1, Last: last(t)}, "no years": {Slings: 1, Last: last(t)}, "no day": {Slings: 1, Years: 1},
+		"too many years": {Slings: 1, Years: 21, Last: last(t)},
+	} {
+		o.Dir = t.TempDir()
+		if _, err := crib.Build(t.Context(), o); !errors.Is(err, crib.ErrOptions) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	built := build(t, crib.Options{Slings: 1, Years: 1})
+	if _, err := crib.Build(t.Context(), crib.Options{Dir: built.Dir, Slings: 1, Years: 1, Last: last(t)}); !errors.Is(err, store.ErrExists) {
+		t.Errorf("over an old register: %v", err)
+	}
+	ended, end := context.WithCancel(t.Context())
+	end()
+	if _, err := crib.Build(ended, crib.Options{Dir: t.TempDir(), Slings: 50, Years: 1, Last: last(t)}); !errors.Is(err, context.Canceled) {
+		t.Errorf("ended: %v", err)
+	}
+}
+
+// A made-up register is one like every other: the chain is whole, the present
+// follows from the log, and each answer that it keeps is what the gate says to
+// the question that it keeps.
+func TestRandomCribs(t *testing.T) {
+	chance := chance(t, "TestRandomCribs")
+	for range *rounds {
+		o := crib.Options{Slings: 1 + chance.IntN(150), Years: 1 + chance.IntN(2), Seed: chance.Uint64(), Last: last(t).AddDays(chance.IntN(1000))}
+		if chance.IntN(2) == 0 {
+			o.Events = o.Slings * (10 + chance.IntN(40))
+		}
+		t.Logf("%d slings, %d years to %s, %d events, seed %d", o.Slings, o.Years, o.Last, o.Events, o.Seed)
+		st := open(t, build(t, o).Dir)
+		report, err := st.Verify(t.Context(), nil)
+		if err != nil || !report.Whole() {
+			t.Fatalf("verify: %+v, %v", report.Breaks, err)
+		}
+		before := dump(t, st)
+		if err := st.Rebuild(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if after := dump(t, st); !bytes.Equal(before, after) {
+			t.Fatal("the present made again differs from the one kept")
+		}
+		decideAgain(t, st)
+	}
+}
+
+func dump(t testing.TB, st *store.Store) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := st.Dump(t.Context(), &b); err != nil {
+		t.Fatal(err)
+	}
+	if b.Len() == 0 {
+		t.Fatal("the dump is empty")
+	}
+	return b.Bytes()
+}
+
+// decideAgain puts every question that was kept to the gate once more.
+func decideAgain(t testing.TB, st *store.Store) {
+	t.Helper()
+	asked, refused := 0, 0
+	for _, r := range all(t, st) {
+		var v event.Verdict
+		switch b := r.Body.(type) {
+		case event.Issued:
+			v = b.Verdict
+		case event.Refused:
+			v = b.Verdict
+			refused++
+		default:
+			continue
+		}
+		asked++
+		q, err := gate.ParseQuestion([]byte(v.Question))
+		if err != nil {
+			t.Fatalf("position %d: %v", r.Envelope.At, err)
+		}
+		a, err := gate.Decide(q)
+		if err != nil {
+			t.Fatalf("position %d: %v", r.Envelope.At, err)
+		}
+		line, err := a.MarshalJSON()
+		if err != nil {
+			t.Fatalf("position %d: %v", r.Envelope.At, err)
+		}
+		if string(line) != v.Answer || v.Edition != gate.RulesEdition {
+			t.Errorf("position %d: kept %s, now %s", r.Envelope.At, v.Answer, line)
+		}
+		if _, issued := r.Body.(event.Issued); issued && !a.May() {
+			t.Errorf("position %d: went out against %v", r.Envelope.At, a.Reasons)
+		}
+		if q.Now != r.Envelope.Day {
+			t.Errorf("position %d: asked for %s on %s", r.Envelope.At, q.Now, r.Envelope.Day)
+		}
+	}
+	t.Logf("%d questions decided again, %d of them refused", asked, refused)
+}
+
+// BenchmarkBuild reports events a second in bulk.
+func BenchmarkBuild(b *testing.B) {
+	events := int64(0)
+	for b.Loop() {
+		dir := b.TempDir()
+		built, err := crib.Build(b.Context(), crib.Options{Dir: dir, Slings: 2500, Years: 1, Seed: 1, Events: 50_000, Last: last(b)})
+		if err != nil {
+			b.Fatal(err)
+		}
+		events += built.Events
+	}
+	b.ReportMetric(float64(events)/b.Elapsed().Seconds(), "events/s")
+}

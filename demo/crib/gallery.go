@@ -1,0 +1,55 @@
+package crib
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"cribgate/core/tagcode"
+	"cribgate/labeler/print"
+	"cribgate/labeler/symbol"
+	"cribgate/printtemplates"
+)
+
+// PictureDPI is the resolution of the samples' pictures.
+const PictureDPI = 300
+
+// Draw writes a picture of each sample into dir, NAME.png, and gives the files
+// in the samples' order. The pictures show what a register has printed or will
+// never print; nothing is recorded of them.
+func Draw(ctx context.Context, dir string, samples []Sample) ([]string, error) {
+	blank, err := printtemplates.Open(stock)
+	if err != nil {
+		return nil, fmt.Errorf("crib: %w", err)
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("crib: %w", err)
+	}
+	files := make([]string, len(samples))
+	for i, s := range samples {
+		tag, err := s.Tag()
+		if err != nil {
+			return nil, err
+		}
+		files[i] = filepath.Join(dir, s.Name+".png")
+		job := print.Job{Stock: blank, Out: files[i], DPI: PictureDPI}
+		if _, err := job.Write(ctx, []print.Tag{tag}, nil); err != nil {
+			return nil, fmt.Errorf("crib: draw the sample %s: %w", s.Name, err)
+		}
+	}
+	return files, nil
+}
+
+// Tag is the sample ready to be drawn.
+func (s Sample) Tag() (print.Tag, error) {
+	sealed, err := tagcode.Parse(s.Text)
+	if err != nil {
+		return print.Tag{}, fmt.Errorf("crib: sample %s: %w", s.Name, err)
+	}
+	drawn, err := symbol.Encode(s.Text)
+	if err != nil {
+		return print.Tag{}, fmt.Errorf("crib: sample %s: %w", s.Name, err)
+	}
+	return print.Tag{Ident: s.Ident, Sealed: sealed, Symbol: drawn}, nil
+}

@@ -1,0 +1,18 @@
+// The demo is a whole invented crib in one process: to try the counter, to teach
+// it and to test it from end to end. Without a command it builds a crib of 300
+// slings with two years of history and serves it on this machine.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
