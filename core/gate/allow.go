@@ -31,6 +31,13 @@ func (d *decision) allowed(legs int, band rating.Basis, f factors) quantity.Prod
 	return allowed
 }
 
+// slingOver says that the sling, rated for so many legs at a basis, would carry
+// more than it may.
+func (d *decision) slingOver(a *Answer, legs int, band rating.Basis) Over {
+	_, rule := d.rating.Load(legs, band, d.q.Lift.byTag())
+	return Over{What: SlingOver, Needs: a.Required, May: a.Allowed, Legs: legs, Basis: band, Rated: rule}
+}
+
 // upper is what the upper fitting may carry: its own rating where it is known
 // (singles have one each), and in a basket never more than the largest load
 // stamped on the sling. False where neither is given.

@@ -6,6 +6,7 @@ import (
 
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/source"
 	"cribgate/core/strict"
 )
 
@@ -72,6 +73,12 @@ type Over struct {
 	What  OverWhat
 	Needs quantity.Mass
 	May   quantity.Mass
+
+	// For SlingOver: for how many legs, at which basis and by which clause the
+	// sling was rated before reductions.
+	Legs  int
+	Basis rating.Basis
+	Rated source.Clause
 }
 
 // OverWhat names the thing that would carry too much.

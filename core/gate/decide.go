@@ -194,7 +194,7 @@ func (d *decision) byAngle(a *Answer, f factors) {
 	a.Allowed = allowed.Floor()
 	if d.required.More(allowed) {
 		d.reasons.add(UnderRated)
-		a.Over = Over{SlingOver, a.Required, a.Allowed}
+		a.Over = d.slingOver(a, legs, band)
 	}
 }
 

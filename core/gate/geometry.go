@@ -77,13 +77,13 @@ func (d *decision) judgeLegs(a *Answer, h *lift.Hanging, band rating.Basis, f fa
 	}
 	computed := d.q.Policy.Angles == AnglesComputed
 	if (!computed || even) && d.required.More(allowed) {
-		under(Over{SlingOver, a.Required, a.Allowed})
+		under(d.slingOver(a, l.Legs, band))
 	}
 	if !(leg <= limit*(1+lift.Tolerance)) {
-		under(Over{LegOver, a.Leg, massOf(limit)})
+		under(Over{What: LegOver, Needs: a.Leg, May: massOf(limit)})
 	}
 	if most, ok := d.signedCap(band); ok && computed && d.required.More(most.Times(f.heat)) {
-		under(Over{FittingOver, a.Required, most.Times(f.heat).Floor()})
+		under(Over{What: FittingOver, Needs: a.Required, May: most.Times(f.heat).Floor()})
 	}
 }
 

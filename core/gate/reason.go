@@ -93,6 +93,10 @@ func (r Reason) Rule(a Answer) source.Clause {
 		if a.Grade > rating.Grade80 {
 			return source.ColdGrade100
 		}
+	case UnderRated:
+		if a.Over.Rated != source.None {
+			return a.Over.Rated
+		}
 	}
 	return r.row().rule
 }

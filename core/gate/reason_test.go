@@ -57,7 +57,7 @@ func TestReasonsAreInOrder(t *testing.T) {
 
 func TestSentencesHaveFigures(t *testing.T) {
 	over := func(what OverWhat, needs, may quantity.Mass) Answer {
-		return Answer{Scope: ByAngle, Over: Over{what, needs, may}}
+		return Answer{Scope: ByAngle, Over: Over{What: what, Needs: needs, May: may}}
 	}
 	due, err := quantity.ParseDate("2026-11-10")
 	if err != nil {
@@ -144,5 +144,36 @@ func TestUnderRatedAlwaysSaysWhy(t *testing.T) {
 	}
 	if found < 30 {
 		t.Errorf("only %d were too light", found)
+	}
+}
+
+// TestUnderRatedNamesTheRowItWasRatedBy: 12,000 lb on two legs at 52° from
+// horizontal of a 3/8 in grade 80 sling is read in the 45° row (US OSHA,
+// Guidance on Safe Sling Use, table 1: 10,000 lb).
+func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
+	size, err := rating.ParseSize(rating.US, "3/8")
+	if err != nil {
+		t.Fatal(err)
+	}
+	now, err := quantity.ParseDate("2026-03-02")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := Decide(Question{ID: "q", Now: now, Policy: DefaultPolicy(),
+		Sling: Sling{
+			Plate: rating.Plate{System: rating.US, Grade: rating.Grade80, Size: size, Legs: 2,
+				Stamped: []rating.Stamp{{Legs: 2, Basis: rating.H60, Load: 12_300 * quantity.Pound}}},
+			RatingTag: TagLegible, State: StateIn, Inspected: now, Due: now.AddMonths(12),
+		},
+		Lift: &Lift{Use: UseOrdinary, Load: 12_000 * quantity.Pound, Hitch: Straight, Legs: 2, Centred: true,
+			Angle: &Angle{From: FromHorizontal, Size: 52 * quantity.Degree}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := UnderRated.Text(a, quantity.Imperial)
+	want := "Rated for two legs, 45° from horizontal: " + source.OSHATable1.String()
+	if text.Rule != want {
+		t.Errorf("rule %q, want %q", text.Rule, want)
 	}
 }

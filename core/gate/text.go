@@ -34,9 +34,14 @@ func (r Reason) Text(a Answer, u quantity.Units) Text {
 		t.Sentence = flatSentence(a)
 	case UnderRated:
 		t.Sentence = underSentence(a.Over, u)
+		if a.Over.What == SlingOver && a.Over.Legs > 1 {
+			t.Rule = "Rated for " + legWords[a.Over.Legs] + " legs, " + a.Over.Basis.Words() + ": " + t.Rule
+		}
 	}
 	return t
 }
+
+var legWords = [...]string{2: "two", 3: "three", 4: "four"}
 
 func flatSentence(a Answer) string {
 	switch {
