@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -30,7 +31,6 @@ type CounterPage struct {
 
 	Strip   Strip
 	Working Working
-	Instead Rail
 	Rail    Rail
 	Lift    LiftShown
 	Scan    ScanBox
@@ -90,7 +90,7 @@ type LiftShown struct {
 	Stated  bool
 	Drawing Drawing
 	Facts   []Fact
-	May     bool // the reader may state one
+	Ask     bool // the reader may state one, and no button above says so
 }
 
 // ScanBox is what reads without a scanner: a short code by hand, and a picture.
@@ -107,6 +107,8 @@ func scanBox(first bool) ScanBox {
 		Name: "text", Label: "Short code", Hint: "The nine characters under the symbol", Most: 64,
 	}}
 }
+
+const liftPath = "/counter/lift"
 
 func (s *Server) counterPage(v *visit) error {
 	t := s.turn(v)
@@ -132,7 +134,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	}
 	p.Rigger = rigger.Name
 	stated, have := v.lift(t)
-	p.Lift = LiftShown{Stated: have, May: v.may(actIssue)}
+	p.Lift = LiftShown{Stated: have}
 	w := v.wordsOf(nil)
 	if have {
 		p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), false)
@@ -146,6 +148,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 		p.Steps = steps(v, rigger.ID, have)
 	}
 	p.Rail = t.rail(p.Rigger, c)
+	p.Lift.Ask = v.may(actIssue) && !slices.ContainsFunc(p.Steps, func(a Action) bool { return a.Path == liftPath })
 	return s.render(v, status, "counter", p)
 }
 
@@ -159,7 +162,7 @@ func steps(v *visit, rigger event.PersonID, lift bool) []Action {
 		list = append(list, Action{Label: "Who takes slings?", Sub: "pick the rigger by name", Path: "/counter/rigger"})
 	}
 	if !lift {
-		list = append(list, Action{Label: "State the lift", Sub: "load, legs, angle", Path: "/counter/lift"})
+		list = append(list, Action{Label: "State the lift", Sub: "load, legs, angle", Path: liftPath})
 	}
 	if len(list) > 0 {
 		list[0].First = true
@@ -212,20 +215,20 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 	case staysHere:
 		return s.showStays(v, c, si, p, w)
 	case mayGo, asksPlate:
-		p.showMay(v, t, c, si, w)
+		p.showMay(c, si, w)
 	case isOut, isTooLate:
 		p.showOut(c, si, w)
 	case isHandedOver:
-		p.Says = Says{About: about(si, w), Words: "Handed over", Done: true,
+		p.Says = Says{About: si.sling.Details.Ident, Words: "Handed over", Done: true,
 			Sentence: w.name(si.sling.Loan.Rigger) + " has it since " + w.clock(si.sling.Loan.Since) + "."}
 		if back := si.sling.Loan.ReturnBy; !back.IsZero() {
 			p.Says.Sentence += " It is needed back by " + back.Long() + "."
 		}
 		p.Must = "Scan the next one, or let the next rigger come."
 	case isBack:
-		p.Says = Says{About: about(si, w), Words: "Back in", Done: true, Sentence: hangSentence(si)}
+		p.Says = Says{About: si.sling.Details.Ident, Words: "Back in", Done: true, Sentence: hangSentence(si)}
 	case needsWho, needsLift:
-		p.Says = Says{About: about(si, w), Words: "Going out?", Sentence: hereSentence(si)}
+		p.Says = Says{About: si.sling.Details.Ident, Words: "Going out?", Sentence: hereSentence(si)}
 		if si.stage == needsWho && !v.may(actIssue) {
 			p.Says.Words = "In the crib"
 			break
@@ -236,11 +239,6 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 		p.showAsks(c, si, w)
 	}
 	return nil
-}
-
-// about names a sling in a line.
-func about(si sight, w words) string {
-	return si.sling.Details.Ident + ", " + w.makeUp(si.sling.Details.Sling.Plate)
 }
 
 func hangSentence(si sight) string {
@@ -278,7 +276,7 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 
 // showStays adds to the reasons who can help, and what would do instead.
 func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words) error {
-	p.showReasons(si, w, about(si, w))
+	p.showReasons(si, w, si.sling.Details.Ident)
 	if si.sling.Details.Sling.State == gate.StateHeld {
 		names, err := s.releasers(v)
 		if err != nil {
@@ -299,35 +297,35 @@ func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words)
 		return err
 	}
 	if found {
-		note := "due " + other.Details.Sling.Due.Long()
-		if place := other.Details.Place; place != "" {
-			note = "hangs at " + place + ", " + note
+		d := other.Details
+		a := Action{Label: "Take " + d.Ident + " instead", Path: slingPath(other), First: true,
+			Sub: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long()}
+		if d.Place != "" {
+			a.Label = "Take " + d.Ident + " from " + d.Place + " instead"
 		}
-		p.Instead = Rail{Title: "This one would do", Cards: []Card{{Verdict: MayGo, Title: "Take " + other.Details.Ident + " instead",
-			Sub: w.makeUp(other.Details.Sling.Plate), Note: note, Path: slingPath(other)}}}
+		p.Steps = append(p.Steps, a)
 	}
 	if v.may(actIssue) && si.complete {
-		p.Steps = []Action{{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: "/counter/lift"}}
+		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: liftPath})
 	}
 	return nil
 }
 
 // showMay makes the plate of a sling that may go, or that asks for the end of its
 // plate's identification first, and the black button.
-func (p *CounterPage) showMay(v *visit, t *turn, c *card, si sight, w words) {
+func (p *CounterPage) showMay(c *card, si sight, w words) {
 	a := si.answer
-	p.Plate = Plate{Verdict: MayGo, Name: about(si, w),
-		Sentence: "The lift needs " + w.lead.Mass(a.Required) + ", and this sling may carry " + w.lead.Mass(a.Allowed) + " so."}
+	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident,
+		Sentence: "The lift needs " + w.lead.Mass(a.Required) + ". Rigged like this, the sling may carry " + w.lead.Mass(a.Allowed) + "."}
 	if si.stage == asksPlate {
 		text := gate.PlateNeeded.Text(a, w.lead)
-		p.Plate = Plate{Verdict: LookCloser, Name: about(si, w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
+		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
 	}
 	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
 		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}
 	if si.stage == asksPlate {
 		p.askPlate(c, si)
 	}
-	p.Steps = []Action{{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: "/counter/lift"}}
 }
 
 // askPlate asks for the end of the identification on the metal.
@@ -354,10 +352,10 @@ func (p *CounterPage) showOut(c *card, si sight, w words) {
 	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
 	if si.stage == isTooLate {
 		text := gate.AlreadyOut.Text(si.answer, w.lead)
-		p.Plate = Plate{Verdict: StaysHere, Name: about(si, w), Sentence: who + " has it since " + since + ".", Rule: text.Rule}
+		p.Plate = Plate{Verdict: StaysHere, Name: si.sling.Details.Ident, Sentence: who + " has it since " + since + ".", Rule: text.Rule}
 		p.Must = text.Next
 	} else {
-		p.Plate = Plate{Verdict: LookCloser, Name: about(si, w), Sentence: "Back from " + who + ", out since " + since + "."}
+		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: "Back from " + who + ", out since " + since + "."}
 	}
 	more := p.TakeBack.More
 	what, note := p.TakeBack.What, p.TakeBack.Note
@@ -366,7 +364,7 @@ func (p *CounterPage) showOut(c *card, si sight, w words) {
 
 // showAsks asks what only this sling needs to have answered.
 func (p *CounterPage) showAsks(c *card, si sight, w words) {
-	p.Plate = Plate{Verdict: LookCloser, Name: about(si, w)}
+	p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident}
 	p.Asks = Asks{Key: newKey(), Card: c.N}
 	if si.stage == asksSingle {
 		n := legsWords(si.stated.Lift.Legs)

@@ -102,6 +102,7 @@ func (s *Server) chooseRigger(v *visit) error {
 		t = fresh
 	}
 	t.Rigger = who.ID.String()
+	t.anew()
 	if err := s.askNewest(v, t, key); err != nil {
 		return err
 	}

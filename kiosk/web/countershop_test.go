@@ -238,3 +238,31 @@ func (c *client) lifts(v url.Values) answer {
 	c.k.t.Helper()
 	return c.send(c.get("/counter/lift"), "/counter/lift", v)
 }
+
+func (k *kiosk) policy() event.Policy {
+	k.t.Helper()
+	crib, err := k.store.Crib(k.t.Context())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return crib.Founded.Policy
+}
+
+func (k *kiosk) setPolicy(p event.Policy) {
+	k.t.Helper()
+	crib, err := k.store.Crib(k.t.Context())
+	if err == nil {
+		err = k.server.Counter.SetPolicy(k.t.Context(), k.byKeeper(), crib.Heads, p)
+	}
+	if err != nil {
+		k.t.Fatal(err)
+	}
+}
+
+func (k *kiosk) holds(id event.SlingID, reason string) {
+	k.t.Helper()
+	o, err := k.server.Counter.Hold(k.t.Context(), k.byKeeper(), counter.Seen{Sling: id, Heads: k.sling(id).Heads}, reason)
+	if err != nil || !o.May {
+		k.t.Fatalf("hold: %v %v", o.Codes, err)
+	}
+}

@@ -109,6 +109,16 @@ func (t *turn) put(c card) *card {
 	return &t.Cards[0]
 }
 
+// anew forgets what was said about slings that were asked about before rigger or
+// lift changed: it does not hold any more.
+func (t *turn) anew() {
+	for i := range t.Cards {
+		if c := &t.Cards[i]; c.Sling != "" && c.Done == notDone {
+			c.Edge, c.Note = "", "not asked about for this lift"
+		}
+	}
+}
+
 // reading is what led to the card's sling.
 func (c *card) reading() counter.Reading {
 	return counter.Reading{Text: c.Text, Way: c.Way, Typed: c.Typed}

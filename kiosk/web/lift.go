@@ -105,6 +105,7 @@ func (s *Server) stateLift(v *visit) error {
 		return s.renderLift(v, http.StatusUnprocessableEntity, t, form, wrong)
 	}
 	t.Lift, t.Singles = form, ""
+	t.anew()
 	if err := s.askNewest(v, t, key); err != nil {
 		return err
 	}

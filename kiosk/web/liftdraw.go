@@ -234,7 +234,7 @@ func drawLegs(n int) Drawing {
 // drawSpread shows two legs of one length with their ends so many leg lengths
 // apart.
 func drawSpread(apart float64) Drawing {
-	d := Drawing{Wide: 120, High: 84}
+	d := Drawing{Wide: 120, High: 78} // one sheet for all, so that the legs are as long in each
 	const leg = 56
 	half := min(leg*apart/2, leg*0.97)
 	hook := spot{60, 10}
@@ -243,7 +243,6 @@ func drawSpread(apart float64) Drawing {
 	d.line("leg", hook, spot{60 + half, top})
 	d.line("dash", spot{60 - half, top + 9}, spot{60 + half, top + 9})
 	d.circle("hook", hook, 4)
-	d.High = int(top) + 20
 	return d
 }
 

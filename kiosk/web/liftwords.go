@@ -44,7 +44,7 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	}
 	list := []Fact{load, {Label: "Carried by", Value: legsWords(l.Legs) + ", " + hitchWords(l.Hitch)}}
 	if l.Angle != nil {
-		f := Fact{Label: "Angle of each leg", Value: angleWords(*l.Angle)}
+		f := Fact{Label: "Leg angle", Value: angleWords(*l.Angle)}
 		if l.Angle.From == gate.BetweenLegs {
 			f.Label = "Angle"
 		}

@@ -121,6 +121,7 @@ function codepad(box) {
   key("Back", "Take back the last character", () => (field.value = field.value.slice(0, -1)));
   key("Clear", "Clear all characters", () => (field.value = ""));
   const fold = document.createElement("details");
+  fold.className = "fold";
   const open = document.createElement("summary");
   open.textContent = "Keypad";
   fold.append(open, pad);

@@ -1,0 +1,120 @@
+package webtest
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+)
+
+// A Key is one key as a keyboard sends it and a layout reads it.
+type Key struct {
+	Key   string // what the layout makes of it: "Z", "Enter"
+	Code  string // where it lies on the board: "KeyZ"
+	Shift bool
+}
+
+// A person's and a scanner's time between two keys.
+const (
+	ByHand    = 150 * time.Millisecond
+	ByScanner = 4 * time.Millisecond
+)
+
+// US are the keys that type text on a US keyboard; a line feed is Enter.
+func US(text string) []Key {
+	const plain, shifted = "-./:=?", "-./;=/"
+	codes := map[rune]string{'-': "Minus", '.': "Period", '/': "Slash", ';': "Semicolon", '=': "Equal", ' ': "Space"}
+	var keys []Key
+	for _, r := range text {
+		k := Key{Key: string(r)}
+		switch {
+		case r == '\n':
+			k.Key, k.Code = "Enter", "Enter"
+		case r >= 'A' && r <= 'Z':
+			k.Code, k.Shift = "Key"+string(r), true
+		case r >= 'a' && r <= 'z':
+			k.Code = "Key" + strings.ToUpper(string(r))
+		case r >= '0' && r <= '9':
+			k.Code = "Digit" + string(r)
+		default:
+			if at := strings.IndexRune(plain, r); at >= 0 && shifted[at] != plain[at] {
+				k.Code, k.Shift = codes[rune(shifted[at])], true
+			} else {
+				k.Code = codes[r]
+			}
+		}
+		keys = append(keys, k)
+	}
+	return keys
+}
+
+// Scanned are the keys of a hand scanner that has read text: framed as the
+// scanner's page tells.
+func Scanned(text string) []Key { return US("ZX" + text + "\n") }
+
+// Press presses keys one after the other. The times between them are those that the
+// page is told, however long the test itself takes.
+func (p *Page) Press(apart time.Duration, keys ...Key) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	at := time.Now()
+	for _, k := range keys {
+		down := input.DispatchKeyEventParams{Type: "keyDown", Key: k.Key, Code: k.Code, Timestamp: stamp(at)}
+		switch {
+		case k.Key == "Enter":
+			down.Text, down.WindowsVirtualKeyCode = "\r", 13
+		case len([]rune(k.Key)) == 1:
+			down.Text = k.Key
+		}
+		if k.Shift {
+			down.Modifiers = 8
+		}
+		up := down
+		up.Type, up.Text, up.Timestamp = "keyUp", "", stamp(at.Add(apart/4))
+		for _, event := range []input.DispatchKeyEventParams{down, up} {
+			if _, err := chromedp.Call(ctx, input.DispatchKeyEvent, event); err != nil {
+				p.t.Fatalf("browser: press %s: %v", k.Key, err)
+			}
+		}
+		at = at.Add(apart)
+	}
+}
+
+func stamp(t time.Time) input.TimeSinceEpoch {
+	return input.TimeSinceEpoch(float64(t.UnixNano()) / 1e9)
+}
+
+// Changes does something that puts another page in place of this one, with or
+// without leaving it, and waits for that.
+func (p *Page) Changes(do func()) {
+	p.t.Helper()
+	Eval[bool](p, `document.querySelector("main").toggleAttribute("data-old", true)`)
+	do()
+	p.Do(chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
+	// The part of the page below may still be coming.
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](`document.readyState === "complete"`)); err != nil {
+		p.t.Fatalf("browser: wait for the page: %v", err)
+	}
+}
+
+// Answer fills in a field or chooses an answer, by the name of the field.
+func (p *Page) Answer(name, value string) {
+	p.t.Helper()
+	if !Eval[bool](p, `((name, value) => {
+		const all = [...document.getElementsByName(name)].filter((e) => e.type !== "hidden");
+		const choice = all.find((e) => ["radio", "checkbox"].includes(e.type) && e.value === value);
+		if (choice) { choice.click(); return true; }
+		const field = all.find((e) => !["radio", "checkbox"].includes(e.type));
+		if (!field) return false;
+		field.value = value;
+		field.dispatchEvent(new Event("input", { bubbles: true }));
+		return true;
+	})(`+quote(name)+`, `+quote(value)+`)`) {
+		p.t.Fatalf("browser: nothing to answer %s with %q", name, value)
+	}
+}
