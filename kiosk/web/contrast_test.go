@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"regexp"
@@ -120,6 +119,6 @@ func check(t *testing.T, light string, palette map[string]string, pair [2]string
 		return
 	}
 	if got := contrast(t, a, b); got < least {
-		t.Error(fmt.Sprintf("%s: %s on %s is %.2f, want %.1f", light, pair[0], pair[1], got, least))
+		t.Errorf("%s: %s on %s is %.2f, want %.1f", light, pair[0], pair[1], got, least)
 	}
 }
