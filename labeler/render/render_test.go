@@ -28,6 +28,15 @@ const (
 	prefix = "HTTPS://CRIB.EXAMPLE/"
 )
 
+// resolutions are those in common use; -short leaves out the one that takes
+// longest under the race detector.
+func resolutions() []int {
+	if testing.Short() {
+		return []int{203, 300}
+	}
+	return []int{203, 300, 600}
+}
+
 func stocks(t testing.TB) []printtemplates.Stock {
 	t.Helper()
 	names, err := printtemplates.List()
@@ -98,7 +107,7 @@ func TestPNGReadsBack(t *testing.T) {
 	for _, stock := range stocks(t) {
 		for _, text := range []string{body, prefix + body} {
 			d := drawing(t, stock, text)
-			for _, dpi := range []int{203, 300, 600} {
+			for _, dpi := range resolutions() {
 				data, raster := pngOf(t, d, dpi, render.Options{})
 				img, err := png.Decode(bytes.NewReader(data))
 				if err != nil {

@@ -109,7 +109,7 @@ func TestOtherProgramsReadTheTags(t *testing.T) {
 	var samples []sample
 	for _, stock := range stocks(t) {
 		for _, text := range []string{body, prefix + body} {
-			for _, dpi := range []int{203, 300, 600} {
+			for _, dpi := range resolutions() {
 				for format, picture := range pictures(t, drawing(t, stock, text), dpi) {
 					samples = append(samples, sample{fmt.Sprintf("%s, %s at %d dpi", stock.Name, format, dpi), picture, text})
 				}
@@ -181,7 +181,7 @@ func TestPDFFontsAndText(t *testing.T) {
 // PDF, drawn by other programs, differ from our own at edges only.
 func TestFormatsAgree(t *testing.T) {
 	for _, stock := range stocks(t) {
-		const dpi, near = 600, 3 // 0.13 mm; the symbol's whole dots take 1.2 of them
+		const dpi, near = 300, 2 // 0.17 mm; the symbol's whole dots take half a dot
 		all := pictures(t, drawing(t, stock, body), dpi)
 		own := load(t, all["PNG"])
 		for _, format := range []string{"SVG", "PDF"} {
