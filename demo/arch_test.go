@@ -7,15 +7,12 @@ import (
 	"go/parser"
 	"go/token"
 	"io"
-	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
-	"unicode/utf8"
 )
 
 const module = "cribgate"
@@ -53,7 +50,7 @@ var places = []place{
 	{"store/storetest", []string{"core/...", "store/..."}, "the suite tests registers, not programs"},
 
 	{"printtemplates", []string{"core/quantity", "core/strict"}, "a stock is data, and adding one needs no code"},
-	{"labeler/symbol", nil, "a symbol carries any text and knows none"},
+	{"labeler/symbol", []string{"core/tagcode"}, "a symbol carries a tag's text and does not ask what it says"},
 	{"labeler/sheet", []string{"core/quantity", "printtemplates", "labeler/symbol"}, "layout places what it is given and judges nothing"},
 	{"labeler/render", []string{"core/quantity", "printtemplates", "labeler/symbol", "labeler/sheet"}, "a writer draws a list and decides nothing"},
 	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render"}, "tags are printed without a counter"},
@@ -61,6 +58,7 @@ var places = []place{
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
 	{"kiosk/scan", nil, "pictures become text here, and what the text means is asked elsewhere"},
+	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print only"},
@@ -90,6 +88,9 @@ var keepers = []keeper{
 	{"github.com/makiuchi-d/gozxing/...", []string{"kiosk/scan"}, "the decoder sits behind our reader"},
 	{"github.com/skip2/go-qrcode", []string{"labeler/symbol"}, "the encoder sits behind our symbol"},
 	{"codeberg.org/go-pdf/fpdf", []string{"labeler/render"}, "PDF is one writer of one drawing"},
+	{"github.com/gorilla/websocket", []string{"kiosk/live"}, "open pages are told of news in one place"},
+	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/render", "kiosk/scan"}, "fonts and pictures are for tags only"},
+	{"github.com/spf13/pflag", []string{"kiosk/command"}, "settings fill the flags of one program"},
 	{"github.com/spf13/cobra", []string{"kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
 	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},
 	{"net/http", []string{"kiosk/...", "demo/..."}, "pages are served by the kiosk only"},
@@ -221,6 +222,14 @@ func TestArrows(t *testing.T) {
 
 func TestLibrariesHaveOneKeeper(t *testing.T) {
 	packages := listPackages(t)
+	for _, p := range packages {
+		for _, i := range p.Imports {
+			host, _, _ := strings.Cut(i, "/")
+			if strings.Contains(host, ".") && !slices.ContainsFunc(keepers, func(k keeper) bool { return under(k.library, i) }) {
+				t.Errorf("%s imports %s, which has no keeper here: say where it may be, and why only there", p.name(), i)
+			}
+		}
+	}
 	for _, k := range keepers {
 		used := false
 		for _, p := range packages {
@@ -287,121 +296,4 @@ func clockUses(t *testing.T, file string) []string {
 		return true
 	})
 	return uses
-}
-
-// mayBlank are imports for effect: what is embedded, picture formats, drivers.
-var mayBlank = []string{"embed", "image/...", "time/tzdata", "github.com/mattn/go-sqlite3"}
-
-func TestPackageCommentsAndInit(t *testing.T) {
-	for _, p := range listPackages(t) {
-		var comments []string
-		for _, name := range slices.Concat(p.GoFiles, p.CgoFiles, p.TestGoFiles, p.XTestGoFiles) {
-			f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(p.Dir, name), nil, parser.ParseComments)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if f.Doc != nil && !strings.HasSuffix(name, "_test.go") {
-				comments = append(comments, name)
-			}
-			for _, d := range f.Decls {
-				if fn, ok := d.(*ast.FuncDecl); ok && fn.Name.Name == "init" && fn.Recv == nil {
-					t.Errorf("%s: %s has an init function: importing a package does nothing", p.name(), name)
-				}
-			}
-			for _, i := range f.Imports {
-				if path := strings.Trim(i.Path.Value, `"`); i.Name != nil && i.Name.Name == "_" && !underAny(mayBlank, path) {
-					t.Errorf("%s: %s imports %s for its effect", p.name(), name, path)
-				}
-			}
-		}
-		if len(comments) != 1 {
-			t.Errorf("%s has %d package comments %v: one teaches the package", p.name(), len(comments), comments)
-		}
-	}
-}
-
-// topLevel is all that lies at the top, hidden files apart.
-var topLevel = []string{"core", "kiosk", "labeler", "store", "printtemplates", "demo", "README.md", "DEVELOPERS.md", "go.mod", "go.sum"}
-
-func TestTopLevel(t *testing.T) {
-	entries, err := os.ReadDir(root(t))
-	if err != nil {
-		t.Fatal(err)
-	}
-	found := map[string]bool{}
-	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), ".") {
-			continue
-		}
-		found[e.Name()] = true
-		if !slices.Contains(topLevel, e.Name()) {
-			t.Errorf("%s lies at the top of the repository, where only %v may", e.Name(), topLevel)
-		}
-	}
-	for _, name := range topLevel {
-		if !found[name] {
-			t.Errorf("%s is missing at the top of the repository", name)
-		}
-	}
-}
-
-// Texts that must not be committed. The patterns do not match themselves.
-var (
-	machinePath = regexp.MustCompile(`(?:^|[^A-Za-z0-9_.~-])(?:/(?:home|root|Users|work)/[A-Za-z0-9]|[A-Z]:\\Users\\)`)
-	unfinished  = regexp.MustCompile(`\b(?:TO[D]O|FIX[M]E)\b`)
-)
-
-func TestNoWorkplaceInTexts(t *testing.T) {
-	looked := 0
-	err := filepath.WalkDir(root(t), func(path string, d fs.DirEntry, err error) error {
-		switch {
-		case err != nil:
-			return err
-		case d.Name() == ".git":
-			return filepath.SkipDir
-		case d.IsDir() || !d.Type().IsRegular():
-			return nil
-		}
-		text, err := os.ReadFile(path)
-		if err != nil {
-			return err
-		}
-		if !utf8.Valid(text) || strings.ContainsRune(string(text), 0) {
-			return nil // a font or a picture
-		}
-		looked++
-		for n, line := range strings.Split(string(text), "\n") {
-			switch {
-			case machinePath.MatchString(line):
-				t.Errorf("%s:%d names a path of one machine", path, n+1)
-			case unfinished.MatchString(line):
-				t.Errorf("%s:%d says that something is unfinished: finish it or leave it out", path, n+1)
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if looked < 100 {
-		t.Fatalf("looked at %d texts: the test looks at the wrong tree", looked)
-	}
-}
-
-// The scan for texts is itself held against texts that it must and must not
-// find.
-func TestWorkplacePatterns(t *testing.T) {
-	for _, bad := range []string{"see /home" + "/someone/x", `"/work` + `/y"`, `C:` + `\Users\x`} {
-		if !machinePath.MatchString(bad) {
-			t.Errorf("%q is not found", bad)
-		}
-	}
-	for _, fine := range []string{"GET /people/{person}/pin", "https://example.org/work/x", "work/x", "/homely/x"} {
-		if machinePath.MatchString(fine) {
-			t.Errorf("%q is found", fine)
-		}
-	}
-	if !unfinished.MatchString("// TO"+"DO: later") || unfinished.MatchString("what is to do") {
-		t.Error("the scan for unfinished work is broken")
-	}
 }

@@ -70,7 +70,6 @@ type play struct {
 	events  int       // written so far
 	entered int       // slings registered so far
 	target  int       // events wanted in all; 0 for a usual crib
-	report  func(events int)
 }
 
 // book is where the acts are written.
