@@ -340,8 +340,12 @@ func TestWatch(t *testing.T) {
 
 // appendTo is an act that adds one event to a story that has none yet.
 func appendTo(subject event.Subject, body event.Body) func(context.Context, *store.Tx) ([]byte, error) {
+	return appendAfter(subject, nil, body)
+}
+
+func appendAfter(subject event.Subject, seen []event.Hash, body event.Body) func(context.Context, *store.Tx) ([]byte, error) {
 	return func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		_, err := tx.Append(ctx, subject, nil, body)
+		_, err := tx.Append(ctx, subject, seen, body)
 		return nil, err
 	}
 }

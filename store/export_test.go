@@ -1,6 +1,7 @@
 package store
 
 import (
+	"database/sql"
 	"testing"
 
 	"cribgate/store/sqlite"
@@ -24,4 +25,20 @@ func Unchecked(t *testing.T, path string) *Store {
 		}
 	})
 	return &Store{Reader: Reader{db.Read}, db: db, o: Options{}.filled()}
+}
+
+// OnOneConnection gives a reader of s whose statements all run on one
+// connection, and that connection.
+func OnOneConnection(t testing.TB, s *Store) (Reader, *sql.Conn) {
+	t.Helper()
+	conn, err := s.db.Read.Conn(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := conn.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return Reader{conn}, conn
 }

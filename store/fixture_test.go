@@ -1,0 +1,148 @@
+package store_test
+
+import (
+	"bytes"
+	"flag"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+	"cribgate/store/storetest"
+)
+
+var update = flag.Bool("update", false, "write the register and the dump that later programs must open")
+
+// Registers that released programs wrote, each with the dump of its present.
+// They are never written again once a program that writes them is released.
+var fixtures = []string{"testdata/0001"}
+
+// Every register that a released program wrote opens, is whole, and gives the
+// present it gave then.
+func TestFixtures(t *testing.T) {
+	if *update {
+		writeFixture(t, fixtures[len(fixtures)-1])
+	}
+	for _, dir := range fixtures {
+		file, err := os.ReadFile(filepath.Join(dir, "register.sqlite"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := os.ReadFile(filepath.Join(dir, "dump.txt"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(t.TempDir(), "register.sqlite")
+		if err := os.WriteFile(path, file, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		s := storetest.Open(t, path, store.Options{Program: "test"})
+		for range 2 {
+			var dump bytes.Buffer
+			if err := s.Dump(t.Context(), &dump); err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(dump.Bytes(), want) {
+				t.Errorf("%s: the present is\n%s\nwant\n%s", dir, &dump, want)
+			}
+			if err := s.Rebuild(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		storetest.Register(t, s, 500) // and it goes on
+	}
+}
+
+// writeFixture founds a register with an event of every kind and closes it.
+func writeFixture(t *testing.T, dir string) {
+	t.Helper()
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "register.sqlite")
+	if err := os.RemoveAll(path); err != nil {
+		t.Fatal(err)
+	}
+	clock := &storetest.Clock{T: time.Date(2026, 1, 5, 7, 0, 0, 0, time.UTC)}
+	s, keeper, err := store.Init(t.Context(), path, storetest.Founding(), store.Options{
+		Program: "fixture", Now: clock.Now, Random: rand.NewChaCha8([32]byte{1}),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := storetest.Fill(t.Context(), s, clock, 6, 60); err != nil {
+		t.Fatal(err)
+	}
+	add := func(n int, body event.Body) {
+		clock.T = clock.T.Add(time.Hour)
+		id := event.SlingOf(storetest.Key, storetest.Sling(n).Ident)
+		sling, err := s.Sling(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := append1(t.Context(), s, plain, sling, body); err != nil {
+			t.Fatal(err)
+		}
+	}
+	verdict := event.Verdict{Question: `{"id":"q"}`, Answer: `{"id":"q"}`, Edition: "1"}
+	later := storetest.Sling(1).Sling.Inspected.AddDays(30)
+	add(1, event.Issued{Rigger: keeper, ReturnBy: later, Serial: 1, Typed: "001", Marked: "m", Verdict: verdict})
+	add(1, event.Returned{From: keeper, Said: event.Something, Note: "a jerk"})
+	add(1, event.Inspected{Date: later, Outcome: tagcode.Fit, Service: 1, Due: later.AddMonths(6), RatingTag: 1})
+	add(1, event.Released{Reason: "looked at"})
+	add(1, printed(1, 2, storetest.Key))
+	add(1, event.TagConfirmed{Serial: 2, Typed: "001"})
+	add(2, event.Refused{Rigger: keeper, Reasons: []string{"overdue"}, Verdict: verdict})
+	add(2, event.Held{Reason: "h"})
+	corrected := storetest.Sling(3)
+	corrected.Place = "C-01"
+	add(3, event.Corrected{Details: corrected, Reason: "hangs elsewhere"})
+	add(3, event.Issued{Rigger: keeper, Serial: 1, Verdict: verdict})
+	add(4, event.Lost{Note: "n"})
+	add(4, event.Found{Note: "n"})
+	add(5, event.Lost{Note: "n"})
+	add(6, event.Retired{Reason: "worn", How: "cut"})
+	crib, err := s.Crib(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	policy := crib.Founded.Policy
+	policy.StrictChoke = true
+	for _, a := range []struct {
+		subject event.Subject
+		body    event.Body
+	}{
+		{event.Crib(), event.PolicySet{Policy: policy}}, {event.Person(keeper), event.PINSet{OneTime: true}},
+		{event.Person(keeper), event.PersonChanged{Name: "Kay Keeper", Roles: event.Keeper | event.Attendant, Here: true}},
+	} {
+		clock.T = clock.T.Add(time.Hour)
+		heads := crib.Heads
+		if a.subject != event.Crib() {
+			p, err := s.Person(t.Context(), keeper)
+			if err != nil {
+				t.Fatal(err)
+			}
+			heads = p.Heads
+		}
+		if _, err := s.Do(t.Context(), plain, appendAfter(a.subject, heads, a.body)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	dump, err := os.Create(filepath.Join(dir, "dump.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Dump(t.Context(), dump); err != nil {
+		t.Fatal(err)
+	}
+	if err := dump.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
