@@ -111,7 +111,7 @@ func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Live: k.hub, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}

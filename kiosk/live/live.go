@@ -30,10 +30,15 @@ const (
 	pongWithin = 40 * time.Second
 	sendWithin = 10 * time.Second
 	maxMessage = 512 // bytes; a page sends nothing
+	maxPages   = 256 // open at once, so that nobody can use up the machine's sockets
 )
 
-// ErrClosed reports a hub that has been closed.
-var ErrClosed = errors.New("live: closed")
+// ErrClosed reports a hub that has been closed, ErrFull one to which as many
+// pages listen as may.
+var (
+	ErrClosed = errors.New("live: closed")
+	ErrFull   = errors.New("live: too many pages listen")
+)
 
 // Hub knows the newest position and who listens. It is safe for many goroutines.
 type Hub struct {
@@ -95,8 +100,11 @@ func (h *Hub) Close() {
 func (h *Hub) join() (slot chan int64, err error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if h.closed {
+	switch {
+	case h.closed:
 		return nil, ErrClosed
+	case len(h.slots) >= maxPages:
+		return nil, ErrFull
 	}
 	slot = make(chan int64, 1)
 	slot <- h.newest
@@ -118,7 +126,7 @@ func (h *Hub) leave(slot chan int64) {
 func (h *Hub) Serve(w http.ResponseWriter, r *http.Request) error {
 	slot, err := h.join()
 	if err != nil {
-		http.Error(w, "closing", http.StatusServiceUnavailable)
+		http.Error(w, "not now", http.StatusServiceUnavailable)
 		return err
 	}
 	defer h.leave(slot)

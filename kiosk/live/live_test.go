@@ -1,6 +1,7 @@
 package live
 
 import (
+	"errors"
 	"net/http"
 	"net/http/httptest"
 	"strconv"
@@ -99,6 +100,20 @@ func TestCloseEndsEveryConnectionAndRefusesNewOnes(t *testing.T) {
 	}
 	if _, resp, err := websocket.DefaultDialer.Dial(url, nil); err == nil || resp.StatusCode != http.StatusServiceUnavailable {
 		t.Errorf("a new page after Close: %v", err)
+	}
+}
+
+func TestOnlySoManyPagesListen(t *testing.T) {
+	h := NewHub(1)
+	for i := range maxPages {
+		slot, err := h.join()
+		if err != nil {
+			t.Fatalf("page %d: %v", i, err)
+		}
+		defer h.leave(slot)
+	}
+	if _, err := h.join(); !errors.Is(err, ErrFull) {
+		t.Errorf("one page more: %v", err)
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -23,6 +24,7 @@ import (
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/kiosk/live"
 	"cribgate/store"
 	"cribgate/store/keyring"
 )
@@ -34,7 +36,9 @@ type kiosk struct {
 	store  *store.Store
 	desk   *desk.Desk
 	http   *httptest.Server
+	hub    *live.Hub
 	log    *logText
+	passed atomic.Int64 // how much later than testNow it is, in nanoseconds
 
 	attendant, rigger, inspector, keeper state.Person
 }
@@ -60,8 +64,11 @@ func (l *logText) String() string {
 // testNow is 2 March 2026 in the crib, and already the 3rd in UTC.
 func testNow() time.Time { return time.Date(2026, 3, 3, 2, 30, 0, 0, time.UTC) }
 
+func (k *kiosk) now() time.Time { return testNow().Add(time.Duration(k.passed.Load())) }
+
 func newKiosk(t *testing.T) *kiosk {
 	t.Helper()
+	k := &kiosk{t: t, log: &logText{}}
 	register, deskFile, keys := store.Paths(t.TempDir())
 	key, err := keyring.Create(keys, rand.Reader)
 	if err != nil {
@@ -70,7 +77,7 @@ func newKiosk(t *testing.T) *kiosk {
 	st, keeper, err := store.Init(t.Context(), register, store.Founding{
 		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "America/Chicago",
 		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree}, Key: key.Fingerprint(), Keeper: "S. Quill", Station: "setup",
-	}, store.Options{Now: testNow, Program: "v0.0.0-test"})
+	}, store.Options{Now: k.now, Program: "v0.0.0-test"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -85,14 +92,16 @@ func newKiosk(t *testing.T) *kiosk {
 	if err != nil {
 		t.Fatal(err)
 	}
-	k := &kiosk{t: t, store: st, desk: d, log: &logText{}}
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Version: "v0.0.0-test",
+	k.store, k.desk = st, d
+	k.hub = live.NewHub(1)
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Keys: ring, Live: k.hub, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)
 	}
 	k.http = httptest.NewServer(k.server.Handler())
 	t.Cleanup(func() {
+		k.hub.Close()
 		k.http.Close()
 		if err := errors.Join(d.Close(), st.Close()); err != nil && !errors.Is(err, sql.ErrConnDone) {
 			t.Error(err)

@@ -1,9 +1,11 @@
 package web
 
 import (
+	"bufio"
 	"context"
 	"crypto/rand"
 	"fmt"
+	"net"
 	"net/http"
 	"runtime/debug"
 	"time"
@@ -72,6 +74,13 @@ func (r *recorder) Write(b []byte) (int, error) {
 	n, err := r.ResponseWriter.Write(b)
 	r.bytes += n
 	return n, err
+}
+
+// Hijack hands over the connection; the live pages' library asks the writer
+// itself and knows no http.ResponseController.
+func (r *recorder) Hijack() (net.Conn, *bufio.ReadWriter, error) {
+	r.status = http.StatusSwitchingProtocols
+	return http.NewResponseController(r.ResponseWriter).Hijack()
 }
 
 // Unwrap gives http.ResponseController the way through.

@@ -49,6 +49,7 @@ type Base struct {
 	Places  []place
 	Person  string // empty: nobody is signed in
 	Roles   string
+	At      int64  // the position of the register that the page shows; 0: it follows none
 	Today   string // the crib's date, so that a wrong clock is seen
 	Notice  string // what has just been done
 	Key     string // makes sending a form twice the same as once
@@ -126,6 +127,9 @@ func (s *Server) dress(v *visit, b *Base) {
 	b.Theme = themeOf(v.r)
 	b.Version = s.Version
 	b.Today = v.today.Long()
+	if v.follows {
+		b.At = v.at
+	}
 	b.Key = newKey()
 	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
 	b.Path = "/"

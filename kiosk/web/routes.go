@@ -2,12 +2,13 @@ package web
 
 // A route is one line of the table below.
 type route struct {
-	method string
-	path   string // as net/http.ServeMux wants it
-	act    act    // what one must be allowed to do; see acts
-	nav    string // its name among the places of the house; empty for none
-	body   int64  // most bytes of a form; 0 stands for maxForm
-	serve  func(*Server, *visit) error
+	method  string
+	path    string // as net/http.ServeMux wants it
+	act     act    // what one must be allowed to do; see acts
+	nav     string // its name among the places of the house; empty for none
+	follows bool   // the page says when the register has moved on since
+	body    int64  // most bytes of a form; 0 stands for maxForm
+	serve   func(*Server, *visit) error
 }
 
 // maxForm is the most bytes of a form without a file.
@@ -32,9 +33,9 @@ func routes() []route {
 		{method: "POST", path: "/counter/return", act: actCounter, serve: (*Server).takeBack},
 		{method: "POST", path: "/counter/hold", act: actHold, serve: (*Server).hold},
 		{method: "GET", path: "/scanner", act: actCounter, serve: (*Server).scannerPage},
-		{method: "GET", path: "/rack", act: actRack, nav: "Rack", serve: (*Server).rack},
+		{method: "GET", path: "/rack", follows: true, act: actRack, nav: "Rack", serve: (*Server).rack},
 		{method: "POST", path: "/rack", act: actRack, serve: (*Server).seek},
-		{method: "GET", path: "/rack/{sling}", act: actRack, serve: (*Server).slingPage},
+		{method: "GET", path: "/rack/{sling}", follows: true, act: actRack, serve: (*Server).slingPage},
 		{method: "POST", path: "/rack/{sling}/hold", act: actHold, serve: (*Server).holdSling},
 		{method: "POST", path: "/rack/{sling}/lose", act: actHold, serve: (*Server).loseSling},
 		{method: "POST", path: "/rack/{sling}/find", act: actHold, serve: (*Server).foundSling},
@@ -51,8 +52,8 @@ func routes() []route {
 		{method: "GET", path: "/register", act: actRegister, serve: (*Server).registerPage},
 		{method: "POST", path: "/register", act: actRegister, serve: (*Server).register},
 		{method: "POST", path: "/register/check", act: actRegister, serve: (*Server).checkDetails},
-		{method: "GET", path: "/outside", act: actRack, nav: "Outside", serve: (*Server).outside},
-		{method: "GET", path: "/people", act: actPeople, nav: "People", serve: (*Server).people},
+		{method: "GET", path: "/outside", follows: true, act: actRack, nav: "Outside", serve: (*Server).outside},
+		{method: "GET", path: "/people", follows: true, act: actPeople, nav: "People", serve: (*Server).people},
 		{method: "POST", path: "/people", act: actAddPeople, serve: (*Server).addPerson},
 		{method: "POST", path: "/people/{person}/pin", act: actAddPeople, serve: (*Server).givePIN},
 		{method: "POST", path: "/people/{person}/roles", act: actAddPeople, serve: (*Server).changeRoles},

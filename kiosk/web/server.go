@@ -8,6 +8,7 @@ import (
 
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/kiosk/live"
 	"cribgate/kiosk/scan"
 	"cribgate/labeler/print"
 	"cribgate/store"
@@ -19,13 +20,14 @@ type Config struct {
 	Counter *counter.Counter
 	Desk    *desk.Desk
 	Keys    print.Keys // of the tags
+	Live    *live.Hub  // what tells open pages that the register has moved on
 	Log     *slog.Logger
 	Version string // of the program, shown at the foot of each page
 }
 
 // atOnce is how many pictures are decoded at the same time; each takes a
-// processor and some tens of megabytes while it lasts.
-const atOnce = 2
+// processor and up to some hundred megabytes while it lasts.
+const atOnce = 1
 
 // A Server answers the kiosk's requests. It is safe for concurrent use.
 type Server struct {
@@ -40,7 +42,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Keys == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()
@@ -72,6 +74,7 @@ func (s *Server) Handler() http.Handler {
 	pages := s.Desk.Sessions().Wrap(mux, s.sessionFailed)
 	outer := http.NewServeMux()
 	outer.Handle("GET "+s.assets.prefix, s.assets)
+	outer.HandleFunc("GET /live", s.live)
 	outer.Handle("/", protect(pages))
 	return s.observe(outer)
 }

@@ -26,13 +26,15 @@ type visit struct {
 	id       string // the reference number
 	crib     state.Crib
 	today    quantity.Date // in the crib
+	at       int64         // the register's position before anything was read for the page
+	follows  bool          // the page tells when the register has moved on
 	who      state.Person  // zero: nobody is signed in
 	standing desk.Standing
 }
 
 // serve finds out who asks, whether they may, and lets the route answer.
 func (s *Server) serve(w http.ResponseWriter, r *http.Request, to route) {
-	v := &visit{w: w, r: r, id: requestID(r.Context())}
+	v := &visit{w: w, r: r, id: requestID(r.Context()), follows: to.follows}
 	if err := s.admit(v, to); err != nil {
 		s.fail(v, err)
 		return
@@ -85,6 +87,11 @@ func (s *Server) identify(v *visit) error {
 	if v.today, err = s.Store.Today(ctx); err != nil {
 		return err
 	}
+	head, err := s.Store.Head(ctx)
+	if err != nil {
+		return err
+	}
+	v.at = head.At
 	text, standing, err := s.Desk.Sessions().Person(ctx)
 	if err != nil || text == "" {
 		return err

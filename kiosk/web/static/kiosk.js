@@ -2,6 +2,7 @@
 import "./burst.js";
 import "./check.js";
 import "./keypad.js";
+import "./live.js";
 import "./places.js";
 import "./sound.js";
 import "./counter.js";
