@@ -62,12 +62,34 @@ func play(ctx context.Context, role, path string) (err error) {
 		return nil
 	case "load": // works until it is killed
 		return load(ctx, s)
+	case "doubt and ask again", "doubt and die": // works on a disk that fails now and then
+		return doubt(ctx, s, role == "doubt and die")
 	}
 	return fmt.Errorf("no role %q", role)
 }
 
 // acts is how many acts the traced child does.
 const acts = 50
+
+// doubt registers slings, tells what it was told of each, and asks again, or
+// dies on the spot, where the outcome is not known.
+func doubt(ctx context.Context, s *store.Store, die bool) error {
+	for n := range acts {
+		err := enter(ctx, s, n)
+		fmt.Println(n, err == nil, errors.Is(err, store.ErrUnknownOutcome))
+		if errors.Is(err, store.ErrUnknownOutcome) {
+			if die {
+				os.Exit(3)
+			}
+			err = enter(ctx, s, n)
+			fmt.Println(n, err == nil, errors.Is(err, store.ErrUnknownOutcome))
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 func enter(ctx context.Context, s *store.Store, n int) error {
 	d := storetest.Sling(n)

@@ -43,7 +43,8 @@ type Tx struct {
 // again, another is ErrKeyReused. Where f returns nil, what it appended and its
 // answer are on disk when Do returns; where it returns an error nothing is, and
 // the error comes back. ErrUnknownOutcome is the one case in which nobody knows:
-// ask again with the same key.
+// ask again with the same key. Acts wait for each other, so f must not begin
+// another.
 func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) (answer []byte, err error)) (answer []byte, err error) {
 	var head int64
 	err = s.db.Tx(ctx, func(sqlTx *sql.Tx) error {

@@ -306,14 +306,16 @@ func TestTxRollsBack(t *testing.T) {
 	if !errors.Is(err, sentinel) {
 		t.Errorf("got %v", err)
 	}
-	ctx, cancel := context.WithCancel(t.Context())
-	err = db.Tx(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "INSERT INTO peg VALUES (2, 'x')")
-		cancel()
-		return err
-	})
-	if !errors.Is(err, context.Canceled) {
-		t.Errorf("a transaction that ended with its context: %v", err)
+	for range 50 { // the driver may roll back before or after it is asked to commit
+		ctx, cancel := context.WithCancel(t.Context())
+		err = db.Tx(ctx, func(tx *sql.Tx) error {
+			_, err := tx.ExecContext(ctx, "INSERT INTO peg VALUES (2, 'x')")
+			cancel()
+			return err
+		})
+		if !errors.Is(err, context.Canceled) || errors.Is(err, ErrUnknownOutcome) {
+			t.Errorf("a transaction that ended with its context: %v", err)
+		}
 	}
 	var rows int
 	if err := db.Read.QueryRowContext(t.Context(), "SELECT count(*) FROM peg").Scan(&rows); err != nil || rows != 0 {

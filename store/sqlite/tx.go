@@ -36,8 +36,9 @@ func commit(ctx context.Context, writer interface {
 		return Explain(err)
 	}
 	done = true
-	if err := tx.Commit(); err != nil {
-		return explainCommit(err)
+	err = tx.Commit()
+	if errors.Is(err, sql.ErrTxDone) { // rolled back already, since ctx has ended
+		return context.Cause(ctx)
 	}
-	return nil
+	return explainCommit(err)
 }
