@@ -1,7 +1,12 @@
 package web
 
 import (
+	"bytes"
 	"context"
+	"html"
+	"image"
+	"image/png"
+	"strings"
 	"testing"
 
 	"cribgate/core/due"
@@ -129,4 +134,41 @@ func (k *kiosk) filled() crib {
 			Stamped: []rating.Stamp{{Legs: 4, Basis: rating.B45, Load: 6700 * quantity.Kilogram}, {Legs: 4, Basis: rating.B60, Load: 4750 * quantity.Kilogram}}}
 	})
 	return c
+}
+
+// manyShelved registers slings like those of shelved, in one act.
+func (k *kiosk) manyShelved(idents []string) {
+	k.t.Helper()
+	like := k.sling(k.shelved("LIKE-THIS", nil))
+	k.happens(like.ID, k.inspector, event.Retired{Reason: "a pattern only", How: "never was one"})
+	like.Details.Sling.State = gate.StateIn
+	act := store.Act{By: k.keeper.ID, Station: station, Way: string(counter.Program)}
+	_, err := k.store.Do(k.t.Context(), act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		for _, ident := range idents {
+			d := like.Details
+			d.Ident = ident
+			if _, err := tx.Append(ctx, event.Sling(event.SlingOf(like.ID.Key, ident)), nil, event.Registered{Details: d}); err != nil {
+				return nil, err
+			}
+		}
+		return nil, nil
+	})
+	if err != nil {
+		k.t.Fatal(err)
+	}
+}
+
+// words are what a page says, without its marks.
+func (a answer) words() string {
+	return strings.Join(strings.Fields(html.UnescapeString(tagPattern.ReplaceAllString(a.main(), " "))), " ")
+}
+
+// blankPNG is a picture without a symbol.
+func blankPNG(t testing.TB) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	if err := png.Encode(&out, image.NewGray(image.Rect(0, 0, 200, 200))); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
 }
