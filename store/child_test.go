@@ -10,6 +10,8 @@ import (
 	"sync"
 	"testing"
 
+	"go.uber.org/goleak"
+
 	"cribgate/core/event"
 	"cribgate/store"
 	"cribgate/store/storetest"
@@ -30,7 +32,7 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
-	os.Exit(m.Run())
+	goleak.VerifyTestMain(m)
 }
 
 // child is the command that plays a role in another process.

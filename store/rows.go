@@ -30,11 +30,18 @@ func (p *present) writePerson(ctx context.Context, e *entry[state.Person], text 
 }
 
 func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []byte) (err error) {
-	c := columnsOf(e.now)
-	if e.row != 0 {
-		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.stands, c.due, c.holder, text)
-	} else {
+	c, was := columnsOf(e.now), columnsOf(e.was)
+	moved := was
+	moved.stands, moved.holder = c.stands, c.holder
+	switch { // SQLite rewrites the index of every column that is named, changed or not
+	case e.row == 0:
 		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.stands, c.due, c.holder, text)
+	case c == was:
+		_, err = p.tx.ExecContext(ctx, sqlTouchSling, e.row, text)
+	case c == moved:
+		_, err = p.tx.ExecContext(ctx, sqlMoveSling, e.row, c.stands, c.holder, text)
+	default:
+		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.stands, c.due, c.holder, text)
 	}
 	if err != nil {
 		return err

@@ -41,6 +41,8 @@ const (
 	sqlUpdatePerson = `UPDATE person SET name = ?2, state = ?3 WHERE n = ?1`
 	sqlInsertSling  = `INSERT INTO sling (id, ident, number, stands, due, holder, state) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)`
 	sqlUpdateSling  = `UPDATE sling SET ident = ?2, number = ?3, stands = ?4, due = ?5, holder = ?6, state = ?7 WHERE n = ?1`
+	sqlMoveSling    = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
+	sqlTouchSling   = `UPDATE sling SET state = ?2 WHERE n = ?1`
 	sqlInsertTag    = `INSERT INTO tag (digest, sling, serial, part, number) VALUES (?1, ?2, ?3, ?4, ?5)
 		ON CONFLICT (digest, sling, serial) DO NOTHING`
 	sqlInsertWord = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
