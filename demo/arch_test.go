@@ -67,7 +67,8 @@ var places = []place{
 	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},
 
 	{"demo/crib", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/..."}, "the invented crib starts the real programs and is imported by demo alone"},
-	{"demo/tour", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/crib"}, "the tour starts the real programs and is imported by demo alone"},
+	{"demo/browser", nil, "a browser knows pages by their marks, and nothing of the program behind them"},
+	{"demo/tour", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/browser", "demo/crib"}, "the tour starts the real programs and is imported by demo alone"},
 	{"demo", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/..."}, "the demonstration is on top of everything"},
 }
 

@@ -31,7 +31,7 @@ type part struct {
 // are named at the counter and need no PIN.
 var cast = []part{
 	{"Odette Copperkettle", event.Keeper, "470193"},
-	{"Amos Farthinglow", event.Keeper | event.Inspector, "815026"},
+	{"Amos Farthinglow", event.Keeper | event.Inspector, ""},
 	{"Petra Mossgrove", event.Inspector, "306841"},
 	{"Lionel Wickerby", event.Inspector, ""},
 	{"Marla Tidewater", event.Attendant, "592714"},

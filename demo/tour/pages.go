@@ -5,11 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"net/http/cookiejar"
 	"net/url"
 	"path/filepath"
-	"time"
 
+	"cribgate/demo/browser"
 	"cribgate/demo/crib"
 )
 
@@ -30,69 +29,68 @@ func (d *day) atThePages() (err error) {
 		stop()
 		err = errors.Join(err, <-served)
 	}()
-	jar, err := cookiejar.New(nil)
+	b, err := browser.New(d.ctx, "http://"+listener.Addr().String())
 	if err != nil {
-		return fmt.Errorf("tour: %w", err)
+		return err
 	}
-	b := &browser{home: "http://" + listener.Addr().String(), client: &http.Client{Jar: jar, Timeout: time.Minute}, ctx: d.ctx}
-	defer b.client.CloseIdleConnections()
+	defer b.Close()
 	d.visit(b)
 	return nil
 }
 
 // visit is what the attendant does at the pages.
-func (d *day) visit(b *browser) {
+func (d *day) visit(b *browser.Browser) {
 	good, late := d.samples["good"], d.samples["overdue"]
 	d.do(fmt.Sprintf("At a browser %s mistypes her PIN.", d.attendant.Name), func() (string, error) {
-		p, err := b.send("/sign-in", url.Values{"name": {d.attendant.Name}, "pin": {"918273"}})
+		p, err := b.Send("/sign-in", url.Values{"name": {d.attendant.Name}, "pin": {"918273"}})
 		if err != nil {
 			return "", err
 		}
-		return p.first(wrongText), p.must(http.StatusUnprocessableEntity, "Name and PIN do not belong together")
+		return p.Text(browser.Wrong), p.Must(http.StatusUnprocessableEntity, "Name and PIN do not belong together")
 	})
 	d.do("She signs in and comes to the counter.", func() (string, error) {
-		p, err := b.send("/sign-in", url.Values{"name": {d.attendant.Name}, "pin": {d.attendant.PIN}})
+		p, err := b.Send("/sign-in", url.Values{"name": {d.attendant.Name}, "pin": {d.attendant.PIN}})
 		if err != nil {
 			return "", err
 		}
-		return "The page is " + p.path + ".", p.must(http.StatusOK, d.attendant.Name)
+		return "The page is " + p.Path + ".", p.Must(http.StatusOK, d.attendant.Name)
 	})
 	d.do(fmt.Sprintf("She picks %s by name and states a lift: 5,000 lb, weighed, both legs, picks no further apart than a leg is long.", d.rigger.Name), func() (string, error) {
-		if _, err := b.fill("/counter/rigger", "/counter/rigger", url.Values{"rigger": {d.rigger.ID.String()}}); err != nil {
+		if _, err := b.Fill("/counter/rigger", "/counter/rigger", url.Values{"rigger": {d.rigger.ID.String()}}); err != nil {
 			return "", err
 		}
-		p, err := b.fill("/counter/lift", "/counter/lift", url.Values{
+		p, err := b.Fill("/counter/lift", "/counter/lift", url.Values{
 			"load": {"5000"}, "unit": {"lb"}, "known": {"weighed"}, "use": {"ordinary"}, "hitch": {"straight"}, "legs": {"2"},
 			"angle": {"60"}, "centred": {"yes"}, "bears": {"nothing"}, "heat": {"ordinary"}, "back": {d.today.AddDays(1).String()},
 		})
 		if err != nil {
 			return "", err
 		}
-		return "The counter waits for a scan.", p.must(http.StatusOK, d.rigger.Name)
+		return "The counter waits for a scan.", p.Must(http.StatusOK, d.rigger.Name)
 	})
 	d.do("She sends a picture of the overdue sling's tag.", func() (string, error) {
 		files, err := crib.Draw(d.ctx, filepath.Join(d.dir, "tags"), []crib.Sample{late})
 		if err != nil {
 			return "", err
 		}
-		p, err := b.picture("/counter/picture", files[0])
+		p, err := b.Upload("/counter", "/counter/picture", nil, "picture", files[0])
 		if err != nil {
 			return "", err
 		}
-		return p.first(verdictText) + ": " + p.first(sentenceText), p.verdict("stays-here")
+		return p.Text(browser.VerdictWords) + ": " + p.Text(browser.Sentence), p.Verdict("stays-here")
 	})
 	d.do(fmt.Sprintf("The tag of %s is scanned.", good.Ident), func() (string, error) {
-		p, err := b.fill("/counter", "/counter/scan", url.Values{"text": {good.Text}, "way": {"scanner"}})
+		p, err := b.Fill("/counter", "/counter/scan", url.Values{"text": {good.Text}, "way": {"scanner"}})
 		if err != nil {
 			return "", err
 		}
-		if err := p.verdict("may-go"); err != nil {
+		if err := p.Verdict("may-go"); err != nil {
 			return "", err
 		}
-		return p.first(verdictText) + ".", nil
+		return p.Text(browser.VerdictWords) + ".", nil
 	})
 	d.do("She hands it over.", func() (string, error) {
-		p, err := b.resend("/counter/issue", url.Values{"typed": {ending(good.Ident)}})
+		p, err := b.Again("/counter/issue", url.Values{"typed": {ending(good.Ident)}})
 		if err != nil {
 			return "", err
 		}
@@ -101,15 +99,15 @@ func (d *day) visit(b *browser) {
 			return "", err
 		}
 		if s.Loan.Rigger != d.rigger.ID {
-			return "", fmt.Errorf("the page was sent, and the register does not have it out with %s: %s", d.rigger.Name, p.first(sentenceText))
+			return "", fmt.Errorf("the page was sent, and the register does not have it out with %s: %s", d.rigger.Name, p.Text(browser.Sentence))
 		}
 		return fmt.Sprintf("The register has it out with %s, to be back by %s.", d.rigger.Name, s.Loan.ReturnBy), nil
 	})
 	d.do("In the afternoon it is scanned again: it is out, so the page asks what happened. Nothing did.", func() (string, error) {
-		if _, err := b.fill("/counter", "/counter/scan", url.Values{"text": {good.Text}, "way": {"scanner"}}); err != nil {
+		if _, err := b.Fill("/counter", "/counter/scan", url.Values{"text": {good.Text}, "way": {"scanner"}}); err != nil {
 			return "", err
 		}
-		if _, err := b.resend("/counter/return", url.Values{"said": {"nothing"}}); err != nil {
+		if _, err := b.Again("/counter/return", url.Values{"said": {"nothing"}}); err != nil {
 			return "", err
 		}
 		s, err := d.sling(good.Ident)
