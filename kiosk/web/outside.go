@@ -139,11 +139,11 @@ func outsideRow(s state.Sling, w words, today quantity.Date, policy event.Policy
 	st := standing(s, policy, today, w)
 	r := OutsideRow{
 		Ident: s.Details.Ident, Path: slingPath(s), MakeUp: w.makeUp(s.Details.Sling.Plate),
-		Rigger: w.name(s.Loan.Rigger), Since: w.clock(s.Loan.Since), Back: "no day stated", Verdict: Away,
+		Rigger: w.name(s.Loan.Rigger), Since: w.clock(s.Loan.Since), Back: "No day stated", Verdict: Away,
 	}
 	back := s.Loan.ReturnBy
 	if !back.IsZero() {
-		r.Back = back.Long()
+		r.Back = "Back by " + back.Long()
 	}
 	if backOrder(s, today) == 0 {
 		r.Late, r.Verdict = plural(today.DaysSince(back), "day")+" late", StaysHere

@@ -22,7 +22,7 @@ func TestOutside(t *testing.T) {
 
 	a := c.get("/outside")
 	page := a.words()
-	for _, text := range []string{"5 slings out, 2 late", "10 days late", "3 days late", "no day stated",
+	for _, text := range []string{"5 slings out, 2 late", "10 days late", "3 days late", "No day stated", "Back by 27 Feb 2026",
 		"Its inspection falls due 4 Mar 2026, before it is to come back", "since 2 Mar 2026, 20:30", "Everyone 5", "T. Brandt 4", "P. Lund 1"} {
 		if !strings.Contains(page, text) {
 			t.Errorf("outside lacks %q: %s", text, page)

@@ -39,17 +39,41 @@ type Sieve struct {
 	Here  bool
 }
 
+// counts fills in how many slings each sieve leaves.
+func (s *Server) counts(v *visit, to []Sieve) error {
+	ctx := v.r.Context()
+	counts, err := s.Store.Count(ctx)
+	if err != nil {
+		return err
+	}
+	for i, sieve := range sieves {
+		n := 0
+		if sieve.due != nil {
+			if n, err = s.Store.Overdue(ctx, sieve.due(s.today(v))); err != nil {
+				return err
+			}
+		} else {
+			for _, state := range sieve.states {
+				n += counts[state]
+			}
+		}
+		to[i].Count = itoa(n)
+	}
+	return nil
+}
+
 // A Peg is one sling on the rail.
 type Peg struct {
-	Place   string
-	Ident   string
-	Path    string
-	MakeUp  string
-	Verdict Verdict
-	State   string
-	Late    bool // State is late
-	Due     string
-	Overdue bool // Due is past
+	Place     string
+	PlacePath string // address of what hangs there
+	Ident     string
+	Path      string
+	MakeUp    string
+	Verdict   Verdict
+	State     string
+	Late      bool // State is late
+	Due       string
+	Overdue   bool // Due is past
 }
 
 // sieves are what the rack can be narrowed to.
@@ -58,7 +82,7 @@ var sieves = []struct {
 	states      []gate.State
 	due         func(today quantity.Date) quantity.Date // due before; nil for all
 }{
-	{"", "All that is in use", []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld, gate.StateLost}, nil},
+	{"", "All but retired", append([]gate.State{gate.StateLost}, inUse...), nil},
 	{"in", "In", []gate.State{gate.StateIn}, nil},
 	{"out", "Out", []gate.State{gate.StateOut}, nil},
 	{"held", "Held", []gate.State{gate.StateHeld, gate.StateUnchecked}, nil},
@@ -105,6 +129,11 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	if err != nil {
 		return err
 	}
+	if find == "" {
+		if err := s.counts(v, p.Sieves); err != nil {
+			return err
+		}
+	}
 	w := v.wordsOf(names)
 	for _, sling := range slings {
 		p.Pegs = append(p.Pegs, peg(standing(sling, v.crib.Founded.Policy, s.today(v), w), w))
@@ -138,7 +167,7 @@ func rackSaid(n int, more bool, find string) string {
 
 func peg(st stand, w words) Peg {
 	d := st.sling.Details
-	p := Peg{Place: d.Place, Ident: d.Ident, Path: slingPath(st.sling), MakeUp: w.makeUp(d.Sling.Plate), Verdict: st.verdict}
+	p := Peg{Place: d.Place, PlacePath: rackPath("", cleanFind(d.Place), ""), Ident: d.Ident, Path: slingPath(st.sling), MakeUp: w.makeUp(d.Sling.Plate), Verdict: st.verdict}
 	p.State, p.Late = st.stateWords(w)
 	p.Due, p.Overdue = st.dueWords()
 	in := d.Sling.State == gate.StateIn

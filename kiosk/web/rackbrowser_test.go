@@ -1,11 +1,14 @@
 package web
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
+	"cribgate/core/event"
 	"cribgate/core/state"
 	"cribgate/kiosk/web/webtest"
+	"cribgate/labeler/print"
 )
 
 // opened is a page of a browser in which p has signed in.
@@ -54,13 +57,95 @@ func TestRackInBrowser(t *testing.T) {
 	if got := p.Text(".stand h1"); got != "Held" {
 		t.Errorf("the plate says %q", got)
 	}
-	see("/rack/NS-0311/tag", "tag")
-	k.printed(c.untagged)
 	see("/rack/NS-0290/correct", "correct")
+	p.Go(k.http.URL + "/rack/NS-0342")
+	p.Click(".asked summary")
+	looks(t, p, "sling-asked")
+
+	// A page that is older than the facts.
+	p.Go(k.http.URL + "/rack/NS-0290?do=hold")
+	p.Type("#f-hold-reason", "a link looks bent")
+	k.happens(c.good, k.attendant, event.Held{Reason: "dropped from the truck"})
+	p.Follow("#hold form button")
+	if got := p.Text(".meanwhile"); !strings.Contains(got, "Held: dropped from the truck.") {
+		t.Errorf("a stale page says %q", got)
+	}
+	looks(t, p, "sling-stale")
+	see("/rack/NS-0342", "sling-out-attendant")
 	p = k.opened(b, k.keeper)
 	see("/setup", "setup")
-	see("/register", "register")
-	if got := p.Text("h1"); !strings.Contains(got, "Register") {
-		t.Errorf("heading %q", got)
+}
+
+// TestRegisterInBrowser types a plate and watches the tables answer.
+func TestRegisterInBrowser(t *testing.T) {
+	k := newKiosk(t)
+	p := k.opened(webtest.Start(t), k.keeper)
+	p.Go(k.http.URL + "/register")
+	looks(t, p, "register")
+	says := func(selector, want string) {
+		t.Helper()
+		p.Waits(`document.querySelector(` + strconv.Quote(selector) + `)?.innerText.includes(` + strconv.Quote(want) + `)`)
 	}
+	p.Type("#f-ident", "NS-0417")
+	for _, answer := range []string{"grade=80", "size-us=3/8", "legs=2", "adjustable=no", "rating-tag=legible", "heat=no", "when=day", "outcome=fit", "service=normal", "hang=in"} {
+		name, value, _ := strings.Cut(answer, "=")
+		p.Click(`input[name="` + name + `"][value="` + value + `"]`)
+	}
+	says("#plate-found", "No rated load from the plate is on record.")
+	p.Type("#f-stamp-2-h60", "13300")
+	says("#s-stamp-2-h60", "Too high.")
+	says("#plate-found", "It would stay here.")
+	looks(t, p, "register-too-high")
+	p.Type("#f-stamp-2-h60", "12300")
+	says("#s-stamp-2-h60", "Agrees.")
+	says("#plate-found", "7,100 lb")
+	webtest.Eval[bool](p, `(() => { const d = document.querySelector("#f-date"); d.value = "2025-11-10"; d.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
+	says("#due-says", "Next due 10 Nov 2026")
+	p.Type("#f-reach", "six")
+	p.Follow(".details-form > .actions button.first")
+	if got := p.Text(".wrong.big"); !strings.Contains(got, "one answer is missing or cannot be") {
+		t.Errorf("a wrong answer: %q", got)
+	}
+	looks(t, p, "register-wrong")
+	p.Type("#f-reach", "6")
+	p.Follow(".details-form > .actions button.first")
+	if got := p.Text(".notice"); !strings.Contains(got, "NS-0417 is registered.") {
+		t.Fatalf("registered: %q", got)
+	}
+	looks(t, p, "sling-registered")
+}
+
+// TestTagInBrowser prints a tag and confirms it with a hand scanner.
+func TestTagInBrowser(t *testing.T) {
+	k := newKiosk(t)
+	id := k.shelved("NS-0311", nil)
+	p := k.opened(webtest.Start(t), k.inspector)
+	p.Go(k.http.URL + "/rack/NS-0311/tag")
+	looks(t, p, "tag")
+	p.Click(`input[value="plate-50x80"]`)
+	p.Follow(`form[action$="/tag"] button`)
+	looks(t, p, "tag-waiting")
+	tag, err := print.Again(k.sling(id), k.sling(id).Tags[0], k.server.Keys, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	scan := func(text string) { p.Changes(func() { p.Press(webtest.ByScanner, webtest.Scanned(text)...) }) }
+	scan("https://example.test/a-beer-mat")
+	p.Waits(`document.querySelector("#refused") !== null`)
+	looks(t, p, "tag-refused")
+	scan(tag.Sealed.Text())
+	p.Waits(`document.querySelector("#e-typed") !== null`)
+	looks(t, p, "tag-plate")
+	p.Type("#f-typed", "311")
+	p.Follow(`form[data-scan] button`)
+	if got := p.Text(".notice"); !strings.Contains(got, "the tag is confirmed") {
+		t.Fatalf("confirmed: %q", got)
+	}
+	if _, live := k.sling(id).Live(); !live {
+		t.Error("the tag is not live")
+	}
+	// Scanned on any page of the rack, a tag leads to its sling.
+	p.Go(k.http.URL + "/rack")
+	scan(tag.Sealed.Text())
+	p.Waits(`location.pathname === "/rack/NS-0311"`)
 }

@@ -105,7 +105,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		ChartSource: field("chart-source", "Which chart", "Maker, title, edition"),
 		Weakest:     field("weakest", "Weakest component, for one leg", "Only where a fitting is rated below the chain"),
 		Master:      field("master", "Upper fitting", "Its rated load, only where it is below what the legs bring"),
-		Heat: choice("heat", "Has it been hot?", "Over 400 °F (204 °C) changes what it may carry", [][3]string{
+		Heat: choice("heat", "Has it been hot?", "Fire, furnace, welding: heat can lower for good what it may carry", [][3]string{
 			{"no", "No heat is known of", ""}, {"yes", "Yes", "and how hot is known"}}),
 		Hottest:   field("hottest", "Hottest it has been", "If in doubt, the higher figure"),
 		Scale:     choice("scale", "Scale", "", [][3]string{{"F", "°F", ""}, {"C", "°C", ""}}),

@@ -166,7 +166,7 @@ func TestStaleForm(t *testing.T) {
 		t.Errorf("a stale form: %d", a.status)
 	}
 	page := a.words()
-	for _, text := range []string{"Changed meanwhile.", "Held: a gouge in leg 1.", "I. Maro; picked on a page"} {
+	for _, text := range []string{"Changed meanwhile", "Held: a gouge in leg 1.", "I. Maro; picked on a page"} {
 		if !strings.Contains(page, text) {
 			t.Errorf("the page lacks %q: %s", text, page)
 		}

@@ -304,7 +304,7 @@ func (was sent) changed(story []store.Record, w words) Changed {
 			mark = append(mark, r.Envelope.Parents...)
 		}
 	}
-	c := Changed{Sentence: "Changed meanwhile. What you sent was not done, because this happened to the sling after your page was loaded:"}
+	c := Changed{Sentence: "What you sent was not done, because this happened to the sling after your page was loaded:"}
 	told := tellings(story, w)
 	for i, r := range story {
 		if !seen[r.Hash] {
