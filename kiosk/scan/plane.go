@@ -75,6 +75,17 @@ func lumaOf(c color.Color) byte {
 	return luma(q.R, q.G, q.B, q.A, q.A)
 }
 
+// turned is the plane a quarter turn to the right.
+func (p plane) turned() plane {
+	t := plane{width: p.height, height: p.width, pix: make([]byte, len(p.pix))}
+	for y := range p.height {
+		for x := range p.width {
+			t.pix[x*t.width+t.width-1-y] = p.pix[y*p.width+x]
+		}
+	}
+	return t
+}
+
 // half is the plane at half its size, each pixel the mean of four.
 func (p plane) half() plane {
 	h := plane{width: p.width / 2, height: p.height / 2}

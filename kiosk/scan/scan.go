@@ -61,8 +61,9 @@ const (
 // find looks for a symbol in one size and light after another, the likeliest
 // first: the first size that is not too large, the next smaller, where noise and
 // the ragged edges of a matrix of dots are averaged away, then the larger ones,
-// where a small symbol in a large picture still has pixels enough; last, light on
-// dark.
+// where a small symbol in a large picture still has pixels enough; then a quarter
+// turn, since the library's finders miss one clean symbol in some thousand along
+// one axis and not along the other; last, light on dark.
 func find(ctx context.Context, full plane) (string, error) {
 	sizes := []plane{full}
 	first := 0
@@ -85,7 +86,7 @@ func find(ctx context.Context, full plane) (string, error) {
 	for i := first - 1; i >= 0; i-- {
 		tries = append(tries, sizes[i])
 	}
-	tries = append(tries, sizes[first].inverted())
+	tries = append(tries, sizes[first].turned(), sizes[first].inverted())
 
 	worst := NoSymbol
 	for _, p := range tries {

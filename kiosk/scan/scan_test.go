@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"image"
 	"image/color"
@@ -21,6 +22,8 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode/encoder"
 	qrencode "github.com/skip2/go-qrcode"
 )
+
+var rounds = flag.Int("rounds", 1, "how many times over the long tests run")
 
 // symbol draws a text as a symbol of the given version and level, each module a
 // square of scale pixels, with its quiet zone.
@@ -420,6 +423,24 @@ func BenchmarkImage(b *testing.B) {
 	for b.Loop() {
 		if _, err := Image(out.Bytes()); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// TestEveryCleanSymbolReads draws symbols of random tag texts as a labeller
+// would, flat and sharp: the library alone misses some of them.
+func TestEveryCleanSymbolReads(t *testing.T) {
+	const alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567" // RFC 4648 section 6
+	seed := uint64(20260302)
+	random := rand.New(rand.NewPCG(seed, 0))
+	for n := range 400 * *rounds {
+		text := make([]byte, 64)
+		for i := range text {
+			text[i] = alphabet[random.IntN(len(alphabet))]
+		}
+		data := encodePNG(t, symbol(t, string(text), 5, qrencode.Highest, 5))
+		if got, err := Image(data); err != nil || got != string(text) {
+			t.Errorf("seed %d, symbol %d, %s: %q, %v", seed, n, text, got, err)
 		}
 	}
 }
