@@ -75,26 +75,23 @@ func (s *Store) Watch(ctx context.Context) <-chan int64 {
 func (s *Store) poll(ctx context.Context) {
 	ticker := time.NewTicker(pollEvery)
 	defer ticker.Stop()
-	conn := (*sql.Conn)(nil)
+	conn, err := s.db.Read.Conn(ctx)
+	if err != nil { // ctx has ended, or the file cannot be opened any more
+		s.o.Log.WarnContext(ctx, "watch the register", "err", err)
+		return
+	}
+	defer func() {
+		if err := conn.Close(); err != nil {
+			s.o.Log.WarnContext(ctx, "end watching the register", "err", err)
+		}
+	}()
 	last := int64(-1)
 	for {
-		if conn == nil {
-			conn, _ = s.db.Read.Conn(ctx) // nil where ctx has ended
-		}
-		if conn != nil {
-			version, err := s.pollOnce(ctx, conn, last)
-			if err != nil && ctx.Err() == nil {
-				s.o.Log.WarnContext(ctx, "watch the register", "err", err)
-			}
-			last = version
+		if last, err = s.pollOnce(ctx, conn, last); err != nil && ctx.Err() == nil {
+			s.o.Log.WarnContext(ctx, "watch the register", "err", err)
 		}
 		select {
 		case <-ctx.Done():
-			if conn != nil {
-				if err := conn.Close(); err != nil {
-					s.o.Log.WarnContext(ctx, "end watching the register", "err", err)
-				}
-			}
 			return
 		case <-ticker.C:
 		}
