@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -69,11 +70,12 @@ func TestAnyOrder(t *testing.T) {
 		"rigger": func(c *client) answer { return c.takes(k.rigger) },
 		"lift":   func(c *client) answer { return c.lifts(aLift()) },
 	}
+	c := k.signedIn(k.attendant)
 	for _, order := range [][]string{
 		{"scan", "rigger", "lift"}, {"scan", "lift", "rigger"}, {"rigger", "scan", "lift"},
 		{"lift", "scan", "rigger"}, {"rigger", "lift", "scan"}, {"lift", "rigger", "scan"},
 	} {
-		c := k.signedIn(k.attendant)
+		c.cleared()
 		var page answer
 		for i, step := range order {
 			page = steps[step](c)
@@ -407,13 +409,14 @@ func TestOldPage(t *testing.T) {
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	id, text := k.hanging("NS-0417", nil)
+	c := k.signedIn(k.attendant)
 	for name, change := range map[string]func(*client){
 		"lift":   func(c *client) { c.lifts(with(aLift(), "load", "100")) },
 		"rigger": func(c *client) { c.takes(other); c.lifts(aLift()) },
 		"day":    func(c *client) { c.lifts(with(aLift(), "day", "2026-03-05")) },
-		"next":   func(c *client) { c.send(c.get("/counter"), "/counter/next", nil) },
+		"next":   (*client).cleared,
 	} {
-		c := k.signedIn(k.attendant)
+		c.cleared()
 		c.takes(k.rigger)
 		c.lifts(aLift())
 		page := c.scan(text)
@@ -428,7 +431,11 @@ func TestOldPage(t *testing.T) {
 // TestReturns: anything but "nothing happened" holds the sling, with the words
 // for the inspector.
 func TestReturns(t *testing.T) {
-	for _, said := range []struct {
+	k := newKiosk(t)
+	c := k.signedIn(k.attendant)
+	c.takes(k.rigger)
+	c.lifts(aLift())
+	for i, said := range []struct {
 		name   string
 		answer url.Values
 		held   bool
@@ -439,11 +446,7 @@ func TestReturns(t *testing.T) {
 		{"shock", url.Values{"said": {"something"}, "what": {"shock", "heat"}, "note": {"dropped  at bay 4"}}, true, "shock, heat, dropped at bay 4"},
 		{"in words only", url.Values{"said": {"something"}, "note": {"a hiss"}}, true, "a hiss"},
 	} {
-		k := newKiosk(t)
-		id, text := k.hanging("NS-0417", nil)
-		c := k.signedIn(k.attendant)
-		c.takes(k.rigger)
-		c.lifts(aLift())
+		id, text := k.hanging("NS-041"+strconv.Itoa(i), nil)
 		c.send(c.scan(text), "/counter/issue", nil)
 		page := c.scan(text)
 		if got := c.send(page, "/counter/return", url.Values{"said": {"maybe"}}); k.sling(id).Details.Sling.State != gate.StateOut || !got.has("Say first what happened") {
@@ -532,11 +535,12 @@ func TestNextRigger(t *testing.T) {
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	_, text := k.hanging("NS-0417", nil)
+	c := k.signedIn(k.attendant)
 	for name, next := range map[string]func(*client){
-		"next rigger":    func(c *client) { c.send(c.get("/counter"), "/counter/next", nil) },
+		"next rigger":    (*client).cleared,
 		"another chosen": func(c *client) { c.takes(other) },
 	} {
-		c := k.signedIn(k.attendant)
+		c.cleared()
 		c.takes(k.rigger)
 		c.lifts(aLift())
 		c.send(c.scan(text), "/counter/issue", nil)

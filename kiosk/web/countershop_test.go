@@ -266,3 +266,11 @@ func (k *kiosk) holds(id event.SlingID, reason string) {
 		k.t.Fatalf("hold: %v %v", o.Codes, err)
 	}
 }
+
+// cleared lets the next rigger come.
+func (c *client) cleared() {
+	c.k.t.Helper()
+	if page := c.get("/counter"); page.hasForm("/counter/next") {
+		c.send(page, "/counter/next", nil)
+	}
+}

@@ -27,7 +27,7 @@ const CODES = ["Backquote", "Minus", "Equal", "BracketLeft", "BracketRight", "Ba
 
 let run = []; // the keys that have come close together
 let kind = ""; // "frame" or "burst" once it is known
-let before = null; // what stood in the field
+let frameBy = ""; // how the frame was read: "key" or "code"
 let silence = 0;
 
 addEventListener("keydown", onKey, { capture: true });
@@ -38,11 +38,9 @@ function onKey(e) {
   if (e.repeat && !kind) return end();
   const gap = run.length ? e.timeStamp - run.at(-1).at : 0;
   if (run.length && gap > (kind === "frame" ? TEXT_GAP : run.length === 1 ? FRAME_GAP : BURST_GAP)) end();
-  if (!run.length) {
-    before = remember(document.activeElement);
-    if (!kind && presses(e)) hold(e);
-  }
-  run.push({ key: e.key, code: e.code, shift: e.shiftKey, caps: e.getModifierState("CapsLock"), at: e.timeStamp, gap });
+  if (!run.length && presses(e)) hold(e);
+  const before = kind ? null : remember(document.activeElement);
+  run.push({ key: e.key, code: e.code, shift: e.shiftKey, caps: e.getModifierState("CapsLock"), at: e.timeStamp, gap, before });
   if (!kind) judge();
   if (!kind) return;
   swallow(e);
@@ -51,17 +49,21 @@ function onKey(e) {
   silence = setTimeout(end, TEXT_GAP);
 }
 
+// judge looks whether the newest keys are the beginning of a scan. A person's key
+// may have come just before; it stays where it is.
 function judge() {
-  if (run.length === 2 && (reads("key") || reads("code"))) kind = "frame";
-  else if (run.length >= BURST_KEYS && run.slice(1 - BURST_KEYS).every((k) => k.gap <= BURST_GAP)) kind = "burst";
+  frameBy = reads("key") ? "key" : reads("code") ? "code" : "";
+  if (frameBy) [kind, run] = ["frame", run.slice(-2)];
+  else if (run.length >= BURST_KEYS && run.slice(1 - BURST_KEYS).every((k) => k.gap <= BURST_GAP)) [kind, run] = ["burst", run.slice(-BURST_KEYS)];
   else return;
-  restore(before);
+  restore(run[0].before);
 }
 
-// reads tells whether the first two keys are the frame, taken as the computer
+// reads tells whether the newest two keys are the frame, taken as the computer
 // reads them or as a US keyboard would.
 function reads(by) {
-  return FRAME.every((letter, i) => (by === "key" ? run[i].key.toUpperCase() === letter : run[i].code === "Key" + letter));
+  const keys = run.slice(-2);
+  return keys.length === 2 && FRAME.every((letter, i) => (by === "key" ? keys[i].key.toUpperCase() === letter : keys[i].code === "Key" + letter));
 }
 
 function swallow(e) {
@@ -75,21 +77,19 @@ function end() {
   const [was, keys] = [kind, run.length];
   kind = "";
   run = [];
-  before = null;
   if (was === "frame") tell("burst", { why: "open", keys });
   if (was === "burst") tell("burst", { why: "frameless", keys });
 }
 
 function frame() {
-  const keys = run.slice(2, -1);
-  const by = reads("key") ? "key" : "code";
-  const first = run[0];
+  const [first, , ...rest] = run;
+  const keys = rest.slice(0, -1); // without Enter
+  const by = frameBy;
   const turned = by === "key" ? first.key !== first.key.toUpperCase() && first.shift : first.caps && !first.shift;
   let text = keys.map((k) => (by === "key" ? k.key : us(k))).map(plain).join("");
   if (turned) text = [...text].map((c) => (c === c.toLowerCase() ? c.toUpperCase() : c.toLowerCase())).join("");
   kind = "";
   run = [];
-  before = null;
   if (text.length > MOST) return tell("burst", { why: "long", keys: keys.length });
   tell("scan", { text, by, turned, keys: keys.length });
 }

@@ -63,8 +63,9 @@ func Start(t testing.TB, hosts ...string) *Browser {
 
 // A Page is one window with cookies of its own. A step that fails ends the test.
 type Page struct {
-	t   testing.TB
-	ctx context.Context
+	t       testing.TB
+	ctx     context.Context
+	lastKey time.Time // what the page was told of the last key of Press
 }
 
 // Page opens a window of 1280 × 800 in daylight.

@@ -24,8 +24,8 @@ const (
 
 // US are the keys that type text on a US keyboard; a line feed is Enter.
 func US(text string) []Key {
-	const plain, shifted = "-./:=?", "-./;=/"
-	codes := map[rune]string{'-': "Minus", '.': "Period", '/': "Slash", ';': "Semicolon", '=': "Equal", ' ': "Space"}
+	const plain, shifted = "-,./:=?", "-,./;=/"
+	codes := map[rune]string{'-': "Minus", ',': "Comma", '.': "Period", '/': "Slash", ';': "Semicolon", '=': "Equal", ' ': "Space"}
 	var keys []Key
 	for _, r := range text {
 		k := Key{Key: string(r)}
@@ -61,11 +61,16 @@ func (p *Page) Press(apart time.Duration, keys ...Key) {
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
 	at := time.Now()
+	if rest := p.lastKey.Add(ByHand); at.Before(rest) {
+		at = rest // the page's time of the keys before is ahead of the test's
+	}
 	for _, k := range keys {
 		down := input.DispatchKeyEventParams{Type: "keyDown", Key: k.Key, Code: k.Code, Timestamp: stamp(at)}
 		switch {
 		case k.Key == "Enter":
 			down.Text, down.WindowsVirtualKeyCode = "\r", 13
+		case k.Key == "Tab":
+			down.WindowsVirtualKeyCode = 9
 		case len([]rune(k.Key)) == 1:
 			down.Text = k.Key
 		}
@@ -79,6 +84,7 @@ func (p *Page) Press(apart time.Duration, keys ...Key) {
 				p.t.Fatalf("browser: press %s: %v", k.Key, err)
 			}
 		}
+		p.lastKey = at
 		at = at.Add(apart)
 	}
 }
@@ -94,11 +100,16 @@ func (p *Page) Changes(do func()) {
 	Eval[bool](p, `document.querySelector("main").toggleAttribute("data-old", true)`)
 	do()
 	p.Do(chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
-	// The part of the page below may still be coming.
+	p.Waits(`document.readyState === "complete"`)
+}
+
+// Waits waits until an expression of JavaScript is true.
+func (p *Page) Waits(expression string) {
+	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](`document.readyState === "complete"`)); err != nil {
-		p.t.Fatalf("browser: wait for the page: %v", err)
+	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](expression)); err != nil {
+		p.t.Fatalf("browser: wait until %s: %v", expression, err)
 	}
 }
 
