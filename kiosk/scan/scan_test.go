@@ -427,6 +427,15 @@ func BenchmarkImage(b *testing.B) {
 	}
 }
 
+// TestASymbolThatTheLibraryMissesReads: this text, drawn flat and sharp, is one
+// of those that the library does not find along one axis.
+func TestASymbolThatTheLibraryMissesReads(t *testing.T) {
+	const text = "BXLJR7G2S6D3UVR7LXFVDGT546EMPAJF2YEF7OYCF66AUQSH7RCWSKZSLHA3BJL5"
+	if got, err := Image(encodePNG(t, symbol(t, text, 5, qrencode.Highest, 5))); err != nil || got != text {
+		t.Errorf("%q, %v", got, err)
+	}
+}
+
 // TestEveryCleanSymbolReads draws symbols of random tag texts as a labeller
 // would, flat and sharp: the library alone misses some of them.
 func TestEveryCleanSymbolReads(t *testing.T) {
