@@ -65,7 +65,7 @@ and the local law.`,
 		linesCommand("decide", "Answer questions: may this sling go out for this lift?", decideLong, decide),
 		linesCommand("assess", "Answer measurements: may this sling stay in service?", assessLong, assess),
 		linesCommand("due", "Answer records: when is this sling due next?", dueLong, nextDue),
-		readCommand(), verifyCommand(), versionCommand(),
+		readCommand(), verifyCommand(), pinCommand(), versionCommand(),
 	)
 	for _, c := range root.Commands() {
 		c.Args = usageArgs(c.Args)
