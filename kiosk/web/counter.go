@@ -30,6 +30,7 @@ type CounterPage struct {
 	Hold     HoldForm
 
 	Strip   Strip
+	Story   string // address of the sling's own page
 	Working Working
 	Rail    Rail
 	Lift    LiftShown
@@ -62,6 +63,7 @@ type TakeBack struct {
 	Key  string
 	Card int
 	More bool // something happened: ask what
+	Fold bool // someone else has it: for the case that it is here all the same
 	What Choice
 	Note Field
 }
@@ -198,7 +200,7 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 	c.hang(si, w) // for this page; what is kept was kept when something was done
 	p.Shown = true
 	if si.known {
-		p.Strip = metalStrip(si.sling, w)
+		p.Strip, p.Story = metalStrip(si.sling, w), slingPath(si.sling)
 		p.Working = workingOf(si.answer, w)
 		p.holdForm(v, c, si)
 	}
@@ -359,7 +361,7 @@ func (p *CounterPage) showOut(c *card, si sight, w words) {
 	}
 	more := p.TakeBack.More
 	what, note := p.TakeBack.What, p.TakeBack.Note
-	p.TakeBack = TakeBack{Key: newKey(), Card: c.N, More: more, What: what, Note: note}
+	p.TakeBack = TakeBack{Key: newKey(), Card: c.N, More: more, What: what, Note: note, Fold: si.stage == isTooLate && !more}
 }
 
 // showAsks asks what only this sling needs to have answered.

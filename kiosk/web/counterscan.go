@@ -8,10 +8,6 @@ import (
 	"cribgate/kiosk/scan"
 )
 
-// maxReading is the most bytes of what a scanner may have read: the largest
-// symbol holds 2,953 (ISO/IEC 18004), and a form spells each with up to nine.
-const maxReading = 64 << 10
-
 // scanned takes what a hand scanner typed, or a short code that a person typed.
 // What it leads to decides what the counter asks next.
 func (s *Server) scanned(v *visit) error {

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"slices"
-
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 )
@@ -237,9 +235,4 @@ func (s statedLift) forSling(sling gate.Sling, singles bool, shortened gate.Shor
 // several on the hook.
 func asksSingles(l gate.Lift, sling gate.Sling) bool {
 	return sling.Legs == 1 && l.Legs > 1 && l.Hitch != gate.Basket
-}
-
-// mentions tells whether a field has something to complain about.
-func (c complaints) mentions(fields ...string) bool {
-	return slices.ContainsFunc(fields, func(f string) bool { return c[f] != "" })
 }

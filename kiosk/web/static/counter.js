@@ -71,8 +71,10 @@ function show(came, url) {
   document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
   document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
   document.title = came.title;
+  document.body.dataset.at = came.body.dataset.at ?? "";
   if (url && url !== location.href) history.pushState(null, "", url);
   scrollTo(0, 0);
+  document.dispatchEvent(new Event("shown"));
   dress();
   play(document.querySelector("[data-verdict]")?.dataset.verdict);
 }
@@ -92,6 +94,7 @@ function dress() {
   for (const box of main.querySelectorAll("[data-codepad]")) codepad(box);
   for (const field of main.querySelectorAll("[data-sift]")) sift(field);
   for (const field of main.querySelectorAll("[data-send]")) field.addEventListener("change", () => field.form.requestSubmit());
+  main.querySelector(".lift-form")?.addEventListener("input", answered);
   const first = main.querySelector("[autofocus]");
   const verdict = main.querySelector("#verdict");
   if (first) first.focus();
@@ -99,6 +102,14 @@ function dress() {
     verdict.tabIndex = -1;
     verdict.focus({ preventScroll: true });
   }
+}
+
+// answered takes a complaint away from what is being answered anew.
+function answered(e) {
+  const asked = e.target.closest(".field, fieldset");
+  asked?.querySelector(".wrong")?.remove();
+  e.target.removeAttribute("aria-invalid");
+  if (!e.currentTarget.querySelector(".wrong")) document.querySelector(".wrong.big")?.remove();
 }
 
 // codepad adds the characters of a short code as big buttons, for gloves. I, L and
