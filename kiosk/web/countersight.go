@@ -7,6 +7,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
+	"cribgate/kiosk/scan"
 )
 
 // A stage is what the counter does next with a card.
@@ -217,10 +218,22 @@ func (s *Server) askNewest(v *visit, t *turn, key string) error {
 // hang keeps on the rail how a card was last seen.
 func (c *card) hang(si sight, w words) {
 	c.Edge, c.Note = si.verdict(), si.note()
-	c.Title, c.Sub = "No sling", "the reading led to none"
-	if si.known {
+	switch problem := scan.Problem(c.Problem); {
+	case si.known:
 		c.Title, c.Sub = si.sling.Details.Ident, w.makeUp(si.sling.Details.Sling.Plate)
+	case problem != 0:
+		c.Title, c.Sub = "No sling", problem.Sentence()
+	default:
+		c.Title, c.Sub = "No sling", si.first().Text(si.answer, w.lead).Sentence
 	}
+}
+
+// first is the reason that is said first.
+func (si sight) first() gate.Reason {
+	if len(si.codes) == 0 {
+		return gate.NotDecided
+	}
+	return si.codes[0]
 }
 
 // verdict is the edge of the card.

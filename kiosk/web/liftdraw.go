@@ -104,7 +104,7 @@ func drawLift(l gate.Lift, load string, over bool) Drawing {
 			d.loop(class, end.x, top, boxHigh)
 		}
 		d.circle("hook", hook, 8)
-		d.finish(l, hook.x, top, boxHigh, load)
+		d.finish(l, hook.x, top, boxHigh, 74, load)
 		return d
 	}
 	h := steepness(*l.Angle)
@@ -133,7 +133,7 @@ func drawLift(l gate.Lift, load string, over bool) Drawing {
 	}
 	d.circle("hook", hook, 8)
 	d.angle(*l.Angle, h, hook, left, right)
-	d.finish(l, hook.x, top, boxHigh, load)
+	d.finish(l, hook.x, top, boxHigh, wide, load)
 	return d
 }
 
@@ -162,6 +162,10 @@ func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot) {
 	case gate.FromHorizontal:
 		d.line("dash", left, spot{left.x + 44, left.y})
 		d.arc(left, r, 0, h)
+		if h < 12 {
+			d.label(spot{left.x - 4, left.y - 18}, "start", text)
+			return
+		}
 		if right.x-left.x < 110 {
 			d.label(spot{left.x - 10, left.y - 12}, "end", text)
 			return
@@ -186,14 +190,21 @@ func besideLeg(hook spot, h, r float64) spot {
 
 // finish writes the load where it is and marks its centre of gravity where
 // somebody has said that it is in the middle.
-func (d *Drawing) finish(l gate.Lift, x, top, high float64, load string) {
-	if l.Centred && (l.Legs > 1) {
+func (d *Drawing) finish(l gate.Lift, x, top, high, wide float64, load string) {
+	d.High = int(top+high) + 10
+	centred := l.Centred && l.Legs > 1
+	if centred {
 		d.circle("dot", spot{x, top + 13}, 5)
+	}
+	switch {
+	case wide < 54, l.Hitch == gate.Choked && l.Legs == 1: // no room in the load
+		d.High += 22
+		d.label(spot{x, float64(d.High) - 6}, "middle", load)
+	case centred:
 		d.label(spot{x, top + high - 8}, "middle", load)
-	} else {
+	default:
 		d.label(spot{x, top + high/2 + 7}, "middle", load)
 	}
-	d.High = int(top+high) + 10
 }
 
 // The small drawings of the answers on the lift page.
@@ -246,17 +257,18 @@ func drawSpread(apart float64) Drawing {
 	return d
 }
 
-// drawChoke shows the angle between the two parts of a choked leg.
+// drawChoke shows a leg choked around a round load at an angle of choke: between
+// the leg above the eye and the chain as it leaves the eye around the load.
 func drawChoke(degrees float64) Drawing {
 	d := Drawing{Wide: 96, High: 84}
-	at := spot{48, 40}
-	side := (180 - degrees) / 2
-	d.line("leg", at, at.towards(90, 34))
-	// The choked part leaves the eye on both sides at the angle of choke.
-	d.line("leg", at, at.towards(90-degrees, 24))
-	d.line("leg", at, at.towards(-90-side, 30))
-	d.circle("load", spot{48, 60}, 16)
-	d.arc(at, 17, 90-degrees, 90)
+	const ring = 19
+	load := spot{48, 60}
+	eye := load.towards(degrees, ring)
+	d.circle("load", load, ring-3)
+	d.circle("leg", load, ring)
+	d.line("leg", eye, spot{eye.x, 3})
+	d.line("dash", eye, eye.towards(degrees+90, 26))
+	d.arc(eye, 17, 90, 90+degrees)
 	return d
 }
 
