@@ -84,8 +84,8 @@ func PlateMatches(ident, typed string) bool {
 	return len(typed) >= min(3, len(ident)) && strings.HasSuffix(ident, typed)
 }
 
-// doubts gives the reasons why a record cannot be relied on.
-func doubts(d state.Doubt) []gate.Reason {
+// Doubts gives the reasons why a record cannot be relied on.
+func Doubts(d state.Doubt) []gate.Reason {
 	var reasons []gate.Reason
 	if d&(state.Forked|state.Contradicts) != 0 {
 		reasons = append(reasons, gate.RecordForked)

@@ -134,7 +134,7 @@ func (s *Server) dress(v *visit, b *Base) {
 	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
 	b.Path = "/"
 	if v.r.Method == http.MethodGet {
-		b.Path = v.r.URL.Path
+		b.Path = v.r.URL.EscapedPath()
 	}
 	if v.who.ID.IsZero() {
 		return

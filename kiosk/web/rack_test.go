@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html"
 	"net/http"
 	"net/url"
 	"strings"
@@ -164,6 +165,10 @@ func TestSlingAddress(t *testing.T) {
 		a := c.get(path)
 		if a.status != http.StatusOK || !a.has("<title>"+ident+" ") {
 			t.Errorf("%q at %s: %d to %q", ident, path, a.status, a.to)
+		}
+		// The switch for light and dark leads back to the same sling.
+		if b := c.post("/theme", url.Values{"theme": {"day"}, "back": {html.UnescapeString(between(a.body, `name="back" value="`, `"`))}}); b.to != path {
+			t.Errorf("%q: the switch for light leads to %q", ident, b.to)
 		}
 		if b := c.get("/rack/" + id.String()); b.status != http.StatusOK {
 			t.Errorf("%q by id: %d", ident, b.status)

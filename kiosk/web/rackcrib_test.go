@@ -172,3 +172,10 @@ func blankPNG(t testing.TB) []byte {
 	}
 	return out.Bytes()
 }
+
+// between is what stands between two marks.
+func between(text, from, to string) string {
+	_, rest, _ := strings.Cut(text, from)
+	part, _, _ := strings.Cut(rest, to)
+	return part
+}

@@ -55,6 +55,15 @@ func TestRegister(t *testing.T) {
 	if a := c.registers(aPlate()); a.status != http.StatusConflict || !a.has("registered already") {
 		t.Errorf("the same identification again: %d", a.status)
 	}
+	form := c.get("/register").form(t, "/register")
+	for name, value := range aPlate("ident", "NS-0500") {
+		form[name] = value
+	}
+	for range 2 { // sent twice
+		if a := c.post("/register", form); a.status != http.StatusSeeOther || a.to != "/rack/NS-0500" {
+			t.Errorf("register: %d %s", a.status, a.words())
+		}
+	}
 	inspector := k.signedIn(k.inspector)
 	if a := inspector.registers(aPlate("ident", "NS-0418", "hang", "held")); !a.has("NS-0418 is registered.") || !a.has("Held when it was registered") {
 		t.Errorf("registered as held: %s", a.words())

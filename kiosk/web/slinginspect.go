@@ -168,7 +168,7 @@ func serviceOptions(rules due.Rules, on string) []Option {
 		label, is string
 	}{
 		{due.Normal, "Normal", "within the rated load"},
-		{due.Severe, "Severe", "heat, dust, abuse, many lifts"},
+		{due.Severe, "Severe", "abnormal conditions"},
 		{due.Special, "Special", "a qualified person sets the months"},
 	} {
 		row, ok := due.Find(x.service, rules)

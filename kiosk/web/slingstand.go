@@ -32,11 +32,8 @@ type stand struct {
 // stays here, with that as its reason.
 func standing(s state.Sling, p event.Policy, today quantity.Date, w words) stand {
 	st := stand{sling: s, today: today, verdict: StaysHere}
-	if s.Doubt&(state.Forked|state.Contradicts) != 0 {
-		st.add(gate.RecordForked, w)
-	}
-	if s.Doubt&state.NotUnderstood != 0 {
-		st.add(gate.RecordNotUnderstood, w)
+	for _, r := range counter.Doubts(s.Doubt) {
+		st.add(r, w)
 	}
 	answer, err := gate.Explain(counter.Question(s, p, today, nil))
 	if err != nil {

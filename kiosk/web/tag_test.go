@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -214,6 +215,37 @@ func TestTagBehindRecord(t *testing.T) {
 	}
 	if n := k.recorded(id, event.KindTagPrinted); n != 1 {
 		t.Errorf("%d tags", n)
+	}
+}
+
+// A tag that nobody confirms lapses after seven days: the seventh is still good
+// (site policy of this program, no source).
+func TestTagLapses(t *testing.T) {
+	k := newKiosk(t)
+	k.shelved("NS-0417", nil)
+	c := k.signedIn(k.inspector)
+	c.send(c.get("/rack/NS-0417/tag"), "/rack/NS-0417/tag", url.Values{"stock": {"disc-70"}})
+	text, err := scan.Image([]byte(c.get("/rack/NS-0417/tag/1.png").body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	k.passed.Store(int64(7 * 24 * time.Hour))
+	page := c.get("/rack/NS-0417/tag")
+	if !page.has("Tag 1 waits to be confirmed") {
+		t.Errorf("on the seventh day: %s", page.words())
+	}
+	form := page.form(t, "/rack/NS-0417/tag/confirm")
+	form.Set("text", text)
+	form.Set("typed", "0417")
+	k.passed.Store(int64(8 * 24 * time.Hour))
+	if a := c.sends("/rack/NS-0417/tag/confirm", form, nil); a.status != http.StatusConflict || !a.has("never confirmed on the sling in time") {
+		t.Errorf("confirmed on the eighth day: %d %s", a.status, a.words())
+	}
+	if a := c.get("/rack/NS-0417/tag/1.pdf"); a.status != http.StatusNotFound {
+		t.Errorf("the file of a lapsed tag: %d", a.status)
+	}
+	if a := c.get("/rack/NS-0417"); !a.has("lapsed on 10 Mar 2026, never confirmed") || !a.has("Print its tag") {
+		t.Errorf("the sling: %s", a.words())
 	}
 }
 

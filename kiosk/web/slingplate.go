@@ -1,0 +1,142 @@
+package web
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// standPlate puts how a sling stands on its plate.
+func standPlate(st stand, w words) StandPlate {
+	s := st.sling
+	d := s.Details.Sling
+	p := StandPlate{Verdict: st.verdict, Ident: s.Details.Ident}
+	reasons := st.reasons
+	due, _ := st.dueWords()
+	switch d.State {
+	case gate.StateIn:
+		p.Word = "In"
+		place := "It is in the rack"
+		if s.Details.Place != "" {
+			place = "It hangs at " + s.Details.Place
+		}
+		switch st.verdict {
+		case StaysHere:
+			p.Word = "Stays here"
+			p.Ident += ", in the rack"
+			if s.Details.Place != "" {
+				p.Ident = s.Details.Ident + ", at " + s.Details.Place
+			}
+		case MayGo:
+			p.Sentence = place + ", " + due + ". What it may carry depends on the lift."
+		case LookCloser:
+			p.Sentence = place + ", without a confirmed tag, so no counter can hand it over."
+		}
+	case gate.StateUnchecked:
+		p.Word = "Unchecked"
+	case gate.StateOut:
+		p.Word = "Out"
+		p.Sentence = "With " + w.name(s.Loan.Rigger) + " since " + w.clock(s.Loan.Since)
+		switch back := s.Loan.ReturnBy; {
+		case back.IsZero():
+			p.Sentence += "; no day of return was stated."
+		case back.Before(st.today):
+			p.Sentence += ". It was needed back by " + back.Long() + " and is " + plural(st.today.DaysSince(back), "day") + " late."
+		default:
+			p.Sentence += ", needed back by " + back.Long() + "."
+		}
+		if s.Loan.Marked != "" {
+			p.More = append(p.More, Reason{Sentence: "Marked for the keeper: " + s.Loan.Marked + "."})
+		}
+		reasons = without(reasons, gate.AlreadyOut, st, w)
+	case gate.StateHeld:
+		p.Word = "Held"
+		p.Sentence = upperFirst(s.Hold.Reason) + "."
+		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "."})
+		reasons = without(reasons, gate.Held, st, w)
+	case gate.StateRetired:
+		p.Word = "Retired"
+		p.Sentence = upperFirst(s.End.Reason) + "."
+		p.More = append(p.More, Reason{Sentence: "On " + s.End.Day.Long() + " by " + w.name(s.End.By) + ". Made unusable: " + s.End.How + "."})
+		reasons = nil // nothing else about it counts any more
+	case gate.StateLost:
+		p.Word = "Lost"
+		p.Sentence = "Nobody knows where it is since " + s.End.Day.Long() + "; " + w.name(s.End.By) + " said so."
+		if s.End.Reason != "" {
+			p.More = append(p.More, Reason{Sentence: upperFirst(s.End.Reason) + "."})
+		}
+		if !s.Loan.Rigger.IsZero() {
+			p.More = append(p.More, Reason{Sentence: w.name(s.Loan.Rigger) + " had it last, since " + s.Loan.Day.Long() + "."})
+		}
+		reasons = without(reasons, gate.Lost, st, w)
+	}
+	if p.Sentence == "" && len(reasons) > 0 {
+		p.Sentence, p.Rule = reasons[0].Sentence, reasons[0].Rule
+		reasons = reasons[1:]
+	}
+	p.More = append(p.More, reasons...)
+	return p
+}
+
+// without leaves out the reason that the plate's own word says already.
+func without(reasons []Reason, r gate.Reason, st stand, w words) []Reason {
+	said := r.Text(st.answer, w.lead).Sentence
+	return slices.DeleteFunc(slices.Clone(reasons), func(x Reason) bool { return x.Sentence == said })
+}
+
+func upperFirst(text string) string {
+	text = strings.TrimRight(text, ".")
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// tagRows are the sling's tags, the newest first.
+func tagRows(s state.Sling, story []store.Record, today quantity.Date) []TagRow {
+	behind := datesBehind(story)
+	var rows []TagRow
+	for _, t := range slices.Backward(s.Tags) {
+		row := TagRow{Serial: strconv.Itoa(int(t.Serial)), Code: tagcode.ShortOf(tagcode.NumberOf(t.Key, s.Details.Ident), t.Serial).String(),
+			Sub: "printed " + t.Printed.Long() + " on " + t.Stock, Live: t.Status == state.TagLive}
+		switch lapses := t.Printed.AddDays(state.LapseDays); {
+		case t.Status == state.TagLive && behind[t.Serial]:
+			row.Status = "on the sling; the record has changed since it was printed"
+		case t.Status == state.TagLive:
+			row.Status = "on the sling"
+		case t.Status == state.TagReplaced:
+			row.Status = "dead: a newer one was confirmed"
+		case t.Lapsed(today):
+			row.Status = "lapsed on " + lapses.AddDays(1).Long() + ", never confirmed"
+		default:
+			row.Status = "not confirmed yet, good until " + lapses.Long()
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// datesBehind are the tags that were printed before the last inspection or
+// correction, so that they may say something else than the record.
+func datesBehind(story []store.Record) map[tagcode.Serial]bool {
+	behind := map[tagcode.Serial]bool{}
+	var printed []tagcode.Serial
+	for _, r := range story {
+		switch b := r.Body.(type) {
+		case event.TagPrinted:
+			printed = append(printed, b.Serial)
+		case event.Inspected, event.Corrected:
+			for _, serial := range printed {
+				behind[serial] = true
+			}
+		}
+	}
+	return behind
+}
