@@ -58,8 +58,9 @@ type present struct {
 	slings map[event.SlingID]*entry[state.Sling]
 }
 
-// keep is how many slings are kept decoded at a time.
-const keep = 5000
+// keep is how many slings are kept decoded at a time, some 2 KB each. A bulk act
+// over a large crib comes back to most of them before it ends.
+const keep = 20_000
 
 func (p *present) cribEntry(ctx context.Context) (*entry[state.Crib], error) {
 	if p.crib == nil {

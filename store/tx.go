@@ -92,7 +92,7 @@ func (tx *Tx) settle(ctx context.Context) error {
 // of it is recorded where f fails.
 func (s *Store) Bulk(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) error) error {
 	var head int64
-	err := s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
+	err := s.db.BulkTx(ctx, func(sqlTx *sql.Tx) error {
 		tx, err := s.begin(ctx, sqlTx, act)
 		if err != nil {
 			return err

@@ -15,6 +15,33 @@ func (db *DB) Tx(ctx context.Context, f func(tx *sql.Tx) error) error {
 	return commit(ctx, db.Write, f)
 }
 
+// How much of the file a writer keeps in memory, in KiB: SQLite's own measure, and
+// for writing much at once, where pages of an index that is written all over
+// would otherwise leave and come back many times.
+const (
+	usualCache = 2000
+	bulkCache  = 256 << 10
+)
+
+// BulkTx is Tx for writing much at once.
+func (db *DB) BulkTx(ctx context.Context, f func(tx *sql.Tx) error) error {
+	return commit(ctx, db.Write, func(tx *sql.Tx) error {
+		if err := cache(ctx, tx, bulkCache); err != nil {
+			return err
+		}
+		err := f(tx)
+		if back := cache(ctx, tx, usualCache); err == nil {
+			err = back
+		}
+		return err
+	})
+}
+
+func cache(ctx context.Context, tx *sql.Tx, kib int) error {
+	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA cache_size = -%d", kib))
+	return err
+}
+
 func commit(ctx context.Context, writer interface {
 	BeginTx(ctx context.Context, opts *sql.TxOptions) (*sql.Tx, error)
 }, f func(tx *sql.Tx) error) (err error) {
