@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -37,6 +38,7 @@ never keep a real crib in such a register.
 			}
 			show := newProgress(cmd.ErrOrStderr(), "playing day")
 			o.Progress = show.step
+			debug.SetGCPercent(400) // most of what a long history makes is used once; the time is worth the memory
 			begun := time.Now()
 			built, err := crib.Build(cmd.Context(), o)
 			show.end()
