@@ -36,4 +36,15 @@
 // Shape, words, sound and colour say a verdict together: see [Verdict]. Every
 // number shown has its unit and every angle says from what it is measured; the
 // texts in the structs come that way.
+//
+// # Scanners
+//
+// A hand scanner is a keyboard, so static/burst.js stands in front of every page:
+// a burst of keys never reaches a field or presses a button. In its frame (ZX,
+// the text, Enter; the page /scanner tells how a scanner is set up) it becomes a
+// "scan" event on the document, without it a "burst" event and a sentence. A page
+// that takes scans has a form marked data-scan with a field named text, and one
+// named way if it wants to know; nothing else is needed. The counter goes further
+// (static/counter.js): it sends its forms without leaving the page, so that no scan
+// is lost between two pages.
 package web
