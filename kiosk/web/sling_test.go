@@ -63,6 +63,10 @@ func TestSlingOffers(t *testing.T) {
 	k := newKiosk(t)
 	k.filled()
 	all := []string{"hold", "release", "inspect", "retire", "lose", "find"}
+	clients := map[string]*client{}
+	for _, p := range []state.Person{k.attendant, k.inspector, k.keeper, k.rigger} {
+		clients[p.Name] = k.signedIn(p)
+	}
 	for _, x := range []struct {
 		who   state.Person
 		ident string
@@ -85,7 +89,7 @@ func TestSlingOffers(t *testing.T) {
 		{k.keeper, "NS-0311", "hold lose", "Print its tag"},
 		{k.rigger, "NS-0290", "", ""},
 	} {
-		a := k.signedIn(x.who).get("/rack/" + x.ident)
+		a := clients[x.who.Name].get("/rack/" + x.ident)
 		for _, act := range all {
 			want := strings.Contains(" "+x.may+" ", " "+act+" ")
 			if got := a.hasForm("/rack/" + x.ident + "/" + act); got != want {
