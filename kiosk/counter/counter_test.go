@@ -454,6 +454,46 @@ func TestAStaleFormIsRefused(t *testing.T) {
 	}
 }
 
+func TestDetailsThatCannotBeRegistered(t *testing.T) {
+	b := newBench(t, nil)
+	ctx := context.Background()
+	for name, change := range map[string]func(*event.Details){
+		"no identification":                 func(d *event.Details) { d.Ident = "" },
+		"lower case":                        func(d *event.Details) { d.Ident = "ns-1" },
+		"out from the start":                func(d *event.Details) { d.Sling.State = gate.StateOut },
+		"five legs":                         func(d *event.Details) { d.Sling.Legs = 5 },
+		"an inspection in the future":       func(d *event.Details) { d.Sling.Inspected = date(t, "2026-03-03") },
+		"an inspection without outcome":     func(d *event.Details) { d.Outcome = tagcode.NoOutcome },
+		"an outcome without inspection":     func(d *event.Details) { d.Sling.Inspected = quantity.Date{} },
+		"a chart rating without source":     func(d *event.Details) { d.Sling.Chart = quantity.Tonne },
+		"special service without months":    func(d *event.Details) { d.Service = due.Special },
+		"months beside normal service":      func(d *event.Details) { d.Months = 3 },
+		"a stamp for more legs than it has": func(d *event.Details) { d.Sling.Stamped[0].Legs = 3 },
+	} {
+		d := b.details("NS-0417")
+		change(&d)
+		if o, err := b.Register(ctx, b.as(b.keeper, ""), d); !errors.Is(err, ErrDetails) || o.May {
+			t.Errorf("%s: may %t, %v", name, o.May, err)
+		}
+	}
+	for name, c := range map[string]struct {
+		recorded, want string
+	}{ // due follows from the rule, never later (29 CFR 1910.184(e)(3): 12 months)
+		"none recorded": {"", "2026-11-10"}, "earlier": {"2026-06-01", "2026-06-01"}, "later": {"2027-06-01", "2026-11-10"},
+	} {
+		d := b.details("NS-" + c.want[2:4] + c.want[5:7] + map[string]string{"": "A", "2026-06-01": "B", "2027-06-01": "C"}[c.recorded])
+		if c.recorded != "" {
+			d.Sling.Due = date(t, c.recorded)
+		}
+		if o := b.must(b.Register(ctx, b.as(b.keeper, ""), d)); o.Sling.Details.Sling.Due != date(t, c.want) {
+			t.Errorf("%s: due %s, want %s", name, o.Sling.Details.Sling.Due, c.want)
+		}
+	}
+	d := b.details("NS-2611A")
+	b.refused2(b.Register(ctx, b.as(b.keeper, ""), d))(gate.IdentTaken)
+	b.refused2(b.Register(ctx, b.as(b.attendant, ""), b.details("NS-1")))(gate.RoleNotAllowed)
+}
+
 func TestPlateMatches(t *testing.T) {
 	for _, c := range []struct {
 		ident, typed string

@@ -92,6 +92,9 @@ func complete(d event.Details, crib state.Crib, today quantity.Date) (event.Deta
 	if err := d.Sling.Plate.Check(); err != nil {
 		return bad("%w", err)
 	}
+	if d.Sling.Chart != 0 && strings.TrimSpace(d.ChartSource) == "" {
+		return bad("a rating from the maker's chart without its source")
+	}
 	if d.Sling.State != gate.StateIn && d.Sling.State != gate.StateHeld {
 		return bad("a sling is registered in or held, not %s", d.Sling.State)
 	}
