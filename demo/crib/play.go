@@ -158,7 +158,12 @@ func (p *play) play() error {
 	switch {
 	case p.day == p.days-1:
 		return p.lastDay()
-	case p.workday(p.day):
+	case p.day == p.days-1-away:
+		if err := p.sceneLapsed(); err != nil {
+			return err
+		}
+	}
+	if p.workday(p.day) {
 		return p.work()
 	}
 	p.agenda[p.day+1] = append(p.agenda[p.day+1], p.agenda[p.day]...)

@@ -170,8 +170,28 @@ func (p *play) sceneHeld() error {
 	return nil
 }
 
-// sceneWaiting prints a tag and leaves it unconfirmed.
+// sceneWaiting prints some tags and leaves them unconfirmed.
 func (p *play) sceneWaiting() error {
+	for i := range 3 {
+		s := p.find(p.ready)
+		if s == nil {
+			return nil
+		}
+		p.later(time.Minute)
+		if err := p.print(s); err != nil {
+			return err
+		}
+		p.shown[s.n] = true
+		if i == 0 {
+			p.scene("unconfirmed", "printed and not yet confirmed on its sling", s)
+		}
+	}
+	return nil
+}
+
+// sceneLapsed prints a tag that nobody confirms in time. From now to the end no
+// inspector is here who would replace it.
+func (p *play) sceneLapsed() error {
 	s := p.find(p.ready)
 	if s == nil {
 		return nil
@@ -180,7 +200,7 @@ func (p *play) sceneWaiting() error {
 	if err := p.print(s); err != nil {
 		return err
 	}
-	p.scene("unconfirmed", "printed and not yet confirmed on its sling", s)
+	p.scene("lapsed", "printed, and not confirmed on its sling in time", s)
 	return nil
 }
 

@@ -24,7 +24,11 @@ func (d *day) morning() {
 		if o.Answer.Allowed != 12_300*quantity.Pound {
 			return "", fmt.Errorf("it is allowed %s, its plate says 12,300 lb (US OSHA, Guidance on Safe Sling Use, table 1)", o.Answer.Allowed.InPounds())
 		}
-		return figures(o), went(o)
+		working, err := worked(o.Question)
+		if err != nil {
+			return "", err
+		}
+		return figures(o) + "\n" + working, went(o)
 	})
 	d.do("It is asked for again while it is out.", func() (string, error) {
 		o, err := d.asks(text, newcomer, d.other, d.lift(8000))
@@ -41,6 +45,22 @@ func (d *day) morning() {
 		}
 		return stayed(o, gate.UnderRated)
 	})
+}
+
+// worked tells how the gate came to its figures, step by step with the clauses.
+func worked(q gate.Question) (string, error) {
+	answer, err := gate.Explain(q)
+	if err != nil {
+		return "", err
+	}
+	var lines []string
+	for _, step := range answer.Working {
+		lines = append(lines, fmt.Sprintf("  %s: %s (%s)", step.What, step.Figure.Text(quantity.Imperial), step.Source))
+	}
+	if len(lines) == 0 {
+		return "", errors.New("the answer has no working")
+	}
+	return strings.Join(lines, "\n"), nil
 }
 
 // figures tells what the gate compared.
@@ -81,6 +101,7 @@ func (d *day) refusals() {
 		{"overdue", "A sling is scanned whose inspection nobody made in time.", gate.Overdue},
 		{"held", "One is scanned that came back yesterday after something happened.", gate.Held},
 		{"replaced", "An old tag is scanned that should have been taken off.", gate.TagReplaced},
+		{"lapsed", "A tag is scanned that was printed and never confirmed on its sling.", gate.TagLapsed},
 		{"forged", "A tag is scanned that somebody made at home.", gate.TagForged},
 		{"foreign", "A sound tag of another crib is scanned.", gate.TagNotOurs},
 		{"stamp-too-high", "One is scanned whose plate was entered wrong.", gate.StampTooHigh},
