@@ -172,9 +172,7 @@ func (s Sling) apply(e Event) Sling {
 	case event.Registered:
 		s = s.register(b, e)
 	case event.Corrected:
-		d := b.Details
-		d.Ident, d.Sling.State = s.Details.Ident, s.Details.Sling.State
-		s.Details = d
+		s = s.corrected(b, e)
 	case event.TagPrinted:
 		s = s.printed(b, e)
 	case event.TagConfirmed:
@@ -264,11 +262,32 @@ func returnReason(r event.Returned) string {
 
 func (s Sling) register(b event.Registered, e Event) Sling {
 	s.Details = b.Details
-	if s.Details.Sling.State != gate.StateIn {
+	switch {
+	case s.Details.Sling.State != gate.StateIn:
 		s = s.leave(gate.StateHeld).hold("held when it was registered", e)
+	case failed(b.Details.Outcome):
+		s = s.hold(notPassed, e)
 	}
 	return s
 }
+
+// corrected replaces what is recorded of the sling but identification and state.
+// One that its last inspection did not pass, as it now reads, is held like one
+// that is inspected so.
+func (s Sling) corrected(b event.Corrected, e Event) Sling {
+	d := b.Details
+	d.Ident, d.Sling.State = s.Details.Ident, s.Details.Sling.State
+	s.Details = d
+	if goes := d.Sling.State == gate.StateIn || d.Sling.State == gate.StateOut; goes && failed(d.Outcome) && s.Hold.Reason == "" {
+		s = s.hold(notPassed, e)
+	}
+	return s
+}
+
+const notPassed = "the thorough inspection did not pass it"
+
+// failed tells whether a thorough inspection came to something else than fit.
+func failed(o tagcode.Outcome) bool { return o == tagcode.Hold || o == tagcode.Out }
 
 func (s Sling) inspected(b event.Inspected, e Event) Sling {
 	s.require(gate.StateIn, gate.StateHeld)
@@ -280,7 +299,7 @@ func (s Sling) inspected(b event.Inspected, e Event) Sling {
 		s.PassedBy = e.By
 		return s
 	}
-	reason := "the thorough inspection did not pass it"
+	reason := notPassed
 	if b.Note != "" {
 		reason += ": " + b.Note
 	}

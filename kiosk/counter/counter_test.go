@@ -24,12 +24,11 @@ import (
 // bench is a register with one person of each role, on 2 March 2026.
 type bench struct {
 	*Counter
-	t    testing.TB
-	st   *store.Store
-	key  tagcode.Key
-	now  time.Time
-	mu   sync.Mutex
-	acts int
+	t   testing.TB
+	st  *store.Store
+	key tagcode.Key
+	now time.Time
+	mu  sync.Mutex
 
 	keeper, attendant, inspector, rigger event.PersonID
 }
@@ -308,6 +307,12 @@ func TestWhatStandsAgainstAnIssue(t *testing.T) {
 		}, []gate.Reason{gate.RiggerNotCleared}},
 		{"held", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
 			b.must(b.Hold(ctx, b.as(b.attendant, ""), b.seen(id), "a bent link"))
+			return b.as(b.attendant, "")
+		}, []gate.Reason{gate.Held}},
+		{"its inspection corrected to out of service", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
+			d := b.details("NS-0417")
+			d.Outcome = tagcode.Out
+			b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "the report says otherwise"))
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.Held}},
 		{"retired", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
