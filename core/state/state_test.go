@@ -125,14 +125,6 @@ func TestSlingStories(t *testing.T) {
 		{"corrected while lost stays lost", registered(event.Lost{}, event.Corrected{Details: reads(tagcode.Out)}), gate.StateLost, "", 0},
 		{"corrected after it was retired stays retired", registered(event.Retired{}, event.Corrected{Details: reads(tagcode.Out)}), gate.StateRetired, "", 0},
 		{"corrected to fit stays in", registered(event.Corrected{Details: reads(tagcode.Fit)}), gate.StateIn, "", 0},
-		{"corrected to fit", registered(event.Corrected{Details: withOutcome(tagcode.Fit)}), gate.StateIn, "", 0},
-		{"corrected to hold", registered(event.Corrected{Details: withOutcome(tagcode.Hold)}), gate.StateHeld, notPassed, 0},
-		{"corrected to out", registered(event.Corrected{Details: withOutcome(tagcode.Out)}), gate.StateHeld, notPassed, 0},
-		{"corrected to out while out", registered(issued, event.Corrected{Details: withOutcome(tagcode.Out)}), gate.StateOut, notPassed, 0},
-		{"and returned", registered(issued, event.Corrected{Details: withOutcome(tagcode.Out)}, back), gate.StateHeld, notPassed, 0},
-		{"corrected to out while held", registered(event.Held{Reason: "a"}, event.Corrected{Details: withOutcome(tagcode.Out)}), gate.StateHeld, "a", 0},
-		{"corrected to out after it was retired", registered(event.Retired{}, event.Corrected{Details: withOutcome(tagcode.Out)}), gate.StateRetired, "", 0},
-		{"corrected to out while lost", registered(event.Lost{}, event.Corrected{Details: withOutcome(tagcode.Out)}), gate.StateLost, "", 0},
 		{"a newer program's event", registered(nil), gate.StateIn, "", NotUnderstood},
 
 		{"issued before it was registered", []event.Body{issued, event.Registered{Details: details()}}, gate.StateIn, "", Contradicts},
@@ -154,41 +146,6 @@ func TestSlingStories(t *testing.T) {
 		s := FoldSling(id, story(c.bodies...))
 		if s.Details.Sling.State != c.state || s.Hold.Reason != c.hold || s.Doubt != c.doubt || s.Events != len(c.bodies) {
 			t.Errorf("%s: state %s, hold %q, doubt %b, %d events; want %s, %q, %b", c.name, s.Details.Sling.State, s.Hold.Reason, s.Doubt, s.Events, c.state, c.hold, c.doubt)
-		}
-	}
-}
-
-// Whoever writes down that an inspection passed the sling has passed it, by an
-// inspection or by a correction of one; what else is corrected changes nothing.
-func TestWhoPassedIt(t *testing.T) {
-	other := event.PersonID{2}
-	later := withOutcome(tagcode.Fit)
-	later.Sling.Inspected = later.Sling.Inspected.AddDays(1)
-	longer := withOutcome(tagcode.Fit)
-	longer.Sling.Due = longer.Sling.Due.AddDays(1)
-	moved := withOutcome(tagcode.Fit)
-	moved.Place = "elsewhere"
-	first := event.Registered{Details: withOutcome(tagcode.Fit)}
-	for _, c := range []struct {
-		name   string
-		bodies []event.Body
-		want   event.PersonID
-	}{
-		{"registered", []event.Body{first}, event.PersonID{}},
-		{"inspected", []event.Body{first, inspected(tagcode.Fit)}, other},
-		{"another place", []event.Body{first, event.Corrected{Details: moved}}, event.PersonID{}},
-		{"a later inspection", []event.Body{first, event.Corrected{Details: later}}, other},
-		{"a later due date", []event.Body{first, event.Corrected{Details: longer}}, other},
-		{"fit after all", []event.Body{event.Registered{Details: details()}, event.Corrected{Details: withOutcome(tagcode.Fit)}}, other},
-		{"not fit after all", []event.Body{first, inspected(tagcode.Fit), event.Corrected{Details: withOutcome(tagcode.Out)}}, event.PersonID{}},
-		{"issued since", []event.Body{first, event.Corrected{Details: later}, event.Issued{Rigger: who, Serial: 1}}, event.PersonID{}},
-	} {
-		list := story(c.bodies...)
-		for i := range list[1:] {
-			list[i+1].By = other
-		}
-		if got := FoldSling(id, list).PassedBy; got != c.want {
-			t.Errorf("%s: passed by %v, want %v", c.name, got, c.want)
 		}
 	}
 }
