@@ -25,7 +25,7 @@ const (
 type Sling struct {
 	ID       event.SlingID
 	Details  event.Details  // Details.Sling carries the present state and dates
-	PassedBy event.PersonID // who passed it and has not seen it issued since
+	PassedBy event.PersonID // who passed it, or corrected that it was, and has not seen it issued since
 	Loan     Loan           // where it is out; where it is lost, who had it last
 	Hold     Hold           // where it is held, or will be as soon as it comes back
 	End      End            // where it is retired or lost
@@ -208,11 +208,17 @@ func (s Sling) register(b event.Registered, e Event) Sling {
 
 // corrected replaces what is recorded of the sling but identification and state.
 // One that its last inspection did not pass, as it now reads, is held like one
-// that is inspected so.
+// that is inspected so. Who corrects an inspection that passed it has passed it.
 func (s Sling) corrected(b event.Corrected, e Event) Sling {
-	d := b.Details
-	d.Ident, d.Sling.State = s.Details.Ident, s.Details.Sling.State
+	was, d := s.Details, b.Details
+	d.Ident, d.Sling.State = was.Ident, was.Sling.State
 	s.Details = d
+	if d.Outcome != was.Outcome || d.Sling.Inspected != was.Sling.Inspected || d.Sling.Due != was.Sling.Due {
+		s.PassedBy = event.PersonID{}
+		if d.Outcome == tagcode.Fit {
+			s.PassedBy = e.By
+		}
+	}
 	if goes := d.Sling.State == gate.StateIn || d.Sling.State == gate.StateOut; goes && failed(d.Outcome) && s.Hold.Reason == "" {
 		s = s.hold(notPassed, e)
 	}

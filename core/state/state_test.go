@@ -150,6 +150,41 @@ func TestSlingStories(t *testing.T) {
 	}
 }
 
+// Whoever writes down that an inspection passed the sling has passed it, by an
+// inspection or by a correction of one; what else is corrected changes nothing.
+func TestWhoPassedIt(t *testing.T) {
+	other := event.PersonID{2}
+	later := reads(tagcode.Fit)
+	later.Sling.Inspected = later.Sling.Inspected.AddDays(1)
+	longer := reads(tagcode.Fit)
+	longer.Sling.Due = longer.Sling.Due.AddDays(1)
+	moved := reads(tagcode.Fit)
+	moved.Place = "elsewhere"
+	first := event.Registered{Details: reads(tagcode.Fit)}
+	for _, c := range []struct {
+		name   string
+		bodies []event.Body
+		want   event.PersonID
+	}{
+		{"registered", []event.Body{first}, event.PersonID{}},
+		{"inspected", []event.Body{first, inspected(tagcode.Fit)}, other},
+		{"another place", []event.Body{first, event.Corrected{Details: moved}}, event.PersonID{}},
+		{"a later inspection", []event.Body{first, event.Corrected{Details: later}}, other},
+		{"a later due date", []event.Body{first, event.Corrected{Details: longer}}, other},
+		{"fit after all", []event.Body{event.Registered{Details: reads(tagcode.Hold)}, event.Corrected{Details: reads(tagcode.Fit)}}, other},
+		{"not fit after all", []event.Body{first, inspected(tagcode.Fit), event.Corrected{Details: reads(tagcode.Out)}}, event.PersonID{}},
+		{"issued since", []event.Body{first, event.Corrected{Details: later}, event.Issued{Rigger: who, Serial: 1}}, event.PersonID{}},
+	} {
+		list := story(c.bodies...)
+		for i := range list[1:] {
+			list[i+1].By = other
+		}
+		if got := FoldSling(id, list).PassedBy; got != c.want {
+			t.Errorf("%s: passed by %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
 func TestSlingFacts(t *testing.T) {
 	returnBy, _ := quantity.NewDate(2026, 3, 9)
 	list := story(registered(printed(1), event.TagConfirmed{Serial: 1}, printed(2), inspected(tagcode.Fit),
