@@ -16,26 +16,33 @@ type factors struct {
 // always counts.
 func (l *Lift) byTag() bool { return l.Hitch != Basket && !l.Singles }
 
-// allowed is what the sling may carry with so many legs at a basis. It is not
-// known, which permits nothing, where the sling has no rating.
-func (d *decision) allowed(legs int, band rating.Basis, f factors) quantity.Product {
-	l := d.q.Lift
-	base, rule := d.rating.Load(legs, band, l.byTag())
+// allowed is what the sling may carry with so many legs at a basis, and the
+// clause that sets it. It is not known, which permits nothing, where the sling has
+// no rating.
+func (d *decision) allowed(legs int, band rating.Basis, f factors) (allowed quantity.Product, rule source.Clause) {
+	base, rule := d.rating.Load(legs, band, d.q.Lift.byTag())
 	d.mass("rated load of the legs, "+band.Words(), base, rule)
-	allowed := base.Times(f.choke).Times(f.edge).Times(f.short).Times(f.heat).Times(f.balance)
-	if upper, rule, ok := d.upper(band); ok {
-		d.mass("upper fitting carries at most", upper, rule)
-		allowed = quantity.Least(allowed, upper.Times(f.heat))
+	allowed = base.Times(f.choke).Times(f.edge).Times(f.short).Times(f.heat).Times(f.balance)
+	if upper, why, ok := d.upper(band); ok {
+		d.mass("upper fitting carries at most", upper, why)
+		least := quantity.Least(allowed, upper.Times(f.heat))
+		if allowed.More(least) {
+			rule = why
+		}
+		allowed = least
 	}
 	d.mass("allowed for this lift", allowed, rule)
-	return allowed
+	return allowed, rule
 }
 
-// slingOver says that the sling, rated for so many legs at a basis, would carry
-// more than it may.
-func (d *decision) slingOver(a *Answer, legs int, band rating.Basis) Over {
-	_, rule := d.rating.Load(legs, band, d.q.Lift.byTag())
-	return Over{What: SlingOver, Needs: a.Required, May: a.Allowed, Legs: legs, Basis: band, Rated: rule}
+// over says what would carry more than it may by the clause that sets the
+// allowance: the upper fitting, or the sling as it is rated for so many legs at a
+// basis.
+func (a *Answer) over(legs int, band rating.Basis, rule source.Clause) Over {
+	if rule == source.UpperFitting {
+		return Over{What: FittingOver, Needs: a.Required, May: a.Allowed, Rated: rule}
+	}
+	return Over{What: SlingOver, Needs: a.Required, May: a.Allowed, Rated: rule, Legs: legs, Basis: band}
 }
 
 // upper is what the upper fitting may carry: its own rating where it is known

@@ -73,12 +73,11 @@ type Over struct {
 	What  OverWhat
 	Needs quantity.Mass
 	May   quantity.Mass
+	Rated source.Clause // that sets what it may carry, before reductions; none for a leg
 
-	// For SlingOver: for how many legs, at which basis and by which clause the
-	// sling was rated before reductions.
+	// For SlingOver: for how many legs and at which basis the sling was rated.
 	Legs  int
 	Basis rating.Basis
-	Rated source.Clause
 }
 
 // OverWhat names the thing that would carry too much.

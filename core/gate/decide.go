@@ -190,11 +190,11 @@ func (d *decision) byAngle(a *Answer, f factors) {
 	if d.reasons.any(nothingAllowed) {
 		return
 	}
-	allowed := d.allowed(legs, band, f)
+	allowed, rule := d.allowed(legs, band, f)
 	a.Allowed = allowed.Floor()
 	if d.required.More(allowed) {
 		d.reasons.add(UnderRated)
-		a.Over = d.slingOver(a, legs, band)
+		a.Over = a.over(legs, band, rule)
 	}
 }
 

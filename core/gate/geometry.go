@@ -60,7 +60,7 @@ func ending(f lift.Fault) Reason {
 
 func (d *decision) judgeLegs(a *Answer, h *lift.Hanging, band rating.Basis, f factors, leg float64) {
 	l := d.q.Lift
-	allowed := d.allowed(l.Legs, band, f)
+	allowed, rule := d.allowed(l.Legs, band, f)
 	legAllowed := d.legAllowed(band, f)
 	a.Allowed, a.LegAllowed = allowed.Floor(), legAllowed.Floor()
 	limit := legAllowed.Float()
@@ -77,13 +77,13 @@ func (d *decision) judgeLegs(a *Answer, h *lift.Hanging, band rating.Basis, f fa
 	}
 	computed := d.q.Policy.Angles == AnglesComputed
 	if (!computed || even) && d.required.More(allowed) {
-		under(d.slingOver(a, l.Legs, band))
+		under(a.over(l.Legs, band, rule))
 	}
 	if !(leg <= limit*(1+lift.Tolerance)) {
 		under(Over{What: LegOver, Needs: a.Leg, May: massOf(limit)})
 	}
-	if most, ok := d.signedCap(band); ok && computed && d.required.More(most.Times(f.heat)) {
-		under(Over{What: FittingOver, Needs: a.Required, May: most.Times(f.heat).Floor()})
+	if most, rule, ok := d.signedCap(band); ok && computed && d.required.More(most.Times(f.heat)) {
+		under(Over{What: FittingOver, Needs: a.Required, May: most.Times(f.heat).Floor(), Rated: rule})
 	}
 }
 
@@ -117,14 +117,14 @@ func (d *decision) even(h *lift.Hanging, allowed quantity.Product) bool {
 // signedCap is what the load is held against under a signed plan: the upper
 // fitting's own rating where it is known, else the largest stamped load; false
 // for singles, which are stamped one by one.
-func (d *decision) signedCap(band rating.Basis) (quantity.Product, bool) {
+func (d *decision) signedCap(band rating.Basis) (most quantity.Product, rule source.Clause, ok bool) {
 	if most, ok := d.fitting(band); ok {
-		return most, true
+		return most, source.UpperFitting, true
 	}
 	if d.q.Lift.Singles {
-		return quantity.Product{}, false
+		return quantity.Product{}, source.None, false
 	}
-	return d.q.Sling.LargestStamp().Exact(), true
+	return d.q.Sling.LargestStamp().Exact(), source.TagGoverns, true
 }
 
 // massOf is the nearest mass to a number of Mass's units, or the largest one.

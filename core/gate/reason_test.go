@@ -147,10 +147,11 @@ func TestUnderRatedAlwaysSaysWhy(t *testing.T) {
 	}
 }
 
-// TestUnderRatedNamesTheRowItWasRatedBy: 12,000 lb on two legs at 52° from
-// horizontal of a 3/8 in grade 80 sling is read in the 45° row (US OSHA,
-// Guidance on Safe Sling Use, table 1: 10,000 lb).
-func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
+// twoLegs asks for 12,000 lb on two legs at 52° from horizontal of a 3/8 in grade
+// 80 sling, which is read in the 45° row (US OSHA, Guidance on Safe Sling Use,
+// table 1: 10,000 lb).
+func twoLegs(t *testing.T) Question {
+	t.Helper()
 	size, err := rating.ParseSize(rating.US, "3/8")
 	if err != nil {
 		t.Fatal(err)
@@ -159,7 +160,7 @@ func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := Decide(Question{ID: "q", Now: now, Policy: DefaultPolicy(),
+	return Question{ID: "q", Now: now, Policy: DefaultPolicy(),
 		Sling: Sling{
 			Plate: rating.Plate{System: rating.US, Grade: rating.Grade80, Size: size, Legs: 2,
 				Stamped: []rating.Stamp{{Legs: 2, Basis: rating.H60, Load: 12_300 * quantity.Pound}}},
@@ -167,7 +168,11 @@ func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
 		},
 		Lift: &Lift{Use: UseOrdinary, Load: 12_000 * quantity.Pound, Hitch: Straight, Legs: 2, Centred: true,
 			Angle: &Angle{From: FromHorizontal, Size: 52 * quantity.Degree}},
-	})
+	}
+}
+
+func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
+	a, err := Decide(twoLegs(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,5 +180,40 @@ func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
 	want := "Rated for two legs, 45° from horizontal: " + source.OSHATable1.String()
 	if text.Rule != want {
 		t.Errorf("rule %q, want %q", text.Rule, want)
+	}
+}
+
+// Where the upper fitting sets the allowance, the reason and the working name it,
+// and the table where the legs do: at the cell itself, 10,000 lb, they still do.
+func TestUnderRatedNamesTheUpperFitting(t *testing.T) {
+	for _, tt := range []struct {
+		master quantity.Mass
+		what   OverWhat
+		rule   source.Clause
+	}{
+		{10_001 * quantity.Pound, SlingOver, source.OSHATable1},
+		{10_000 * quantity.Pound, SlingOver, source.OSHATable1},
+		{9_999 * quantity.Pound, FittingOver, source.UpperFitting},
+	} {
+		q := twoLegs(t)
+		q.Sling.Master = tt.master
+		a, err := Explain(q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		last := a.Working[len(a.Working)-1]
+		if a.Over.What != tt.what || UnderRated.Rule(a) != tt.rule || last.Source != tt.rule {
+			t.Errorf("master %s: %+v, the working ends by %s", tt.master.InPounds(), a.Over, last.Source.Key())
+		}
+	}
+	q := twoLegs(t)
+	q.Sling.Master = 9_000 * quantity.Pound
+	a, err := Decide(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "Too light for this lift: the lift needs 12,000 lb and the upper fitting may carry 9,000 lb."
+	if text := UnderRated.Text(a, quantity.Imperial); text.Sentence != want || text.Rule != source.UpperFitting.String() {
+		t.Errorf("%q by %q", text.Sentence, text.Rule)
 	}
 }
