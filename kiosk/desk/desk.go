@@ -39,6 +39,7 @@ var (
 // typed too short a time ago.
 type WaitError struct{ For time.Duration }
 
+// Error says how long, in whole seconds.
 func (e *WaitError) Error() string {
 	return fmt.Sprintf("desk: wait %d seconds before the next try", e.Seconds())
 }

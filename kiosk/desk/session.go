@@ -26,8 +26,7 @@ const (
 // at pages does not write to the disk each time.
 const touchEvery = time.Minute
 
-// CookieName is the name of the session cookie.
-const CookieName = "cribgate_desk"
+const cookieName = "cribgate_desk"
 
 const (
 	keyWho    = "who"    // epoch and person
@@ -56,7 +55,7 @@ func newSessions(d *Desk, o Options) *Sessions {
 		Lifetime:         Shift,
 		IdleTimeout:      Idle,
 		Cookie: scs.SessionCookie{
-			Name:     CookieName,
+			Name:     cookieName,
 			Path:     "/",
 			HttpOnly: true,
 			SameSite: http.SameSiteStrictMode,
