@@ -83,7 +83,7 @@ type Founding struct {
 
 // Init makes the register at path with the crib, its key and its first keeper in
 // it, and opens it. It is ErrExists where there is a file of that name; where
-// anything fails there is none afterwards.
+// making it fails there is none afterwards.
 func Init(ctx context.Context, path string, f Founding, o Options) (*Store, event.PersonID, error) {
 	o = o.filled()
 	if _, err := zoneOf(f.Zone); err != nil {
