@@ -7,12 +7,16 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"math"
 	"net"
 	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
+	"time"
 
+	"cribgate/core/quantity"
+	"cribgate/core/release"
 	"cribgate/demo/crib"
 	"cribgate/kiosk/command"
 	"cribgate/store"
@@ -54,7 +58,7 @@ func serve(ctx context.Context, o serving, out, errOut io.Writer) (err error) {
 		return err
 	}
 	log := slog.New(slog.NewTextHandler(errOut, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	kiosk, err := command.Open(ctx, o.dir, store.Options{Program: command.Version, Log: log})
+	kiosk, err := command.Open(ctx, o.dir, store.Options{Program: release.Version(), Log: log})
 	if err != nil {
 		return err
 	}
@@ -98,8 +102,9 @@ func prepare(ctx context.Context, dir string, errOut io.Writer) (scene, error) {
 		return scene{}, fmt.Errorf("look at %s: %w", dir, err)
 	}
 	show := newProgress(errOut, "playing two years, day")
+	now := time.Now()
 	built, err := crib.Build(ctx, crib.Options{
-		Dir: dir, Slings: 300, Years: 2, Last: yesterday(), Seed: 1, PINs: true, Progress: show.step,
+		Dir: dir, Slings: 300, Years: 2, Zone: zoneOf(now), Last: quantity.DateOf(now).AddDays(-1), Seed: 1, PINs: true, Progress: show.step,
 	})
 	show.end()
 	if err != nil {
@@ -110,9 +115,21 @@ func prepare(ctx context.Context, dir string, errOut io.Writer) (scene, error) {
 	return s, err
 }
 
+// zoneOf is the name of a time zone without seasons in which it is now as late as
+// on this machine, to the hour, so that the crib's today is the visitor's. The
+// names count westward.
+func zoneOf(now time.Time) string {
+	_, east := now.Zone()
+	hours := int(math.Round(float64(east) / 3600))
+	if hours == 0 {
+		return "UTC"
+	}
+	return fmt.Sprintf("Etc/GMT%+d", -hours)
+}
+
 // isOurs makes sure that nobody serves a real crib as the invented one.
 func isOurs(ctx context.Context, register string) error {
-	st, err := store.Open(ctx, register, store.Options{Program: command.Version})
+	st, err := store.Open(ctx, register, store.Options{Program: release.Version()})
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/release"
 	"cribgate/demo/crib"
 	"cribgate/kiosk/command"
 	"cribgate/kiosk/counter"
@@ -143,7 +144,7 @@ func (d *day) open() (err error) {
 	if d.keys, err = keyring.Load(keys); err != nil {
 		return err
 	}
-	d.kiosk, err = command.Open(d.ctx, d.dir, store.Options{Program: command.Version, Log: slog.New(slog.DiscardHandler)})
+	d.kiosk, err = command.Open(d.ctx, d.dir, store.Options{Program: release.Version(), Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		d.kiosk = nil
 	}

@@ -9,14 +9,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
-)
 
-// Version is the version of the program, as it stands in envelopes, logs and
-// reports. A release sets it when it is linked.
-var Version = "dev"
+	"cribgate/core/release"
+)
 
 // Run runs the command line and gives the exit status: 0 done, 1 failed, 2
 // wrong usage.
@@ -103,7 +100,7 @@ func versionCommand() *cobra.Command {
 	return &cobra.Command{
 		Use: "version", Short: "Print the version", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			_, err := fmt.Fprintln(cmd.OutOrStdout(), strings.TrimSpace(Version))
+			_, err := fmt.Fprintln(cmd.OutOrStdout(), release.Version())
 			return err
 		},
 	}

@@ -16,6 +16,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/release"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/store"
@@ -109,7 +110,7 @@ func found(ctx context.Context, f founding, out io.Writer) error {
 	st, keeper, err := store.Init(ctx, register, store.Founding{
 		Name: f.name, Units: units, Rules: rules, Zone: f.zone,
 		Policy: policy, Key: key.Fingerprint(), Keeper: f.keeper, Station: "setup",
-	}, store.Options{Program: Version})
+	}, store.Options{Program: release.Version()})
 	if err != nil {
 		return fmt.Errorf("init: %w", err)
 	}

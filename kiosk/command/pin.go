@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"cribgate/core/event"
+	"cribgate/core/release"
 	"cribgate/store"
 )
 
@@ -38,7 +39,7 @@ register's directory can do it, and the register says that it was done.`,
 }
 
 func givePIN(ctx context.Context, register, name string, out io.Writer) (err error) {
-	k, err := Open(ctx, register, store.Options{Program: Version, Log: slog.New(slog.DiscardHandler)})
+	k, err := Open(ctx, register, store.Options{Program: release.Version(), Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		return err
 	}

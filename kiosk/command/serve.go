@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cribgate/core/release"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -60,11 +61,11 @@ func newLog(w io.Writer, format string) (*slog.Logger, error) {
 	default:
 		return nil, usageError{fmt.Errorf("serve: --log %q is not text or json", format)}
 	}
-	return slog.New(h).With("version", Version), nil
+	return slog.New(h).With("version", release.Version()), nil
 }
 
 func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) error {
-	k, err := Open(ctx, s.register, store.Options{Program: Version, Log: log})
+	k, err := Open(ctx, s.register, store.Options{Program: release.Version(), Log: log})
 	if err != nil {
 		return err
 	}

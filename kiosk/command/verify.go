@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cribgate/core/release"
 	"cribgate/store"
 )
 
@@ -76,7 +77,7 @@ func printReport(out io.Writer, r store.Report) error {
 // openRegister opens the register that a path names.
 func openRegister(ctx context.Context, path string) (*store.Store, error) {
 	file, _, _ := store.Paths(path)
-	return store.Open(ctx, file, store.Options{Program: Version})
+	return store.Open(ctx, file, store.Options{Program: release.Version()})
 }
 
 // progress shows how far long work is, on a terminal and nowhere else.

@@ -19,10 +19,6 @@ import (
 	"cribgate/store/keyring"
 )
 
-// Version is the version of the program, as it stands in a register's
-// envelopes. A release sets it when it is linked.
-var Version = "dev"
-
 // Run runs the command line and gives the exit status: 0 done, 1 failed, 2
 // wrong usage.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cribgate/core/release"
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
 	"cribgate/printtemplates"
@@ -157,7 +158,7 @@ func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reade
 
 func (f printFlags) fromRegister(ctx context.Context, job print.Job) (n int, r print.Result, err error) {
 	file, _, keysDir := store.Paths(f.register)
-	s, err := store.Open(ctx, file, store.Options{Program: Version})
+	s, err := store.Open(ctx, file, store.Options{Program: release.Version()})
 	if err != nil {
 		return 0, r, fmt.Errorf("open register %s: %w", f.register, err)
 	}
