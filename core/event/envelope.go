@@ -65,10 +65,11 @@ var ErrEnvelope = errors.New("event: not an envelope")
 // ErrNewerEnvelope reports an envelope of a later format.
 var ErrNewerEnvelope = errors.New("event: envelope written by a newer program")
 
-const (
-	formatLine = "crib-envelope 1"
-	utcLayout  = "2006-01-02T15:04:05.000Z"
-)
+const formatLine = "crib-envelope 1"
+
+// TimeLayout is how a moment is spelled wherever it is recorded, in UTC and to the
+// millisecond.
+const TimeLayout = "2006-01-02T15:04:05.000Z"
 
 // Commit gives the commitment to a body that an envelope carries.
 func Commit(salt [16]byte, body []byte) Hash {
@@ -102,7 +103,7 @@ func (e Envelope) Bytes() ([]byte, error) {
 	line("kind", string(e.Kind)+" "+strconv.Itoa(e.Schema))
 	line("body", e.Body.String())
 	line("by", e.By.String())
-	line("utc", e.UTC.UTC().Format(utcLayout))
+	line("utc", e.UTC.UTC().Format(TimeLayout))
 	line("day", e.Day.String())
 	line("boot", e.Boot.String()+" "+strconv.FormatInt(e.Uptime.Milliseconds(), 10))
 	line("station", e.Station+" "+e.Way)
@@ -254,7 +255,7 @@ func (r *lines) subject(text string) Subject {
 }
 
 func (r *lines) time(text string) time.Time {
-	t, err := time.Parse(utcLayout, text)
+	t, err := time.Parse(TimeLayout, text)
 	r.bad = r.bad || err != nil
 	return t
 }

@@ -109,7 +109,7 @@ func (Issued) Kind() Kind { return KindIssued }
 
 func readIssued(o *strict.Object) Issued {
 	return Issued{
-		Rigger: readPerson(o, "rigger"), ReturnBy: readDate(o, "return_by"), Serial: readSerial(o),
+		Rigger: ReadPerson(o, "rigger"), ReturnBy: ReadDate(o, "return_by"), Serial: readSerial(o),
 		Typed: o.Str("typed"), Marked: o.Str("marked"), Verdict: readVerdict(o),
 	}
 }
@@ -134,7 +134,7 @@ type Refused struct {
 func (Refused) Kind() Kind { return KindRefused }
 
 func readRefused(o *strict.Object) Refused {
-	r := Refused{Rigger: readPerson(o, "rigger")}
+	r := Refused{Rigger: ReadPerson(o, "rigger")}
 	r.Reasons = o.Strs("reasons")
 	r.Verdict = readVerdict(o)
 	return r
@@ -150,7 +150,8 @@ func (r Refused) write(w *strict.Writer) {
 	r.Verdict.write(w)
 }
 
-func readPerson(o *strict.Object, name string) PersonID {
+// ReadPerson reads a person's id as bodies spell it; zeros are nobody.
+func ReadPerson(o *strict.Object, name string) PersonID {
 	p, err := ParsePersonID(o.Str(name))
 	if err != nil {
 		o.Fail(name, "not a person's id")
@@ -179,7 +180,7 @@ type Returned struct {
 func (Returned) Kind() Kind { return KindReturned }
 
 func readReturned(o *strict.Object) Returned {
-	r := Returned{From: readPerson(o, "from"), Said: Said(o.Str("said"))}
+	r := Returned{From: ReadPerson(o, "from"), Said: Said(o.Str("said"))}
 	if r.Said != Nothing && r.Said != Something && r.Said != NotKnown {
 		o.Fail("said", "not nothing, something or not-known")
 	}

@@ -144,9 +144,9 @@ type Inspected struct {
 func (Inspected) Kind() Kind { return KindInspected }
 
 func readInspected(o *strict.Object) Inspected {
-	i := Inspected{Date: readDate(o, "date"), Outcome: readOutcome(o), Service: readService(o)}
+	i := Inspected{Date: ReadDate(o, "date"), Outcome: readOutcome(o), Service: readService(o)}
 	i.Months = int(o.Int("months", 0, 12))
-	i.Due = readDate(o, "due")
+	i.Due = ReadDate(o, "due")
 	var err error
 	if i.RatingTag, err = gate.ParseRatingTag(o.Str("rating_tag")); err != nil {
 		o.Fail("rating_tag", "not legible, partial, illegible or missing")
@@ -165,8 +165,8 @@ func (i Inspected) write(w *strict.Writer) {
 	w.Str("note", i.Note)
 }
 
-// readDate reads a date, empty for none.
-func readDate(o *strict.Object, name string) quantity.Date {
+// ReadDate reads a date as bodies spell it, an empty text for none.
+func ReadDate(o *strict.Object, name string) quantity.Date {
 	text := o.Str(name)
 	if text == "" {
 		return quantity.Date{}

@@ -9,8 +9,6 @@ import (
 	"cribgate/core/strict"
 )
 
-const utcLayout = "2006-01-02T15:04:05.000Z"
-
 var doubtWords = []struct {
 	doubt Doubt
 	word  string
@@ -42,7 +40,7 @@ func (w writer) body(name string, b event.Body) {
 func (w writer) time(name string, t time.Time) {
 	text := ""
 	if !t.IsZero() {
-		text = t.UTC().Format(utcLayout)
+		text = t.UTC().Format(event.TimeLayout)
 	}
 	w.Str(name, text)
 }
@@ -81,32 +79,16 @@ func (r *reader) object(name string) *reader {
 	return nil
 }
 
-func (r *reader) person(name string) event.PersonID {
-	p, err := event.ParsePersonID(r.Str(name))
-	if err != nil {
-		r.Fail(name, "not a person's id")
-	}
-	return p
-}
+func (r *reader) person(name string) event.PersonID { return event.ReadPerson(r.Object, name) }
 
-func (r *reader) date(name string) quantity.Date {
-	text := r.Str(name)
-	if text == "" {
-		return quantity.Date{}
-	}
-	d, err := quantity.ParseDate(text)
-	if err != nil {
-		r.Fail(name, "not a date")
-	}
-	return d
-}
+func (r *reader) date(name string) quantity.Date { return event.ReadDate(r.Object, name) }
 
 func (r *reader) time(name string) time.Time {
 	text := r.Str(name)
 	if text == "" {
 		return time.Time{}
 	}
-	t, err := time.Parse(utcLayout, text)
+	t, err := time.Parse(event.TimeLayout, text)
 	if err != nil {
 		r.Fail(name, "not a time")
 	}
