@@ -17,6 +17,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/release"
+	"cribgate/core/tagcode"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/store"
@@ -67,9 +68,9 @@ make tags.`,
 	return cmd
 }
 
-// DefaultPolicy is the policy of a crib that has decided nothing yet. All of it
-// is site policy, no source; the interval is the longest of the rules.
-func DefaultPolicy(rules due.Rules) event.Policy {
+// firstPolicy is the policy of a crib that has decided nothing yet: the longest
+// interval of the rules, and the rest site policy, no source.
+func firstPolicy(rules due.Rules) event.Policy {
 	p := gate.DefaultPolicy()
 	months := p.MaxMonths
 	if row, ok := due.Find(due.Normal, rules); ok {
@@ -78,10 +79,11 @@ func DefaultPolicy(rules due.Rules) event.Policy {
 	return event.Policy{MaxMonths: months, MaxTilt: p.MaxTilt, MarginPct: 10, AskEvery: 20}
 }
 
-func found(ctx context.Context, f founding, out io.Writer) error {
+func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	rules, known := due.ParseRules(f.rules)
 	units, unitsKnown := quantity.ParseUnits(f.units)
 	_, zoneErr := time.LoadLocation(f.zone)
+	_, prefixErr := tagcode.Sealed{}.WithPrefix(f.prefix)
 	switch {
 	case f.name == "" || f.keeper == "":
 		return usageError{errors.New("init: --name and --keeper are needed")}
@@ -91,6 +93,8 @@ func found(ctx context.Context, f founding, out io.Writer) error {
 		return usageError{fmt.Errorf("init: --units %q is not lb-in or kg-mm", f.units)}
 	case zoneErr != nil:
 		return usageError{fmt.Errorf("init: --zone: %w", zoneErr)}
+	case prefixErr != nil:
+		return usageError{fmt.Errorf("init: --prefix: %w", prefixErr)}
 	}
 	register, deskFile, keys := store.Paths(f.register)
 	for _, path := range []string{register, deskFile} {
@@ -105,7 +109,7 @@ func found(ctx context.Context, f founding, out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("init: %w", err)
 	}
-	policy := DefaultPolicy(rules)
+	policy := firstPolicy(rules)
 	policy.Prefix = f.prefix
 	st, keeper, err := store.Init(ctx, register, store.Founding{
 		Name: f.name, Units: units, Rules: rules, Zone: f.zone,
@@ -114,7 +118,7 @@ func found(ctx context.Context, f founding, out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("init: %w", err)
 	}
-	defer st.Close()
+	defer func() { err = errors.Join(err, st.Close()) }()
 	pin, err := firstPIN(ctx, st, deskFile, keeper)
 	if err != nil {
 		return fmt.Errorf("init: %w", err)
@@ -131,7 +135,7 @@ next: kiosk serve --register %s
 }
 
 // firstPIN makes the desk and gives the keeper a one-time PIN.
-func firstPIN(ctx context.Context, st *store.Store, deskFile string, keeper event.PersonID) (string, error) {
+func firstPIN(ctx context.Context, st *store.Store, deskFile string, keeper event.PersonID) (pin string, err error) {
 	if err := desk.Init(ctx, deskFile); err != nil {
 		return "", err
 	}
@@ -139,8 +143,8 @@ func firstPIN(ctx context.Context, st *store.Store, deskFile string, keeper even
 	if err != nil {
 		return "", err
 	}
-	defer d.Close()
-	pin, err := d.SetOneTime(ctx, keeper.String())
+	defer func() { err = errors.Join(err, d.Close()) }()
+	pin, err = d.SetOneTime(ctx, keeper.String())
 	if err != nil {
 		return "", err
 	}

@@ -88,8 +88,12 @@ type Kiosk struct {
 }
 
 // Open opens the register that path names, with its desk and keys. The options
-// are the register's; only a demonstration or a test sets their clock.
+// are the register's; only a demonstration or a test sets their clock. Program must
+// be set: each page shows it.
 func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
 	register, deskFile, keys := store.Paths(path)
 	ring, err := keyring.Load(keys)
 	if err != nil {
