@@ -37,6 +37,7 @@ var places = []place{
 	{"core/source", nil, "a clause is cited, and cites nobody"},
 	{"core/tagcode", []string{"core/quantity"}, "a tag is read where there is no record and no rule"},
 	{"core/lift", []string{"core/quantity"}, "geometry knows no slings and no tables"},
+	{"core/release", nil, "the build is named, and nothing is decided by it"},
 	{"core/rating", coreLeaves, "tables stand on published texts alone"},
 	{"core/due", coreLeaves, "an interval follows from its text alone"},
 	{"core/removal", append([]string{"core/rating"}, coreLeaves...), "measurements are judged without history or lift"},
@@ -268,6 +269,11 @@ func TestCoreIsPure(t *testing.T) {
 				if under(ban.library, i) {
 					t.Errorf("%s imports %s: %s", p.name(), i, ban.why)
 				}
+			}
+		}
+		for _, i := range slices.Concat(p.TestImports, p.XTestImports) {
+			if ours, ok := strings.CutPrefix(i, module+"/"); ok && !under("core/...", ours) {
+				t.Errorf("tests of %s import %s: the core is tested without C, files or network", p.name(), ours)
 			}
 		}
 		for _, f := range p.GoFiles {

@@ -110,6 +110,22 @@ func TestDemoLeavesNothing(t *testing.T) {
 	}
 }
 
+func TestZoneOfTheVisitor(t *testing.T) {
+	for hours := -12; hours <= 14; hours++ {
+		now := time.Date(2026, 3, 3, 12, 0, 0, 0, time.FixedZone("here", hours*3600))
+		zone, err := time.LoadLocation(zoneOf(now))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := now.In(zone); got.Hour() != 12 || got.Day() != 3 {
+			t.Errorf("%d hours east: %s is %s", hours, zone, got)
+		}
+	}
+	if got := zoneOf(time.Date(2026, 3, 3, 12, 0, 0, 0, time.FixedZone("half", 5*3600+1800))); got != "Etc/GMT-6" {
+		t.Errorf("half an hour off gives %s", got)
+	}
+}
+
 func TestListenTakesAFreePort(t *testing.T) {
 	one, err := listen(t.Context(), "")
 	if err != nil {
