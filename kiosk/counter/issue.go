@@ -29,7 +29,7 @@ type Ask struct {
 type Outcome struct {
 	May      bool          // may go, or was done
 	AskPlate bool          // the last characters of the plate are needed first
-	Codes    []gate.Reason // why not, in the order of the closed lists
+	Codes    []gate.Reason // why not: tag, record and people first, then the gate's reasons in their order
 	Answer   gate.Answer   // of the gate, where it could be asked
 	Asked    bool          // Answer counts
 	Question gate.Question // what the gate was asked
@@ -128,7 +128,8 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 	return event.Refused{Rigger: ask.Rigger, Reasons: codes, Verdict: verdict}, nil
 }
 
-// judge answers the question from one snapshot of the register.
+// judge answers the question from what r reads: one state of the register within
+// an act.
 func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, today quantity.Date, clockBehind bool) (Outcome, error) {
 	f, err := c.find(ctx, r, ask.Reading, today)
 	if err != nil {

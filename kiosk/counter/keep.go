@@ -123,11 +123,12 @@ type Inspection struct {
 	Note      string
 }
 
-// Inspect records a thorough inspection. When it is next due follows from the
-// crib's rules; a hold that stood before it stays until it is released.
+// Inspect records a thorough inspection of a sling that is here. When it is next
+// due follows from the crib's rules; a hold that stood before it stays until it is
+// released.
 func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection) (Outcome, error) {
 	request := []string{i.Date.String(), event.OutcomeWord(i.Outcome), i.Service.String(), fmt.Sprint(i.Months), i.RatingTag.String(), i.Note}
-	return c.onSling(ctx, who, "inspect", seen, event.Inspector, anywhere, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+	return c.onSling(ctx, who, "inspect", seen, event.Inspector, []gate.State{gate.StateIn, gate.StateHeld}, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
 		crib, err := tx.Crib(ctx)
 		if err != nil {
 			return nil, nil, err
