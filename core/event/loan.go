@@ -126,7 +126,7 @@ func (i Issued) write(w *strict.Writer) {
 // Refused says that the sling was asked for and stays. It changes nothing.
 type Refused struct {
 	Rigger  PersonID // zero where none was named
-	Reasons []string // codes of the closed lists, in their order
+	Reasons []string // codes of the closed lists, in the order in which they were told
 	Verdict Verdict
 }
 
