@@ -23,7 +23,10 @@ import (
 	qrencode "github.com/skip2/go-qrcode"
 )
 
-var rounds = flag.Int("rounds", 1, "how many times over the long tests run")
+var (
+	rounds   = flag.Int("rounds", 1, "how many times over the long tests run")
+	seedFlag = flag.Uint64("seed", 0, "seed of the random tests; 0 draws one")
+)
 
 // symbol draws a text as a symbol of the given version and level, each module a
 // square of scale pixels, with its quiet zone.
@@ -354,12 +357,11 @@ func TestReaderTakesTurns(t *testing.T) {
 // Random bytes after each magic, and pictures of noise: always a Problem, never a
 // text, never a panic.
 func TestNoise(t *testing.T) {
-	seed := rand.Uint64()
-	defer func() {
-		if t.Failed() {
-			t.Logf("seed %d", seed)
-		}
-	}()
+	seed := *seedFlag
+	if seed == 0 {
+		seed = rand.Uint64()
+	}
+	t.Logf("again with: go test ./kiosk/scan -run %s -seed %d", t.Name(), seed)
 	random := rand.New(rand.NewPCG(seed, 1))
 	for _, magic := range []string{"", "\x89PNG\r\n\x1a\n", "\xff\xd8\xff", "GIF89a", "RIFF\x00\x00\x00\x00WEBPVP8L"} {
 		for range 200 {
