@@ -59,7 +59,7 @@ func (c *Counter) find(ctx context.Context, r store.Reader, reading Reading, tod
 	if err != nil || f.Status != state.TagLive {
 		return f, err
 	}
-	return c.compare(ctx, r, f, sealed)
+	return c.compare(ctx, r, f, sealed.Tag)
 }
 
 // own judges a tag that this register printed.
@@ -77,20 +77,20 @@ func (c *Counter) own(ctx context.Context, r store.Reader, sling state.Sling, ta
 }
 
 // compare holds what a live tag says against the record.
-func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, sealed tagcode.Sealed) (Found, error) {
+func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, says tagcode.Tag) (Found, error) {
 	crib, err := r.Crib(ctx)
 	if err != nil {
 		return Found{}, fmt.Errorf("counter: policy: %w", err)
 	}
-	want, err := f.Sling.Tag(sealed.Key, sealed.Serial)
-	if err != nil || want.Facts != sealed.Facts || want.Number != sealed.Number {
+	want, err := f.Sling.Tag(says.Key, says.Serial)
+	if err != nil || want.Facts != says.Facts || want.Number != says.Number {
 		f.Codes = append(f.Codes, gate.TagDisagrees)
 		return f, nil
 	}
 	switch {
-	case sealed.Inspected.After(want.Inspected):
+	case says.Inspected.After(want.Inspected):
 		f.Codes = append(f.Codes, gate.TagDisagrees) // the register is behind its own tag
-	case (want.Inspected != sealed.Inspected || want.Due != sealed.Due) && !crib.Founded.Policy.OldTagGoes:
+	case (want.Inspected != says.Inspected || want.Due != says.Due) && !crib.Founded.Policy.OldTagGoes:
 		f.Codes = append(f.Codes, gate.TagDatesBehind)
 	}
 	return f, nil
@@ -156,9 +156,39 @@ func (c *Counter) findShort(ctx context.Context, r store.Reader, reading Reading
 		return Found{Codes: []gate.Reason{gate.ShortCodeAmbiguous}}, nil
 	}
 	for _, tag := range slings[0].Tags {
-		if tag.Serial == short.Serial {
-			return c.own(ctx, r, slings[0], tag, today)
+		if tag.Serial != short.Serial {
+			continue
 		}
+		f, err := c.own(ctx, r, slings[0], tag, today)
+		if err != nil || f.Status != state.TagLive {
+			return f, err
+		}
+		says, err := printed(ctx, r, slings[0].ID, tag)
+		if err != nil {
+			return Found{}, err
+		}
+		return c.compare(ctx, r, f, says)
 	}
 	return Found{}, fmt.Errorf("counter: sling %s has no tag %d", slings[0].ID, short.Serial)
+}
+
+// printed gives what a tag says: what its sling's record said when it was printed.
+// It is for a short code, which is typed where the tag itself does not read.
+func printed(ctx context.Context, r store.Reader, id event.SlingID, tag state.Tag) (tagcode.Tag, error) {
+	story, err := r.Story(ctx, event.Sling(id))
+	if err != nil {
+		return tagcode.Tag{}, fmt.Errorf("counter: what a tag says: %w", err)
+	}
+	events := make([]state.Event, len(story))
+	for i, record := range story {
+		events[i] = record.Event()
+	}
+	s := state.Sling{ID: id}
+	for _, e := range state.Order(events) {
+		s = s.Apply(e)
+		if b, ok := e.Body.(event.TagPrinted); ok && b.Serial == tag.Serial && b.Digest == tag.Digest {
+			return s.Tag(tag.Key, tag.Serial)
+		}
+	}
+	return tagcode.Tag{}, fmt.Errorf("counter: what a tag says: sling %s has no tag %d in its story", id, tag.Serial)
 }

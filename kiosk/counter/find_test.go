@@ -3,6 +3,7 @@ package counter
 import (
 	"bytes"
 	"context"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -136,4 +137,50 @@ func TestACorrectedPlateMakesTheTagDisagree(t *testing.T) {
 	d.Sling.Stamped[0].Load = 10_000 * quantity.Pound
 	b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "misread the plate"))
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))(gate.TagDisagrees)
+}
+
+// The code under the symbol is of the same tag, so typing it gets nobody past what
+// the tag says.
+func TestAShortCodeIsHeldAgainstTheRecordLikeItsTag(t *testing.T) {
+	ctx := context.Background()
+	shorter := func(b *bench, id event.SlingID) {
+		d := b.details("NS-0417")
+		d.Sling.Reach = 2300 * quantity.Millimetre
+		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "measured again"))
+	}
+	moved := func(b *bench, id event.SlingID) {
+		d := b.details("NS-0417")
+		d.Place = "C5"
+		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "hangs elsewhere"))
+	}
+	for _, c := range []struct {
+		name   string
+		old    bool // tags with old dates may go
+		before func(*bench, event.SlingID)
+		want   []gate.Reason
+	}{
+		{"nothing", false, func(*bench, event.SlingID) {}, nil},
+		{"another place", false, moved, nil},
+		{"another reach", false, shorter, []gate.Reason{gate.TagDisagrees}},
+		{"another reach where old dates may go", true, shorter, []gate.Reason{gate.TagDisagrees}},
+		{"inspected since", false, func(b *bench, id event.SlingID) { b.inspect(id, "2026-03-01") }, []gate.Reason{gate.TagDatesBehind}},
+		{"inspected since where old dates may go", true, func(b *bench, id event.SlingID) { b.inspect(id, "2026-03-01") }, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			b := newBench(t, func(p *event.Policy) { p.OldTagGoes = c.old })
+			id, text := b.tagged("NS-0417")
+			c.before(b, id)
+			typed := b.ask(tagcode.ShortOf(id.Number, 1).String(), 100)
+			typed.Reading.Way, typed.Reading.Typed = ShortCode, "417"
+			for name, ask := range map[string]Ask{"scanned": b.ask(text, 100), "typed": typed} {
+				o, err := b.Look(ctx, b.as(b.attendant, ""), ask)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if !slices.Equal(o.Codes, c.want) || o.May != (c.want == nil) {
+					t.Errorf("%s: may %t, reasons %v, want %v", name, o.May, o.Codes, c.want)
+				}
+			}
+		})
+	}
 }
