@@ -24,11 +24,12 @@ import (
 // bench is a register with one person of each role, on 2 March 2026.
 type bench struct {
 	*Counter
-	t   testing.TB
-	st  *store.Store
-	key tagcode.Key
-	now time.Time
-	mu  sync.Mutex
+	t    testing.TB
+	st   *store.Store
+	file string
+	key  tagcode.Key
+	now  time.Time
+	mu   sync.Mutex
 
 	keeper, attendant, inspector, rigger event.PersonID
 }
@@ -62,7 +63,8 @@ func newBench(t testing.TB, change func(*event.Policy)) *bench {
 	if change != nil {
 		change(&policy)
 	}
-	b.st, b.keeper, err = store.Init(ctx, filepath.Join(dir, "register.sqlite"), store.Founding{
+	b.file = filepath.Join(dir, "register.sqlite")
+	b.st, b.keeper, err = store.Init(ctx, b.file, store.Founding{
 		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "UTC",
 		Policy: policy, Key: b.key.Fingerprint(), Keeper: "K. Keeper", Station: "setup",
 	}, store.Options{Now: b.clock, Program: "test"})

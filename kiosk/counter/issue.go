@@ -144,7 +144,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, t
 	}
 	policy := crib.Founded.Policy
 	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes}
-	o.Codes = append(o.Codes, Doubts(f.Sling.Doubt)...)
+	o.Codes = append(o.Codes, Doubts(f.Sling.Doubt|crib.Doubt)...) // policy may have become stricter in a way not understood
 	people, err := c.people(ctx, r, who, ask)
 	if err != nil {
 		return Outcome{}, err
