@@ -35,7 +35,6 @@ const (
 	ChangedMeanwhile
 	NotOut
 	NotNow
-	OtherCrib
 	IdentTaken
 	reasonEnd
 )
@@ -102,8 +101,6 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Take it in and hold it: find out where it was, and whether it was used."},
 	NotNow - firstOfCounter: {"not-now", source.OneHolder, "This cannot be done with the sling as it stands now.",
 		"Scan it again and look where it stands."},
-	OtherCrib - firstOfCounter: {"other-crib", source.EvidenceFromElsewhere, "This sling belongs to another crib.",
-		"Do not hand it over. Take it in, and send it home with its record."},
 	IdentTaken - firstOfCounter: {"ident-taken", source.OneStory, "A sling with this identification is registered already.",
 		"Look at that sling first; two slings never share an identification."},
 }

@@ -12,7 +12,9 @@ import (
 // tag, or the commit it was built from with "+dirty" where the tree differed from
 // it; "dev" where nothing was stamped, as under "go run" and in tests. It is
 // letters, digits, '-', '.', '+' and '_'.
-var Version = sync.OnceValue(func() string {
+func Version() string { return stamped() }
+
+var stamped = sync.OnceValue(func() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "dev"

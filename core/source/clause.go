@@ -98,7 +98,6 @@ const (
 	OneStory
 	NewerProgram
 	FirstWins
-	EvidenceFromElsewhere
 
 	// Removal from service.
 	LinkMinimumB309

@@ -14,6 +14,7 @@ var hints = []struct {
 	err  error
 	hint string
 }{
+	{errNoDesk, "mend what is wrong, then: kiosk pin --register DIR --name KEEPER makes the desk and gives the PIN"},
 	{store.ErrNotInitialised, "kiosk init --register DIR --name NAME --keeper NAME makes a register; --register names another"},
 	{store.ErrExists, "name another directory with --register, or serve the one that is there"},
 	{store.ErrNewerSchema, "install the newer program; this one has changed nothing"},
@@ -22,7 +23,7 @@ var hints = []struct {
 	{store.ErrLocked, "end the program that holds the register, or wait for it"},
 	{store.ErrDiskFull, "make room on the disk; what was acknowledged before is safe"},
 	{store.ErrDamaged, "keep the file as it is, stop issuing slings, and go back to a copy"},
-	{desk.ErrMissing, "put desk.sqlite back beside the register from a copy"},
+	{desk.ErrMissing, "put desk.sqlite back from a copy, or kiosk pin --register DIR --name KEEPER makes a new one, in which everybody needs a new PIN"},
 	{keyring.ErrBad, "put the key file back from the copy that was kept apart"},
 	{errBroken, "stop issuing slings; keep the file as it is and go back to a copy whose head you can compare on paper"},
 	{errSomeLines, "each line that failed says why in its \"error\""},

@@ -84,6 +84,7 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	units, unitsKnown := quantity.ParseUnits(f.units)
 	_, zoneErr := time.LoadLocation(f.zone)
 	_, prefixErr := tagcode.Sealed{}.WithPrefix(f.prefix)
+	keeperName, nameErr := counter.CheckName(f.keeper)
 	switch {
 	case f.name == "" || f.keeper == "":
 		return usageError{errors.New("init: --name and --keeper are needed")}
@@ -93,6 +94,8 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 		return usageError{fmt.Errorf("init: --units %q is not lb-in or kg-mm", f.units)}
 	case zoneErr != nil:
 		return usageError{fmt.Errorf("init: --zone: %w", zoneErr)}
+	case nameErr != nil:
+		return usageError{fmt.Errorf("init: --keeper: %w", nameErr)}
 	case prefixErr != nil:
 		return usageError{fmt.Errorf("init: --prefix: %w", prefixErr)}
 	}
@@ -113,7 +116,7 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	policy.Prefix = f.prefix
 	st, keeper, err := store.Init(ctx, register, store.Founding{
 		Name: f.name, Units: units, Rules: rules, Zone: f.zone,
-		Policy: policy, Key: key.Fingerprint(), Keeper: f.keeper, Station: "setup",
+		Policy: policy, Key: key.Fingerprint(), Keeper: keeperName, Station: "setup",
 	}, store.Options{Program: release.Version()})
 	if err != nil {
 		return fmt.Errorf("init: %w", err)
@@ -134,10 +137,13 @@ next: kiosk serve --register %s
 	return err
 }
 
+// errNoDesk says that the register stands and nobody can sign in yet.
+var errNoDesk = errors.New("the register was made, and its desk was not")
+
 // firstPIN makes the desk and gives the keeper a one-time PIN.
 func firstPIN(ctx context.Context, st *store.Store, deskFile string, keeper event.PersonID) (pin string, err error) {
 	if err := desk.Init(ctx, deskFile); err != nil {
-		return "", err
+		return "", fmt.Errorf("%w: %w", errNoDesk, err)
 	}
 	d, err := desk.Open(ctx, deskFile, desk.Options{})
 	if err != nil {

@@ -5,12 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
+	"os"
 
 	"github.com/spf13/cobra"
 
 	"cribgate/core/event"
 	"cribgate/core/release"
+	"cribgate/kiosk/desk"
 	"cribgate/store"
 )
 
@@ -20,7 +23,7 @@ func pinCommand() *cobra.Command {
 		Use:   "pin",
 		Short: "Give a person a one-time PIN from the console",
 		Long: `Gives the person with that name a one-time PIN, which lifts a lock and ends that
-person's sessions. It is for the keeper who is locked out: whoever can write the
+person's sessions. Where the desk file is gone, a new one is made first. It is for the keeper who is locked out: whoever can write the
 register's directory can do it, and the register says that it was done.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -39,6 +42,10 @@ register's directory can do it, and the register says that it was done.`,
 }
 
 func givePIN(ctx context.Context, register, name string, out io.Writer) (err error) {
+	_, deskFile, _ := store.Paths(register)
+	if err := remakeDesk(ctx, register, deskFile); err != nil {
+		return fmt.Errorf("pin: %w", err)
+	}
 	k, err := Open(ctx, register, store.Options{Program: release.Version(), Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		return err
@@ -66,4 +73,16 @@ func givePIN(ctx context.Context, register, name string, out io.Writer) (err err
 	}
 	_, err = fmt.Fprintf(out, "%s: %s (one time: it is changed at the next sign-in, and shown nowhere again)\n", person.Name, pin)
 	return err
+}
+
+// remakeDesk makes a desk beside a register that has none.
+func remakeDesk(ctx context.Context, register, deskFile string) error {
+	if _, err := os.Lstat(deskFile); !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	st, err := openRegister(ctx, register) // never a desk without a register
+	if err != nil {
+		return err
+	}
+	return errors.Join(desk.Init(ctx, deskFile), st.Close())
 }

@@ -64,7 +64,8 @@ func plain(b event.Body) func(*store.Tx, state.Sling) (event.Body, []gate.Reason
 	return func(*store.Tx, state.Sling) (event.Body, []gate.Reason, error) { return b, nil, nil }
 }
 
-var anywhere = []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}
+// inUse are the states of a sling that is neither lost nor retired.
+func inUse() []gate.State { return []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut} }
 
 // Hold keeps a sling in until an inspector releases it. Everybody who works at
 // the counter may hold; a reason is needed.
@@ -100,12 +101,12 @@ func (c *Counter) Retire(ctx context.Context, who Who, seen Seen, reason, how st
 	if how, err = needed("retire", "how it was made unusable", how); err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(anywhere, gate.StateLost), plain(event.Retired{Reason: reason, How: how}), reason, how)
+	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(inUse(), gate.StateLost), plain(event.Retired{Reason: reason, How: how}), reason, how)
 }
 
 // Lose records that nobody knows where the sling is.
 func (c *Counter) Lose(ctx context.Context, who Who, seen Seen, note string) (Outcome, error) {
-	return c.onSling(ctx, who, "lose", seen, event.Attendant|event.Inspector|event.Keeper, anywhere, plain(event.Lost{Note: strings.TrimSpace(note)}), note)
+	return c.onSling(ctx, who, "lose", seen, event.Attendant|event.Inspector|event.Keeper, inUse(), plain(event.Lost{Note: strings.TrimSpace(note)}), note)
 }
 
 // FindAgain records that a lost sling turned up; it is held until looked at.

@@ -24,7 +24,7 @@ var (
 
 // AddPerson enters a person and gives the person's id.
 func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles event.Roles) (event.PersonID, error) {
-	name, err := checkName(name)
+	name, err := CheckName(name)
 	if err != nil {
 		return event.PersonID{}, err
 	}
@@ -53,7 +53,7 @@ func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles eve
 // ChangePerson gives a person another name or other roles, or takes the person
 // off. One keeper always stays.
 func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, seen []event.Hash, to event.PersonChanged) error {
-	name, err := checkName(to.Name)
+	name, err := CheckName(to.Name)
 	if err != nil {
 		return err
 	}
@@ -158,7 +158,9 @@ func nameFree(ctx context.Context, r store.Reader, name string, but event.Person
 	return nil
 }
 
-func checkName(name string) (string, error) {
+// CheckName gives a person's name with single spaces; ErrName where nobody can be
+// called that here.
+func CheckName(name string) (string, error) {
 	name = strings.Join(strings.Fields(name), " ")
 	if name == "" || len([]rune(name)) > 60 {
 		return "", ErrName
