@@ -115,12 +115,11 @@ func (d *Desk) SetOneTime(ctx context.Context, person string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	hash := hashPIN(pin)
-	done()
+	defer done()
 	_, err = d.write(ctx, `
 		INSERT INTO credential (person, hash, one_time, epoch, failures, failed_ms) VALUES (?, ?, 1, 1, 0, 0)
 		ON CONFLICT (person) DO UPDATE SET
-			hash = excluded.hash, one_time = 1, epoch = epoch + 1, failures = 0, failed_ms = 0`, person, hash)
+			hash = excluded.hash, one_time = 1, epoch = epoch + 1, failures = 0, failed_ms = 0`, person, hashPIN(pin))
 	if err != nil {
 		return "", fmt.Errorf("desk: set a one-time PIN for %s: %w", person, err)
 	}
@@ -157,10 +156,13 @@ func (d *Desk) Verify(ctx context.Context, person, pin string) error {
 		}
 		return ErrWrongPIN
 	}
-	_, err = d.write(ctx,
+	same, err := d.write(ctx,
 		`UPDATE credential SET failures = 0, failed_ms = 0 WHERE person = ? AND epoch = ?`, person, t.epoch)
 	if err != nil {
 		return fmt.Errorf("desk: sign in %s: %w", person, err)
+	}
+	if same == 0 { // another PIN was set while this one was checked
+		return ErrWrongPIN
 	}
 	return nil
 }

@@ -174,6 +174,38 @@ func TestGuessesAtOnceCountEach(t *testing.T) {
 	}
 }
 
+// A PIN that is set anew while the old one is being checked is the one that counts:
+// who knew the old one does not come in after it.
+func TestAPINSetMeanwhileCounts(t *testing.T) {
+	d := newDesk(t)
+	ctx := t.Context()
+	old := setOneTime(t, d, "p1")
+	for range 20 { // a check that ends before the new PIN is set is right to say yes
+		checked := make(chan error, 1)
+		go func() { checked <- d.Verify(ctx, "p1", old) }()
+		for len(checked) == 0 {
+			s, err := d.Standing(ctx, "p1")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Failures > 0 { // a try is counted before it is checked
+				break
+			}
+		}
+		// As another program does it, beside this one.
+		if _, err := d.write(ctx, `UPDATE credential SET epoch = epoch + 1, failures = 0 WHERE person = 'p1'`); err != nil {
+			t.Fatal(err)
+		}
+		switch err := <-checked; {
+		case errors.Is(err, ErrWrongPIN):
+			return
+		case err != nil:
+			t.Fatal(err)
+		}
+	}
+	t.Error("the old PIN was good each time, though a new one was set while it was checked")
+}
+
 func TestQueueIsBounded(t *testing.T) {
 	d := newDesk(t)
 	for range maxWaiting {
