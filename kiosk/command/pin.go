@@ -51,7 +51,7 @@ func givePIN(ctx context.Context, register, name string, out io.Writer) (err err
 		return err
 	}
 	defer func() { err = errors.Join(err, k.Close()) }()
-	person, err := k.Store.PersonByName(ctx, name)
+	person, err := k.Counter.Named(ctx, name)
 	if err != nil {
 		return fmt.Errorf("pin: %s: %w", name, err)
 	}

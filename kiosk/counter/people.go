@@ -6,8 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"cribgate/core/event"
+	"cribgate/core/state"
 	"cribgate/store"
 )
 
@@ -158,17 +161,43 @@ func nameFree(ctx context.Context, r store.Reader, name string, but event.Person
 	return nil
 }
 
-// CheckName gives a person's name with single spaces; ErrName where nobody can be
-// called that here.
+// CheckName gives a name as it is kept: on one line, with single spaces. It is
+// ErrName for one that is empty, over 60 characters, or has anything in it that is
+// not seen, such as a mark that turns the writing round: two people would look the
+// same.
 func CheckName(name string) (string, error) {
 	name = strings.Join(strings.Fields(name), " ")
-	if name == "" || len([]rune(name)) > 60 {
+	if name == "" || utf8.RuneCountInString(name) > 60 {
 		return "", ErrName
 	}
 	for _, r := range name {
-		if r < ' ' || r == 0x7f || r == '\uFFFD' || r >= 0x80 && r < 0xa0 {
+		if !unicode.IsPrint(r) || r == utf8.RuneError {
 			return "", ErrName
 		}
 	}
 	return name, nil
+}
+
+// Named gives the one person here of that name, in capitals or not, as staff sign
+// in: store.ErrNotFound where nobody here has it, store.ErrDoubled where more than
+// one has.
+func (c *Counter) Named(ctx context.Context, name string) (state.Person, error) {
+	people, err := c.store.People(ctx)
+	if err != nil {
+		return state.Person{}, fmt.Errorf("counter: a person by name: %w", err)
+	}
+	var found state.Person
+	for _, p := range people {
+		if !p.Here || !strings.EqualFold(p.Name, name) {
+			continue
+		}
+		if found.Here {
+			return state.Person{}, fmt.Errorf("counter: a person by name: %w", store.ErrDoubled)
+		}
+		found = p
+	}
+	if !found.Here {
+		return state.Person{}, fmt.Errorf("counter: a person by name: %w", store.ErrNotFound)
+	}
+	return found, nil
 }

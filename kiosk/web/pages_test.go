@@ -147,6 +147,7 @@ func TestPeople(t *testing.T) {
 		{url.Values{"key": {key}, "name": {"P. Lund"}}, "Choose at least one.", 422},
 		{url.Values{"key": {key}, "name": {"P. Lund"}, "role": {"king"}}, "This is not a role.", 422},
 		{url.Values{"key": {key}, "name": {"t. brandt"}, "role": {"rigger"}}, "has this name already", 409},
+		{url.Values{"key": {key}, "name": {"T. Brandt\u200b"}, "role": {"rigger"}}, "cannot be used in a name", 422},
 		{url.Values{"name": {"P. Lund"}, "role": {"rigger"}}, "without its number", 422},
 	} {
 		if a := c.post("/people", bad.form); a.status != bad.code || !a.has(bad.says) {

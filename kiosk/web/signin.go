@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"encoding/base64"
 	"encoding/json"
 	"errors"
@@ -10,8 +9,8 @@ import (
 	"slices"
 	"strings"
 
-	"cribgate/core/state"
 	"cribgate/kiosk/desk"
+	"cribgate/store"
 )
 
 // maxName is the most characters of a person's name.
@@ -71,8 +70,8 @@ func (s *Server) signIn(v *visit) error {
 	if name == "" {
 		return s.renderSignIn(v, http.StatusUnprocessableEntity, "", "Type your name.", "")
 	}
-	who, err := s.personNamed(ctx, name)
-	if err != nil {
+	who, err := s.Counter.Named(ctx, name)
+	if err != nil && !errors.Is(err, store.ErrNotFound) && !errors.Is(err, store.ErrDoubled) {
 		return err
 	}
 	id := ""
@@ -91,26 +90,6 @@ func (s *Server) signIn(v *visit) error {
 	}
 	rememberName(v, who.Name)
 	return v.redirect("/")
-}
-
-// personNamed finds the one person here of this name, without regard to case;
-// the zero Person if there is none, or more than one.
-func (s *Server) personNamed(ctx context.Context, name string) (state.Person, error) {
-	people, err := s.Store.People(ctx)
-	if err != nil {
-		return state.Person{}, err
-	}
-	var found state.Person
-	for _, p := range people {
-		if !p.Here || !strings.EqualFold(p.Name, name) {
-			continue
-		}
-		if found.Here {
-			return state.Person{}, nil
-		}
-		found = p
-	}
-	return found, nil
 }
 
 // signInProblem says in words why someone could not sign in; nothing if err is
