@@ -77,7 +77,9 @@ func (s *Store) poll(ctx context.Context) {
 	defer ticker.Stop()
 	conn, err := s.db.Read.Conn(ctx)
 	if err != nil { // ctx has ended, or the file cannot be opened any more
-		s.o.Log.WarnContext(ctx, "watch the register", "err", err)
+		if ctx.Err() == nil {
+			s.o.Log.WarnContext(ctx, "watch the register", "err", err)
+		}
 		return
 	}
 	defer func() {
