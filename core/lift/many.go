@@ -17,6 +17,7 @@ type three struct {
 	// The circle through the picks, for legs of one length.
 	centre, normal vec
 	radius         float64
+	outside        bool // the legs are longer than the radius
 }
 
 // threes lists the choices whose triangle is not too small. A fourth leg may be
@@ -41,6 +42,7 @@ func (h *hang) threes() (list [4]three, n int) {
 		}
 		out := cross.cross(a).by(b.dot(b)).plus(b.cross(cross).by(a.dot(a))).by(1 / (2 * cross.dot(cross)))
 		t.centre, t.radius = p.plus(out), out.length()
+		t.outside = !h.adjustable && outside(h.reach, a, b, t.radius)
 		if cross.z < 0 {
 			cross = cross.by(-1)
 		}
@@ -95,7 +97,7 @@ func (h *hang) hang(list []three) Fault {
 	}
 	for i := range list {
 		t := &list[i]
-		if h.reach <= t.radius {
+		if !t.outside {
 			return ReachTooShort
 		}
 		t.hook = t.centre.plus(t.normal.by(math.Sqrt(h.reach*h.reach - t.radius*t.radius)))

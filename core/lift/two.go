@@ -18,9 +18,7 @@ func (h *hang) two() {
 	foot := p1.plus(e.by(h.cg.minus(p1).dot(e)))
 	off := h.cg.minus(foot)
 	c := off.length()
-	down := vec{0, 0, -1}
-	below := down.minus(e.by(down.dot(e)))
-	if c < 1-Tolerance || along.plan() == (vec{}) || !(off.dot(below) > 0) {
+	if c < 1-Tolerance || along.plan() == (vec{}) || !above(p1, along, h.cg) {
 		h.end(WouldRoll)
 		return
 	}
@@ -47,7 +45,7 @@ func (h *hang) two() {
 func (h *hang) hookOverLine(e, n vec, s float64) (vec, Fault) {
 	p1, p2 := h.picks[0], h.picks[1]
 	if !h.adjustable {
-		if h.reach <= s/2 {
+		if along := p2.minus(p1); 4*h.reach*h.reach <= along.dot(along) { // exact for whole millimetres
 			return vec{}, ReachTooShort
 		}
 		middle := p1.plus(p2).by(0.5)
@@ -59,7 +57,7 @@ func (h *hang) hookOverLine(e, n vec, s float64) (vec, Fault) {
 	over := e.by(sin).plus(n.by(math.Hypot(e.x, e.y)))
 	hook := h.cg.plus(over.by((h.hook - h.cg.z) / over.z))
 	switch {
-	case !(hook.minus(p1).dot(n) > 0):
+	case p1.z == p2.z && !(h.hook > p1.z), !(hook.minus(p1).dot(n) > 0):
 		return vec{}, NoHookHeight
 	case h.longer(hook, p1) || h.longer(hook, p2):
 		return vec{}, ReachTooShort
