@@ -56,8 +56,9 @@ func (v *Visible) Error() string {
 // Unwrap returns the cause.
 func (v *Visible) Unwrap() error { return v.Cause }
 
-// sorry is all that a person sees of an error that is not Visible.
-const sorry = "Something went wrong here, and nothing was saved."
+// sorry is all that a person sees of an error that is not Visible. It may have
+// come after the act was recorded, so it does not say that nothing was.
+const sorry = "Something went wrong here, and it is not known whether it was saved."
 
 var errNoPage = &Visible{
 	Code:     NoPage,
@@ -80,7 +81,7 @@ func visible(err error, id string) *Visible {
 	}
 	return &Visible{Code: Unexpected, Cause: err,
 		Sentence: sorry,
-		Next:     "Try once more. If it happens again, tell the keeper the reference " + id + "."}
+		Next:     "Load the page again and look before you do it again. If it goes wrong again, tell the keeper the reference " + id + "."}
 }
 
 // registerError gives the errors of the register that a person can do something

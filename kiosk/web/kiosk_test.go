@@ -31,14 +31,15 @@ import (
 
 // A kiosk is a running server with one person of each role, for tests.
 type kiosk struct {
-	t      *testing.T
-	server *Server
-	store  *store.Store
-	desk   *desk.Desk
-	http   *httptest.Server
-	hub    *live.Hub
-	log    *logText
-	passed atomic.Int64 // how much later than testNow it is, in nanoseconds
+	t        *testing.T
+	deskFile string
+	server   *Server
+	store    *store.Store
+	desk     *desk.Desk
+	http     *httptest.Server
+	hub      *live.Hub
+	log      *logText
+	passed   atomic.Int64 // how much later than testNow it is, in nanoseconds
 
 	attendant, rigger, inspector, keeper state.Person
 }
@@ -92,7 +93,7 @@ func newKiosk(t *testing.T) *kiosk {
 	if err != nil {
 		t.Fatal(err)
 	}
-	k.store, k.desk = st, d
+	k.store, k.desk, k.deskFile = st, d, deskFile
 	k.hub = live.NewHub(1)
 	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Keys: ring, Live: k.hub, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"database/sql"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -218,5 +219,31 @@ func TestAssets(t *testing.T) {
 func TestConfigMustBeWhole(t *testing.T) {
 	if _, err := New(Config{}); err == nil {
 		t.Error("New took an empty Config")
+	}
+}
+
+// A session that cannot be kept after the act was recorded: the answer must not
+// say that nothing was saved.
+func TestWhatWasRecordedIsNotSaidToBeLost(t *testing.T) {
+	k := newKiosk(t)
+	id, text := k.hanging("NS-0417", nil)
+	c := k.signedIn(k.attendant)
+	c.takes(k.rigger)
+	c.lifts(aLift())
+	page := c.scan(text)
+	db, err := sql.Open("sqlite3", k.deskFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec("CREATE TRIGGER stuck BEFORE UPDATE ON session BEGIN SELECT raise(ABORT, 'stuck'); END"); err != nil {
+		t.Fatal(err)
+	}
+	a := c.post("/counter/issue", page.form(t, "/counter/issue"))
+	if k.recorded(id, event.KindIssued) != 1 || a.status != http.StatusInternalServerError {
+		t.Fatalf("%d issues recorded, answer %d", k.recorded(id, event.KindIssued), a.status)
+	}
+	if a.has("nothing was saved") || !a.has("look before you do it again") {
+		t.Errorf("it says %q", a.body)
 	}
 }
