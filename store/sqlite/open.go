@@ -125,13 +125,13 @@ func look(ctx context.Context, path string, schema Schema) (err error) {
 	var appID int32
 	var version int64
 	if err := plain.QueryRowContext(ctx, "PRAGMA application_id").Scan(&appID); err != nil {
-		return explainLook(err)
+		return explainLook(path, err)
 	}
 	if appID != schema.AppID {
 		return ErrNotOurs
 	}
 	if err := plain.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return explainLook(err)
+		return explainLook(path, err)
 	}
 	newest, err := schema.newest()
 	if err != nil {
@@ -143,12 +143,29 @@ func look(ctx context.Context, path string, schema Schema) (err error) {
 	return nil
 }
 
-func explainLook(err error) error {
+func explainLook(path string, err error) error {
 	var e sqlite3.Error
-	if errors.As(err, &e) && e.Code == sqlite3.ErrNotADB {
+	if !errors.As(err, &e) {
+		return Explain(err)
+	}
+	switch e.Code {
+	case sqlite3.ErrNotADB:
 		return fmt.Errorf("%w: %w", ErrNotOurs, err)
+	case sqlite3.ErrCantOpen: // also what SQLite says of a file system that is mounted for reading only
+		if probeErr := probe(filepath.Dir(path)); probeErr != nil {
+			return fmt.Errorf("%w (%w)", probeErr, err)
+		}
 	}
 	return Explain(err)
+}
+
+// probe tells whether files can be made in dir.
+func probe(dir string) error {
+	f, err := os.CreateTemp(dir, ".probe-*")
+	if err != nil {
+		return explainFile(err)
+	}
+	return errors.Join(f.Close(), os.Remove(f.Name()))
 }
 
 // Close ends the background work, puts what is left of the write-ahead log into
