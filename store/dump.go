@@ -65,7 +65,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 		return err
 	}
 	err = r.walkSlings(ctx, func(n int64, c columns, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %s %q %q %s\n", c.id, c.ident, c.number, c.stands, c.due, c.holder, text); err != nil {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -125,7 +125,7 @@ func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, text 
 			var n int64
 			var c columns
 			var text []byte
-			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.stands, &c.due, &c.holder, &text); err != nil {
+			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &text); err != nil {
 				return err
 			}
 			last = c.id

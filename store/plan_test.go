@@ -79,14 +79,18 @@ var scans = regexp.MustCompile(`^SCAN (log|body|answered|crib|person|sling|tag|w
 // narrow names the way that a statement must go where another index would do,
 // and would walk much more.
 var narrow = map[string]string{
-	"sqlOverdue":    "USING COVERING INDEX sling_due (stands=? AND due<?)",
-	"sqlListDue":    "USING INDEX sling_due (stands=? AND due<?)",
-	"sqlListHolder": "USING INDEX sling_holder (holder=? AND (ident,id)>(?,?))",
-	"sqlListStands": "USING INDEX sling_stands (stands=? AND (ident,id)>(?,?))",
-	"sqlListIdent":  "USING INDEX sling_ident ((ident,id)>(?,?) AND ident<?)",
-	"sqlListWord":   "SEARCH word USING PRIMARY KEY (word=? AND (ident,id)>(?,?))",
-	"sqlPeople":     "USING INDEX person_name ((name,id)>(?,?))",
-	"sqlStory":      "USING INDEX log_subject (subject=?)",
+	"sqlOverdue":        "USING COVERING INDEX sling_due (stands=? AND due<?)",
+	"sqlListDue":        "USING INDEX sling_due (stands=? AND due>? AND due<?)",
+	"sqlListInspected":  "USING INDEX sling_inspected (stands=? AND inspected>? AND inspected<?)",
+	"sqlListHolder":     "USING INDEX sling_holder (holder=? AND (ident,id)>(?,?))",
+	"sqlListStands":     "USING INDEX sling_stands (stands=? AND (ident,id)>(?,?))",
+	"sqlListIdent":      "USING INDEX sling_ident ((ident,id)>(?,?) AND ident<?)",
+	"sqlListWord":       "SEARCH word USING PRIMARY KEY (word=? AND (ident,id)>(?,?))",
+	"sqlPlaceStands":    "USING INDEX sling_place (stands=? AND (place,ident,id)>(?,?,?))",
+	"sqlPlaceDue":       "USING INDEX sling_due (stands=? AND due>? AND due<?)",
+	"sqlPlaceInspected": "USING INDEX sling_inspected (stands=? AND inspected>? AND inspected<?)",
+	"sqlPeople":         "USING INDEX person_name ((name,id)>(?,?))",
+	"sqlStory":          "USING INDEX log_subject (subject=?)",
 }
 
 // No statement walks a whole table or index, however large the register is.
@@ -109,7 +113,7 @@ func TestPlans(t *testing.T) {
 	}
 	defer db.Close()
 	for name, statement := range all {
-		args := make([]any, 9)
+		args := make([]any, 12)
 		for i := range args {
 			args[i] = "x"
 		}

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -147,20 +148,19 @@ func TestListAgainstPlain(t *testing.T) {
 	}
 	texts := []string{"", "CS-", "cs-000", "CS-00012", "B-03", "b-03 peg", "13", "16", "peg 13", "nothing", "CS-00012 13", "13 16", "%", "_", "'"}
 	states := [][]gate.State{nil, {gate.StateIn}, {gate.StateHeld, gate.StateOut}, {gate.StateRetired}, {gate.StateUnchecked}}
-	dues := []quantity.Date{{}, date("2027-01-10"), date("2027-01-01"), date("2030-01-01")}
+	dues := []quantity.Date{{}, date("2026-08-10"), date("2027-01-10"), date("2027-01-01"), date("2030-01-01")}
 	for _, text := range texts {
 		for _, in := range states {
 			for _, due := range dues {
 				for _, holder := range []event.PersonID{{}, keeper, {1}} {
 					q := store.Query{Text: text, States: in, DueBefore: due, Holder: holder, Limit: 1 + r.IntN(20)}
-					got := list(t, s, q)
-					var want []string
-					for _, sling := range all {
-						if matches(q, sling) {
-							want = append(want, sling.Details.Ident)
-						}
+					q.MaxMonths = r.IntN(8)
+					if r.IntN(3) == 0 {
+						q.DueFrom = dues[r.IntN(len(dues))]
 					}
-					if !slices.Equal(got, want) {
+					q.ByPlace = text == "" && holder.IsZero() && r.IntN(2) == 0
+					got := list(t, s, q)
+					if want := plainly(all, q); !slices.Equal(got, want) {
 						t.Errorf("%+v:\n got %q\nwant %q", q, got, want)
 					}
 				}
@@ -171,21 +171,47 @@ func TestListAgainstPlain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	overdue := 0
 	for _, sling := range all {
 		counts[sling.Details.Sling.State]--
-		if matches(store.Query{DueBefore: date("2027-01-10")}, sling) {
-			overdue++
-		}
 	}
 	for st, n := range counts {
 		if n != 0 {
 			t.Errorf("%d too many counted %s", n, st)
 		}
 	}
-	if n, err := s.Overdue(t.Context(), date("2027-01-10")); err != nil || n != overdue {
-		t.Errorf("%d overdue, want %d, %v", n, overdue, err)
+	for months := range 13 {
+		q := store.Query{DueBefore: date("2026-08-10"), MaxMonths: months}
+		want := len(plainly(all, q))
+		if n, err := s.Overdue(t.Context(), q.DueBefore, months); err != nil || n != want {
+			t.Errorf("%d overdue by %d months, want %d, %v", n, months, want, err)
+		}
 	}
+}
+
+// plainly looks at every sling.
+func plainly(all []state.Sling, q store.Query) []string {
+	all = slices.Clone(all)
+	if q.ByPlace {
+		slices.SortFunc(all, func(a, b state.Sling) int {
+			return cmp.Or(walk(a.Details.Place)-walk(b.Details.Place), cmp.Compare(a.Details.Ident, b.Details.Ident))
+		})
+	}
+	var idents []string
+	for _, sling := range all {
+		if matches(q, sling) {
+			idents = append(idents, sling.Details.Ident)
+		}
+	}
+	return idents
+}
+
+// walk is how far along the rack a place of rack lies.
+func walk(place string) int {
+	at := slices.Index([]string{"A-2", "a-10", "B-2", "B-03 PEG 4", "B-03 peg 13", ""}, place)
+	if at < 0 {
+		panic("a place that the test does not know: " + place)
+	}
+	return at
 }
 
 // rack registers some slings in every state and gives them by identification.
@@ -194,6 +220,10 @@ func rack(t *testing.T, s *store.Store, r *rand.Rand, keeper event.PersonID) []s
 	var all []state.Sling
 	for n := range 60 {
 		sling := storetest.Register(t, s, n)
+		d := sling.Details
+		d.Place = []string{"A-2", "a-10", "B-2", "B-03 PEG 4", "B-03 peg 13"}[r.IntN(5)]
+		d.Sling.Inspected = d.Sling.Inspected.AddDays(r.IntN(200))
+		sling = storetest.Append(t, s, sling.ID, sling.Heads, event.Corrected{Details: d, Reason: "hangs elsewhere"})
 		switch r.IntN(6) {
 		case 0:
 			sling = storetest.Append(t, s, sling.ID, sling.Heads, event.Issued{Rigger: keeper, Serial: 1})
@@ -238,11 +268,18 @@ func matches(q store.Query, s state.Sling) bool {
 	if len(q.States) > 0 && !slices.Contains(q.States, d.Sling.State) {
 		return false
 	}
+	due := d.Sling.Due
+	if last := d.Sling.Inspected.AddMonths(q.MaxMonths); q.MaxMonths > 0 && !due.IsZero() && last.Before(due) {
+		due = last // as the gate counts it
+	}
 	if !q.DueBefore.IsZero() {
 		gone := d.Sling.State == gate.StateRetired || d.Sling.State == gate.StateLost
-		if !d.Sling.Due.Before(q.DueBefore) || gone && len(q.States) == 0 {
+		if !due.Before(q.DueBefore) || gone && len(q.States) == 0 {
 			return false
 		}
+	}
+	if due.Before(q.DueFrom) {
+		return false
 	}
 	if !q.Holder.IsZero() && s.Loan.Rigger != q.Holder {
 		return false
@@ -260,7 +297,10 @@ func matches(q store.Query, s state.Sling) bool {
 
 func TestListRefuses(t *testing.T) {
 	s, _, _ := storetest.New(t, store.Options{Program: "test"})
-	for _, q := range []store.Query{{Limit: -1}, {Limit: store.MaxPage + 1}, {After: "x"}, {After: "x\ny"}, {After: "\n"}} {
+	for _, q := range []store.Query{
+		{Limit: -1}, {Limit: store.MaxPage + 1}, {After: "x"}, {After: "x\ny"}, {After: "\n"},
+		{ByPlace: true, Text: "CS"}, {ByPlace: true, Holder: event.PersonID{1}}, {ByPlace: true, After: "CS-00001\n" + event.SlingID{}.String()},
+	} {
 		if _, _, err := s.List(t.Context(), q); err == nil {
 			t.Errorf("%+v was answered", q)
 		}

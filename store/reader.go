@@ -194,12 +194,12 @@ func (r Reader) Count(ctx context.Context) (map[gate.State]int, error) {
 	return counts, nil
 }
 
-// Overdue counts the slings, neither retired nor lost, whose recorded due date
-// is before today or missing. It goes by the record; the gate may shorten an
-// interval further by the crib's policy.
-func (r Reader) Overdue(ctx context.Context, today quantity.Date) (int, error) {
+// Overdue counts the slings, neither retired nor lost, that are due before the
+// day or never. A due date later than maxMonths after the inspection counts as
+// that day, as for the gate; 0 takes every due date as it is.
+func (r Reader) Overdue(ctx context.Context, before quantity.Date, maxMonths int) (int, error) {
 	var n int
-	if err := r.q.QueryRowContext(ctx, sqlOverdue, today.String()).Scan(&n); err != nil {
+	if err := r.q.QueryRowContext(ctx, sqlOverdue, before.String(), inspectedBefore(before, maxMonths).String()).Scan(&n); err != nil {
 		return 0, fmt.Errorf("store: count overdue slings: %w", explain(err))
 	}
 	return n, nil

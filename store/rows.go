@@ -35,13 +35,13 @@ func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []
 	moved.stands, moved.holder = c.stands, c.holder
 	switch { // SQLite rewrites the index of every column that is named, changed or not
 	case e.row == 0:
-		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.stands, c.due, c.holder, text)
+		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text)
 	case c == was:
 		_, err = p.tx.ExecContext(ctx, sqlTouchSling, e.row, text)
 	case c == moved:
 		_, err = p.tx.ExecContext(ctx, sqlMoveSling, e.row, c.stands, c.holder, text)
 	default:
-		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.stands, c.due, c.holder, text)
+		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text)
 	}
 	if err != nil {
 		return err
@@ -86,15 +86,17 @@ func (p *present) insert(ctx context.Context, query string, args ...any) (int64,
 
 // columns is what a sling is searched by.
 type columns struct {
-	id, ident           string
-	number              int64
-	stands, due, holder string
+	id, ident      string
+	number         int64
+	place, stands  string
+	due, inspected string
+	holder         string
 }
 
 func columnsOf(s state.Sling) columns {
 	c := columns{
-		id: s.ID.String(), ident: s.Details.Ident, number: int64(s.ID.Number),
-		stands: s.Details.Sling.State.String(), due: s.Details.Sling.Due.String(),
+		id: s.ID.String(), ident: s.Details.Ident, number: int64(s.ID.Number), place: placeKey(s.Details.Place),
+		stands: s.Details.Sling.State.String(), due: s.Details.Sling.Due.String(), inspected: s.Details.Sling.Inspected.String(),
 	}
 	if !s.Loan.Rigger.IsZero() && s.Details.Sling.State == gate.StateOut {
 		c.holder = s.Loan.Rigger.String()

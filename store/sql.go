@@ -32,27 +32,33 @@ const (
 		ORDER BY id LIMIT ?2`
 
 	sqlTally   = `SELECT n FROM tally WHERE stands = ?1`
-	sqlOverdue = `SELECT count(*) FROM sling INDEXED BY sling_due WHERE stands IN ('in', 'out', 'unchecked', 'held') AND due < ?1`
+	sqlOverdue = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_due
+			WHERE stands IN ('in', 'out', 'unchecked', 'held') AND due < ?1)
+		+ (SELECT count(*) FROM sling INDEXED BY sling_inspected
+			WHERE stands IN ('in', 'out', 'unchecked', 'held') AND inspected < ?2 AND due >= ?1)`
 
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`
 	sqlUpdateCrib   = `UPDATE crib SET state = ?1 WHERE n = 1`
 	sqlInsertPerson = `INSERT INTO person (id, name, state) VALUES (?1, ?2, ?3)`
 	sqlUpdatePerson = `UPDATE person SET name = ?2, state = ?3 WHERE n = ?1`
-	sqlInsertSling  = `INSERT INTO sling (id, ident, number, stands, due, holder, state) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)`
-	sqlUpdateSling  = `UPDATE sling SET ident = ?2, number = ?3, stands = ?4, due = ?5, holder = ?6, state = ?7 WHERE n = ?1`
-	sqlMoveSling    = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
-	sqlTouchSling   = `UPDATE sling SET state = ?2 WHERE n = ?1`
-	sqlInsertTag    = `INSERT INTO tag (digest, sling, serial, part, number) VALUES (?1, ?2, ?3, ?4, ?5)
+	sqlInsertSling  = `INSERT INTO sling (id, ident, number, place, stands, due, inspected, holder, state)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)`
+	sqlUpdateSling = `UPDATE sling SET ident = ?2, number = ?3, place = ?4, stands = ?5, due = ?6, inspected = ?7, holder = ?8, state = ?9
+		WHERE n = ?1`
+	sqlMoveSling  = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
+	sqlTouchSling = `UPDATE sling SET state = ?2 WHERE n = ?1`
+	sqlInsertTag  = `INSERT INTO tag (digest, sling, serial, part, number) VALUES (?1, ?2, ?3, ?4, ?5)
 		ON CONFLICT (digest, sling, serial) DO NOTHING`
 	sqlInsertWord = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
 	sqlDeleteWord = `DELETE FROM word WHERE word = ?1 AND ident = ?2 AND id = ?3`
 
 	// The present, walked in parts in an order that is the same for everybody.
 	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlWalkSlings = `SELECT n, id, ident, number, stands, due, holder, state FROM sling WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlTagsOf     = `SELECT digest, serial, part, number FROM tag WHERE sling = ?1 ORDER BY digest, serial`
-	sqlWordsOf    = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
+	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, state FROM sling
+		WHERE id > ?1 ORDER BY id LIMIT ?2`
+	sqlTagsOf  = `SELECT digest, serial, part, number FROM tag WHERE sling = ?1 ORDER BY digest, serial`
+	sqlWordsOf = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
 )
 
 // clearing empties the present, what points at others first.

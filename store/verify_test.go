@@ -218,6 +218,8 @@ func TestVerifyFindsThePresent(t *testing.T) {
 		"a state":           {"UPDATE sling SET state = (SELECT state FROM sling WHERE ident = 'CS-00002') WHERE ident = 'CS-00001'", "CS-00001"},
 		"a state word":      {"UPDATE sling SET stands = 'in' WHERE ident = 'CS-00001'", "CS-00001"},
 		"a due date":        {"UPDATE sling SET due = '2099-01-01' WHERE ident = 'CS-00001'", "CS-00001"},
+		"a place":           {"UPDATE sling SET place = 'Z' WHERE ident = 'CS-00001'", "CS-00001"},
+		"an inspection":     {"UPDATE sling SET inspected = '2026-01-01' WHERE ident = 'CS-00001'", "CS-00001"},
 		"a holder":          {"UPDATE sling SET holder = '' WHERE ident = 'CS-00001'", "CS-00001"},
 		"an identification": {"UPDATE sling SET ident = 'CS-99999' WHERE ident = 'CS-00001'", "CS-99999"},
 		"a tag gone":        {"DELETE FROM tag WHERE sling = (SELECT n FROM sling WHERE ident = 'CS-00001')", "wrong tag"},
@@ -229,8 +231,8 @@ func TestVerifyFindsThePresent(t *testing.T) {
 		"a person gone":     {"DELETE FROM person", "missing"},
 		"a person's name":   {"UPDATE person SET name = 'Somebody'", "person"},
 		"the crib":          {"DELETE FROM crib", "crib"},
-		"a sling from nowhere": {`INSERT INTO sling (id, ident, number, stands, due, holder, state)
-			SELECT 'c0ffee01-0000000000000001', 'CS-77777', 1, stands, due, holder, state FROM sling LIMIT 1`, "no event"},
+		"a sling from nowhere": {`INSERT INTO sling (id, ident, number, place, stands, due, inspected, holder, state)
+			SELECT 'c0ffee01-0000000000000001', 'CS-77777', 1, place, stands, due, inspected, holder, state FROM sling LIMIT 1`, "no event"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {

@@ -48,11 +48,12 @@ func (s *Server) counts(v *visit, to []Sieve) error {
 	}
 	for i, sieve := range sieves {
 		n := 0
-		if sieve.due != nil {
-			if n, err = s.Store.Overdue(ctx, sieve.due(s.today(v))); err != nil {
+		switch {
+		case sieve.due != nil:
+			if n, err = s.countDue(v, sieve.due); err != nil {
 				return err
 			}
-		} else {
+		default:
 			for _, state := range sieve.states {
 				n += counts[state]
 			}
@@ -60,6 +61,18 @@ func (s *Server) counts(v *visit, to []Sieve) error {
 		to[i].Count = itoa(n)
 	}
 	return nil
+}
+
+// countDue counts the slings that are due from a day on and before another.
+func (s *Server) countDue(v *visit, due func(quantity.Date) (from, before quantity.Date)) (int, error) {
+	from, before := due(s.today(v))
+	months := v.crib.Founded.Policy.MaxMonths
+	n, err := s.Store.Overdue(v.r.Context(), before, months)
+	if err != nil || from.IsZero() {
+		return n, err
+	}
+	earlier, err := s.Store.Overdue(v.r.Context(), from, months)
+	return n - earlier, err
 }
 
 // A Peg is one sling on the rail.
@@ -80,14 +93,14 @@ type Peg struct {
 var sieves = []struct {
 	name, label string
 	states      []gate.State
-	due         func(today quantity.Date) quantity.Date // due before; nil for all
+	due         func(today quantity.Date) (from, before quantity.Date) // when it is due; nil for whenever
 }{
 	{"", "All but retired", append([]gate.State{gate.StateLost}, inUse...), nil},
 	{"in", "In", []gate.State{gate.StateIn}, nil},
 	{"out", "Out", []gate.State{gate.StateOut}, nil},
 	{"held", "Held", []gate.State{gate.StateHeld, gate.StateUnchecked}, nil},
-	{"overdue", "Overdue", inUse, func(today quantity.Date) quantity.Date { return today }},
-	{"soon", "Due in 30 days", inUse, func(today quantity.Date) quantity.Date { return today.AddDays(soonDays + 1) }},
+	{"overdue", "Overdue", inUse, func(today quantity.Date) (from, before quantity.Date) { return quantity.Date{}, today }},
+	{"soon", "Due in 30 days", inUse, func(today quantity.Date) (from, before quantity.Date) { return today, today.AddDays(soonDays + 1) }},
 	{"lost", "Lost", []gate.State{gate.StateLost}, nil},
 	{"retired", "Retired", []gate.State{gate.StateRetired}, nil},
 }
@@ -97,14 +110,16 @@ var inUse = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.
 func (s *Server) rack(v *visit) error {
 	asked := v.r.URL.Query()
 	p := &RackPage{Base: Base{Title: "Rack"}, MayRegister: v.may(actRegister)}
-	query := store.Query{Limit: rackPegs, After: asked.Get("after")}
 	show, find := "", cleanFind(asked.Get("find"))
+	query := store.Query{
+		Limit: rackPegs, After: asked.Get("after"), Text: find, ByPlace: find == "", MaxMonths: v.crib.Founded.Policy.MaxMonths,
+	}
 	for _, sieve := range sieves {
 		here := sieve.name == asked.Get("show")
 		if here {
 			show, query.States = sieve.name, sieve.states
 			if sieve.due != nil {
-				query.DueBefore = sieve.due(s.today(v))
+				query.DueFrom, query.DueBefore = sieve.due(s.today(v))
 			}
 		}
 		p.Sieves = append(p.Sieves, Sieve{Label: sieve.label, Path: rackPath(sieve.name, find, ""), Here: here})
@@ -112,7 +127,6 @@ func (s *Server) rack(v *visit) error {
 	if query.States == nil {
 		return errNoPage
 	}
-	query.Text = find
 	return s.renderRack(v, http.StatusOK, p, query, show, find, "")
 }
 
@@ -266,7 +280,7 @@ func (s *Server) seekAgain(v *visit, complaint string) error {
 	for _, sieve := range sieves {
 		p.Sieves = append(p.Sieves, Sieve{Label: sieve.label, Path: rackPath(sieve.name, "", ""), Here: sieve.name == ""})
 	}
-	query := store.Query{Limit: rackPegs, States: sieves[0].states}
+	query := store.Query{Limit: rackPegs, States: sieves[0].states, ByPlace: true}
 	return s.renderRack(v, http.StatusUnprocessableEntity, p, query, "", "", complaint)
 }
 

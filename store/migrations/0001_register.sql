@@ -68,20 +68,24 @@ CREATE TABLE person (
 CREATE INDEX person_name ON person (name, id);
 
 CREATE TABLE sling (
-	n      INTEGER PRIMARY KEY,
-	id     TEXT NOT NULL UNIQUE,
-	ident  TEXT NOT NULL,    -- the owner's identification; '' before it is registered
-	number INTEGER NOT NULL, -- the 64 bits of its number
-	stands TEXT NOT NULL,    -- in, out, held, …
-	due    TEXT NOT NULL,    -- YYYY-MM-DD; '' where none is set
-	holder TEXT NOT NULL,    -- who has it out; '' where nobody
-	state  BLOB NOT NULL
+	n         INTEGER PRIMARY KEY,
+	id        TEXT NOT NULL UNIQUE,
+	ident     TEXT NOT NULL,    -- the owner's identification; '' before it is registered
+	number    INTEGER NOT NULL, -- the 64 bits of its number
+	place     TEXT NOT NULL,    -- its rack place, spelt so that it sorts as one walks
+	stands    TEXT NOT NULL,    -- in, out, held, …
+	due       TEXT NOT NULL,    -- YYYY-MM-DD; '' where none is set
+	inspected TEXT NOT NULL,    -- YYYY-MM-DD; '' where it never was
+	holder    TEXT NOT NULL,    -- who has it out; '' where nobody
+	state     BLOB NOT NULL
 ) STRICT;
-CREATE INDEX sling_ident  ON sling (ident, id);
-CREATE INDEX sling_stands ON sling (stands, ident, id);
-CREATE INDEX sling_due    ON sling (stands, due);
-CREATE INDEX sling_number ON sling (number);
-CREATE INDEX sling_holder ON sling (holder, ident, id) WHERE holder <> '';
+CREATE INDEX sling_ident     ON sling (ident, id);
+CREATE INDEX sling_stands    ON sling (stands, ident, id);
+CREATE INDEX sling_place     ON sling (stands, place, ident, id);
+CREATE INDEX sling_due       ON sling (stands, due);
+CREATE INDEX sling_inspected ON sling (stands, inspected, due);
+CREATE INDEX sling_number    ON sling (number);
+CREATE INDEX sling_holder    ON sling (holder, ident, id) WHERE holder <> '';
 
 -- Every tag printed, by the digest of its text and by its short code.
 CREATE TABLE tag (

@@ -1,0 +1,157 @@
+package store
+
+import (
+	"encoding/json"
+	"errors"
+	"slices"
+	"strings"
+
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+)
+
+// The streams that a list is put together from. Each gives slings after the
+// cursor (?1 place, ?2 identification, ?3 id) in the order of the list, is
+// bounded by ?4, and holds to the filters: due before ?5 or last inspected before
+// ?6, due from ?7 and inspected from ?8, states ?9 and words ?10 as JSON lists,
+// beginning of the identification ?11; an empty filter lets everything pass. ?12,
+// or ?10 where the list goes by place, is what the stream goes by.
+const (
+	listDue = ` AND (?5 = '' OR sling.due < ?5 OR sling.inspected < ?6) AND sling.due >= ?7 AND sling.inspected >= ?8
+		AND (?9 = '[]' OR sling.stands IN (SELECT value FROM json_each(?9)))`
+
+	listColumns = `SELECT '', sling.ident, sling.id, sling.state FROM sling`
+	listFilters = ` AND (sling.ident, sling.id) > (?2, ?3)` + listDue + `
+		AND substr(sling.ident, 1, length(?11)) = ?11
+		AND NOT EXISTS (SELECT 1 FROM json_each(?10) AS asked WHERE NOT EXISTS (SELECT 1 FROM word
+			WHERE word.word = asked.value AND word.ident = sling.ident AND word.id = sling.id))
+		ORDER BY sling.ident, sling.id LIMIT ?4`
+
+	sqlListHolder = listColumns + ` WHERE sling.holder = ?12 AND sling.holder <> ''` + listFilters
+	sqlListDue    = listColumns + ` INDEXED BY sling_due
+		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.due < ?5` + listFilters
+	sqlListInspected = listColumns + ` INDEXED BY sling_inspected
+		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.inspected < ?6` + listFilters
+	sqlListStands = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12` + listFilters
+	sqlListIdent  = listColumns + ` INDEXED BY sling_ident WHERE sling.ident < ?12` + listFilters
+	sqlListWord   = `SELECT '', sling.ident, sling.id, sling.state FROM word JOIN sling ON sling.n = word.sling
+		WHERE word.word = ?12 AND (word.ident, word.id) > (?2, ?3)` + listDue + `
+		AND substr(sling.ident, 1, length(?11)) = ?11
+		AND NOT EXISTS (SELECT 1 FROM json_each(?10) AS asked WHERE NOT EXISTS (SELECT 1 FROM word AS w
+			WHERE w.word = asked.value AND w.ident = sling.ident AND w.id = sling.id))
+		ORDER BY word.ident, word.id LIMIT ?4`
+
+	// By place there are neither words nor a beginning of the identification.
+	listPlaces = `SELECT sling.place, sling.ident, sling.id, sling.state FROM sling`
+	listWalk   = ` AND (sling.place, sling.ident, sling.id) > (?1, ?2, ?3)` + listDue + `
+		ORDER BY sling.place, sling.ident, sling.id LIMIT ?4`
+
+	sqlPlaceDue = listPlaces + ` INDEXED BY sling_due
+		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.due < ?5` + listWalk
+	sqlPlaceInspected = listPlaces + ` INDEXED BY sling_inspected
+		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.inspected < ?6` + listWalk
+	sqlPlaceStands = listPlaces + ` INDEXED BY sling_place WHERE sling.stands = ?10` + listWalk
+)
+
+// stream is one ordered part of a list.
+type stream struct {
+	sql  string
+	from string // no identification before this one can be in it
+	args []any  // from ?5 on
+}
+
+var errByPlace = errors.New("the order of places goes with neither text nor holder")
+
+// streams chooses the narrowest way to what is asked for. A text is looked for
+// as a beginning of the identification and as words, which are two ways.
+func (q Query) streams() ([]stream, error) {
+	words := strings.Fields(strings.ToUpper(q.Text))
+	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero()) {
+		return nil, errByPlace
+	}
+	begins := strings.Join(words, " ")
+	list, err := q.ways(nil, begins)
+	if err != nil || len(words) == 0 {
+		return list, err
+	}
+	more, err := q.ways(words, "")
+	return append(list, more...), err
+}
+
+// ways gives the streams of the slings that have all the words and whose
+// identification begins so.
+func (q Query) ways(words []string, begins string) ([]stream, error) {
+	asked := q.States
+	switch {
+	case len(asked) > 0:
+	case !q.DueBefore.IsZero():
+		asked = here
+	case q.ByPlace:
+		asked = stands[:]
+	}
+	states := make([]string, len(asked))
+	for i, s := range asked {
+		states[i] = s.String()
+	}
+	in, err := jsonList(states)
+	if err != nil {
+		return nil, err
+	}
+	all, err := jsonList(words)
+	if err != nil {
+		return nil, err
+	}
+	before, since := inspectedBefore(q.DueBefore, q.MaxMonths), inspectedBefore(q.DueFrom, q.MaxMonths)
+	filters := []any{q.DueBefore.String(), before.String(), q.DueFrom.String(), since.String(), in}
+	due, inspected, standing := sqlPlaceDue, sqlPlaceInspected, sqlPlaceStands
+	if !q.ByPlace {
+		filters = append(filters, all, begins)
+		due, inspected, standing = sqlListDue, sqlListInspected, sqlListStands
+	}
+	way := func(sql string, key ...any) stream {
+		return stream{sql: sql, from: begins, args: append(slices.Clone(filters), key...)}
+	}
+	switch {
+	case !q.Holder.IsZero():
+		return []stream{way(sqlListHolder, q.Holder.String())}, nil
+	case !q.DueBefore.IsZero() && before.IsZero():
+		return []stream{way(due)}, nil
+	case !q.DueBefore.IsZero():
+		return []stream{way(due), way(inspected)}, nil
+	case len(words) > 0:
+		return []stream{way(sqlListWord, words[0])}, nil
+	case len(states) > 0:
+		var list []stream
+		for _, s := range states {
+			list = append(list, way(standing, s))
+		}
+		return list, nil
+	}
+	return []stream{way(sqlListIdent, begins+"\x7f")}, nil // an identification is of ASCII characters
+}
+
+// inspectedBefore is the first day of an inspection from which so many months
+// reach the due day or beyond: whatever was inspected earlier is due before it.
+// It is zero where months is, and where no day lies so far back.
+func inspectedBefore(due quantity.Date, months int) quantity.Date {
+	if months <= 0 {
+		return quantity.Date{}
+	}
+	first := due.AddMonths(-months)
+	for !first.IsZero() && first.AddMonths(months).Before(due) {
+		first = first.AddDays(1) // the day does not exist so many months before
+	}
+	return first
+}
+
+// here lists the states of a sling that is still to be inspected.
+var here = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld}
+
+// jsonList spells words for SQLite's json_each.
+func jsonList(words []string) (string, error) {
+	if len(words) == 0 {
+		return "[]", nil
+	}
+	text, err := json.Marshal(words)
+	return string(text), err
+}
