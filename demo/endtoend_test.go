@@ -46,7 +46,7 @@ func TestMain(m *testing.M) {
 }
 
 // program is a child process of one of the programs.
-func program(ctx context.Context, t *testing.T, name string, args ...string) *exec.Cmd {
+func program(ctx context.Context, t testing.TB, name string, args ...string) *exec.Cmd {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
