@@ -89,6 +89,9 @@ func (f StampFinding) Words(u quantity.Units) string {
 	}
 	switch f.Fit {
 	case Agrees:
+		if f.PerMille == 0 {
+			return from + ", as stamped."
+		}
 		return fmt.Sprintf("%s; %s stamped agrees with it (%s).", from, load, f.Percent())
 	case Lower:
 		return fmt.Sprintf("%s; %s stamped is lower (%s), so the stamp rates the leg.", from, load, f.Percent())

@@ -199,10 +199,10 @@ func (s *Server) found(v *visit, f detailsForm) DetailsFound {
 		return found
 	}
 	for _, x := range check.Stamps {
-		found.add(stampField(x.Stamp.Legs, x.Stamp.Basis), stampLine(x, w))
+		found.add(stampField(x.Stamp.Legs, x.Stamp.Basis), stampLine(x))
 	}
 	if check.Rating.Leg.Known() {
-		found.Leg = w.mass("One leg of it may carry", check.Rating.Leg.Floor())
+		found.Leg = w.may("One leg of it may carry", check.Rating.Leg.Floor())
 		found.Rule = check.Rating.LegSource.String()
 	}
 	found.Faults = check.Words()
@@ -217,8 +217,11 @@ func (d *DetailsFound) add(name string, line StampLine) {
 	}
 }
 
-func stampLine(x rating.StampFinding, w words) StampLine {
-	line := StampLine{Text: x.Words(w.lead), Rule: x.Source.String(), Verdict: LookCloser}
+// stampLine speaks in the unit that is stamped, whatever the crib leads with: it
+// is read with the plate in the hand.
+func stampLine(x rating.StampFinding) StampLine {
+	lead, _ := stampedIn(x.Stamp.Load)
+	line := StampLine{Text: x.Words(lead), Rule: x.Source.String(), Verdict: LookCloser}
 	switch x.Fit {
 	case rating.Agrees:
 		line.Verdict, line.Word = MayGo, "Agrees"

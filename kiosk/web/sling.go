@@ -245,7 +245,7 @@ func carry(st stand, w words) Carry {
 		if x.Choked {
 			label = "One leg choked, angle of choke over 120°: left to pull tight by itself"
 		}
-		f := w.mass(label, x.Load)
+		f := w.may(label, x.Load)
 		f.Over = x.Load == 0
 		nothing = nothing && x.Load == 0
 		c.Facts = append(c.Facts, f)
@@ -255,7 +255,11 @@ func carry(st stand, w words) Carry {
 		c.None = "Nothing, as long as what the plate says stands against it."
 	}
 	for _, step := range st.answer.Working {
-		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: step.Figure.Text(w.lead), Rule: step.Source.String()})
+		value := step.Figure.Text(w.lead)
+		if m, ok := step.Figure.Mass(); ok {
+			value = mayIn(w.lead, m) // without a lift every load of a working is one that may be lifted
+		}
+		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: value, Rule: step.Source.String()})
 	}
 	c.Note = "Straight, the load in balance, no heat. Every lift is decided at the counter by itself."
 	if st.sling.Details.Sling.Legs == 1 {

@@ -274,12 +274,19 @@ func answeredFacts(line string, w words) []Fact {
 	}
 	o := strict.Open("answer", v)
 	var facts []Fact
-	for _, f := range []struct{ name, label string }{
-		{"required_g", "Needed"}, {"allowed_g", "Allowed"},
-		{"leg_g", "Most that one leg carries"}, {"leg_allowed_g", "A leg may carry"},
+	// They are recorded to the nearest gram, so that half of one may be missing.
+	const half = quantity.Gram / 2
+	for _, f := range []struct {
+		name, label string
+		in          func(words, string, quantity.Mass) Fact
+		miss        quantity.Mass
+	}{
+		{"required_g", "Needed", words.needs, -half}, {"allowed_g", "Allowed", words.may, half},
+		{"leg_g", "Most that one leg carries", words.needs, -half}, {"leg_allowed_g", "A leg may carry", words.may, half},
 	} {
 		if o.Has(f.name) {
-			facts = append(facts, w.mass(f.label, quantity.Gram*quantity.Mass(o.Int(f.name, 0, quantity.MaxGrams))))
+			m := quantity.Gram * quantity.Mass(o.Int(f.name, 0, quantity.MaxGrams))
+			facts = append(facts, f.in(w, f.label, max(0, m+f.miss)))
 		}
 	}
 	return facts

@@ -35,19 +35,45 @@ func (v *visit) wordsOf(names map[event.PersonID]string) words {
 	return w
 }
 
-func (w words) mass(label string, m quantity.Mass) Fact {
-	return Fact{Label: label, Value: w.lead.Mass(m), Small: w.other.Mass(m)}
+// may is a load that may be lifted, rounded down in either unit: nobody is told
+// that a sling may carry more than it does.
+func (w words) may(label string, m quantity.Mass) Fact {
+	return Fact{Label: label, Value: mayIn(w.lead, m), Small: mayIn(w.other, m)}
 }
 
-// stamped leads with the unit that is on the metal.
-func (w words) stamped(label string, m quantity.Mass) Fact {
+// needs is a load that is to be lifted, rounded up in either unit.
+func (w words) needs(label string, m quantity.Mass) Fact {
+	in := func(u quantity.Units) string { return u.Mass(m.Ceil(massUnit(u))) }
+	return Fact{Label: label, Value: in(w.lead), Small: in(w.other)}
+}
+
+func mayIn(u quantity.Units, m quantity.Mass) string { return u.Mass(m.Floor(massUnit(u))) }
+
+func massUnit(u quantity.Units) quantity.Mass {
+	if u == quantity.Metric {
+		return quantity.Kilogram
+	}
+	return quantity.Pound
+}
+
+// stampedIn gives the units that a load is stamped in: pounds where it comes to
+// whole ones, which no load in kilograms or tonnes does.
+func stampedIn(m quantity.Mass) (lead, other quantity.Units) {
 	if _, pounds := m.Whole(quantity.Pound); pounds {
-		return Fact{Label: label, Value: m.InPounds(), Small: m.InKilograms()}
+		return quantity.Imperial, quantity.Metric
 	}
-	if _, kilograms := m.Whole(quantity.Kilogram); kilograms {
-		return Fact{Label: label, Value: m.InKilograms(), Small: m.InPounds()}
+	return quantity.Metric, quantity.Imperial
+}
+
+// stamped leads with the unit that is on the metal. The other one is rounded
+// down, as everything that may be lifted is.
+func (w words) stamped(label string, m quantity.Mass) Fact {
+	lead, other := stampedIn(m)
+	f := Fact{Label: label, Value: lead.Mass(m), Small: mayIn(other, m)}
+	if _, whole := m.Whole(massUnit(lead)); !whole {
+		f.Value = m.String()
 	}
-	return Fact{Label: label, Value: m.String(), Small: m.InPounds()}
+	return f
 }
 
 // reach is given to half an inch or to the millimetre; nothing is decided by it.
@@ -84,11 +110,15 @@ func (w words) name(p event.PersonID) string {
 	return "someone who is not in the register"
 }
 
-// makeUp is a sling in one line: "3/8 in, grade 80, 2 legs, 6 ft".
+// makeUp is a sling in one line: "3/8 in, grade 80, 2 legs, 6 ft". No line ends
+// between a number and what it counts.
 func (w words) makeUp(p rating.Plate) string {
 	parts := []string{p.Size.Words(), "grade " + strconv.Itoa(int(p.Grade)), legs(p.Legs)}
 	if p.Reach > 0 {
 		parts = append(parts, w.reach(p.Reach).Value)
+	}
+	for i := range parts {
+		parts[i] = strings.ReplaceAll(parts[i], " ", "\u00a0")
 	}
 	if p.Adjustable {
 		parts = append(parts, "can be shortened")
