@@ -16,6 +16,7 @@ type CounterPage struct {
 	Shown  bool   // a card is shown; else the page waits for a scan
 	Plate  Plate  // the verdict
 	Says   Says   // in place of a plate, where there is no verdict
+	Done   bool   // nothing more to do with this sling: the next one may come
 	Must   string // what to do now
 	Steps  []Action
 
@@ -38,7 +39,6 @@ type Says struct {
 	About    string
 	Words    string
 	Sentence string
-	Done     bool // in the colour of what may go
 }
 
 // HandOver is the black button of a sling that may go. Without a Key there is
@@ -55,12 +55,13 @@ type HandOver struct {
 
 // TakeBack is the one question at return. Without a Key there is none.
 type TakeBack struct {
-	Key  string
-	Card int
-	More bool // something happened: ask what
-	Fold bool // someone else has it: for the case that it is here all the same
-	What Choice
-	Note Field
+	Key   string
+	Card  int
+	More  bool   // something happened: ask what
+	Again string // address that asks anew what happened
+	Fold  bool   // someone else has it: for the case that it is here all the same
+	What  Choice
+	Note  Field
 }
 
 // Asks is a question that some slings need answered first. Without a Key there is
@@ -78,6 +79,7 @@ type HoldForm struct {
 	Key    string
 	Card   int
 	Heads  string
+	What   Choice
 	Reason Field
 	Open   bool
 }
@@ -97,6 +99,7 @@ type ScanBox struct {
 	ImageKey string
 	First    bool // nothing is shown yet, so it is what the page is about
 	Away     bool // only for the scanner, on a page that is about something else
+	Stay     bool // a scan does not leave the page, since somebody fills it in
 }
 
 func scanBox(first bool) ScanBox {
@@ -144,6 +147,9 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	} else {
 		p.Steps = steps(v, rigger.ID, have)
 	}
+	if err := s.seeRail(v, t, c); err != nil {
+		return err
+	}
 	p.Rail = t.rail(p.Rigger, c)
 	p.Lift.Ask = v.may(actIssue) && !slices.ContainsFunc(p.Steps, func(a Action) bool { return a.Path == liftPath })
 	return s.render(v, status, "counter", p)
@@ -165,6 +171,23 @@ func steps(v *visit, rigger event.PersonID, lift bool) []Action {
 		list[0].First = true
 	}
 	return list
+}
+
+// seeRail asks again about the cards that may go, so that the rail shows nobody a
+// verdict that is older than the page.
+func (s *Server) seeRail(v *visit, t *turn, current *card) error {
+	for i := range t.Cards {
+		c := &t.Cards[i]
+		if c == current || c.Edge != MayGo {
+			continue
+		}
+		si, err := s.see(v, t, c)
+		if err != nil {
+			return err
+		}
+		c.hang(si, v.wordsOf(nil))
+	}
+	return nil
 }
 
 // rail is what was handled in this turn, the newest first.

@@ -94,6 +94,29 @@ func troubles() []Option {
 	}
 }
 
+// faults are what is offered at the counter as a reason to hold a sling; what
+// they are called is common practice, no source.
+func faults() []Option {
+	return []Option{
+		{Value: "bent or twisted", Label: "Bent or twisted", Sub: "link, hook or ring"},
+		{Value: "cut, nick or crack", Label: "Cut, nick or crack"},
+		{Value: "stretched or stiff", Label: "Stretched or stiff"},
+		{Value: "hook or latch", Label: "Hook or latch", Sub: "open, worn, missing"},
+		{Value: "heat or weld spatter", Label: "Heat or weld spatter"},
+		{Value: "plate cannot be read", Label: "Plate cannot be read", Sub: "or is missing"},
+	}
+}
+
+// chosen gives which of several answers were chosen, and marks them.
+func (v *visit) chosen(name string, options []Option) (values []string, marked []Option) {
+	for i, o := range options {
+		if slices.Contains(v.r.PostForm[name], o.Value) {
+			values, options[i].On = append(values, o.Value), true
+		}
+	}
+	return values, options
+}
+
 // takeBack takes a sling in. Anything but "nothing happened" holds it.
 func (s *Server) takeBack(v *visit) error {
 	t, c, key, err := s.onCard(v)
@@ -102,13 +125,7 @@ func (s *Server) takeBack(v *visit) error {
 	}
 	said := event.Said(v.raw("said"))
 	note, complaint := v.text("note", maxText)
-	var kinds []string
-	options := troubles()
-	for i, o := range options {
-		if slices.Contains(v.r.PostForm["what"], o.Value) {
-			kinds, options[i].On = append(kinds, o.Value), true
-		}
-	}
+	kinds, options := v.chosen("what", troubles())
 	switch said {
 	case event.Nothing, event.NotKnown:
 	case event.Something:
@@ -138,7 +155,7 @@ func (s *Server) takeBack(v *visit) error {
 // askTrouble asks what happened; nothing is written yet.
 func (s *Server) askTrouble(v *visit, t *turn, c *card, options []Option, note, complaint string) error {
 	p := &CounterPage{}
-	p.TakeBack.More = true
+	p.TakeBack.More, p.TakeBack.Again = true, "/counter/"+strconv.Itoa(c.N)
 	p.TakeBack.What = Choice{Name: "what", Legend: "What happened?", Hint: "One or more; the sling is held either way", Many: true, Options: options}
 	if v.raw("asked") != "" && note == "" {
 		p.TakeBack.What.Error = "Choose at least one, or write it down."
@@ -158,13 +175,19 @@ func (s *Server) hold(v *visit) error {
 		return err
 	}
 	reason, complaint := v.text("reason", maxText)
-	if complaint == "" && reason == "" {
-		complaint = "Write what is wrong: the inspector starts from it."
+	seen, options := v.chosen("what", faults())
+	if complaint == "" && reason == "" && len(seen) == 0 {
+		complaint = "Choose what is wrong, or write it: the inspector starts from it."
 	}
 	if complaint != "" {
-		p := &CounterPage{Hold: HoldForm{Open: true, Reason: holdReason(reason, complaint)}}
+		p := &CounterPage{Hold: holdAsks(options, reason, complaint)}
+		p.Hold.Open = true
 		return s.renderCounter(v, http.StatusUnprocessableEntity, t, c, p)
 	}
+	if reason != "" {
+		seen = append(seen, reason)
+	}
+	reason = strings.Join(seen, ", ")
 	id, err := event.ParseSlingID(c.Sling)
 	if err != nil {
 		return err
@@ -221,7 +244,15 @@ func (s *Server) seeAgain(v *visit, t *turn, c *card) error {
 	return s.toCard(v, t, c)
 }
 
-// nextRigger clears the counter for whoever comes next.
+// nextRigger clears the counter, and asks who comes next where somebody has just
+// taken slings.
 func (s *Server) nextRigger(v *visit) error {
-	return s.toCard(v, &turn{By: v.who.ID.String()}, nil)
+	asks := v.may(actIssue) && s.turn(v).Rigger != ""
+	if err := s.keepTurn(v, &turn{By: v.who.ID.String()}); err != nil {
+		return err
+	}
+	if asks {
+		return v.redirect("/counter/rigger")
+	}
+	return v.redirect("/counter")
 }

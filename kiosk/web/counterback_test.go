@@ -64,12 +64,12 @@ func TestHoldAtTheCounter(t *testing.T) {
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
 	page := c.scan(text)
-	if got := c.send(page, "/counter/hold", url.Values{"reason": {"  "}}); got.status != http.StatusUnprocessableEntity || !got.has("Write what is wrong") {
+	if got := c.send(page, "/counter/hold", url.Values{"reason": {"  "}}); got.status != http.StatusUnprocessableEntity || !got.has("Choose what is wrong, or write it") {
 		t.Errorf("without a reason: %d %s", got.status, got.main())
 	}
 	old := page
-	page = c.send(page, "/counter/hold", url.Values{"reason": {"hook latch bent"}})
-	if s := k.sling(id); s.Details.Sling.State != gate.StateHeld || s.Hold.Reason != "hook latch bent" || page.verdict() != StaysHere || !page.has("Hook latch bent.") {
+	page = c.send(page, "/counter/hold", url.Values{"what": {"hook or latch", "no such fault"}, "reason": {"leg 2"}})
+	if s := k.sling(id); s.Details.Sling.State != gate.StateHeld || s.Hold.Reason != "hook or latch, leg 2" || page.verdict() != StaysHere || !page.has("Hook or latch, leg 2.") {
 		t.Errorf("held: %v %q %s", s.Details.Sling.State, s.Hold.Reason, page.plateText())
 	}
 	if got := c.send(old, "/counter/hold", url.Values{"reason": {"again"}}); k.recorded(id, event.KindHeld) != 1 || got.status >= 500 {

@@ -106,5 +106,14 @@ func (s *Server) chooseRigger(v *visit) error {
 	if err := s.askNewest(v, t, key); err != nil {
 		return err
 	}
-	return s.toCard(v, t, t.newest())
+	newest := t.newest()
+	_, stated := v.lift(t)
+	if stated || newest != nil && newest.Sling != "" && newest.Done == notDone && newest.Edge != "" {
+		return s.toCard(v, t, newest)
+	}
+	// Nothing stands against it yet, so the lift is what is asked next.
+	if err := s.keepTurn(v, t); err != nil {
+		return err
+	}
+	return v.redirect(liftPath)
 }

@@ -3,9 +3,10 @@ package web
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"strings"
+	"slices"
 
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/kiosk/scan"
 )
 
@@ -23,8 +24,12 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 	c.hang(si, w) // for this page; what is kept was kept when something was done
 	p.Shown = true
 	if si.known {
-		p.Strip, p.Story = metalStrip(si.sling, w), slingPath(si.sling)
-		p.Working = workingOf(si.answer, w)
+		p.Strip, p.Working = metalStrip(si.sling, w), workingOf(si.answer, w)
+		if si.blind {
+			p.Strip.Facts = slices.DeleteFunc(p.Strip.Facts, func(f Fact) bool { return f.Value == si.sling.Details.Ident })
+		} else {
+			p.Story = slingPath(si.sling)
+		}
 		p.holdForm(v, c, si)
 	}
 	if si.complete {
@@ -42,18 +47,19 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 	case mayGo, asksPlate:
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
-		p.showOut(c, si, w)
+		p.showOut(c, si, v.today, w)
 	case isHandedOver:
-		p.Says = Says{About: si.sling.Details.Ident, Words: "Handed over", Done: true,
+		p.Says = Says{About: si.sling.Details.Ident, Words: "Handed over",
 			Sentence: w.name(si.sling.Loan.Rigger) + " has it since " + w.clock(si.sling.Loan.Since) + "."}
 		if back := si.sling.Loan.ReturnBy; !back.IsZero() {
 			p.Says.Sentence += " It is needed back by " + back.Long() + "."
 		}
-		p.Must = "Scan the next one, or let the next rigger come."
+		p.Must, p.Done = "Scan the next one, or let the next rigger come.", true
 	case isBack:
-		p.Says = Says{About: si.sling.Details.Ident, Words: "Back in", Done: true, Sentence: hangSentence(si)}
+		p.Says = Says{About: si.sling.Details.Ident, Words: "Back in", Sentence: hangSentence(si)}
+		p.Done = true
 	case needsWho, needsLift:
-		p.Says = Says{About: si.sling.Details.Ident, Words: "Going out?", Sentence: hereSentence(si)}
+		p.Says = Says{About: si.about(w), Words: "Going out?", Sentence: hereSentence(si)}
 		if si.stage == needsWho && !v.may(actIssue) {
 			p.Says.Words = "In the crib"
 			break
@@ -64,6 +70,14 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 		p.showAsks(c, si, w)
 	}
 	return nil
+}
+
+// about is what the plate calls the sling.
+func (si sight) about(w words) string {
+	if si.blind {
+		return w.makeUp(si.sling.Details.Sling.Plate)
+	}
+	return si.sling.Details.Ident
 }
 
 func hangSentence(si sight) string {
@@ -81,61 +95,6 @@ func hereSentence(si sight) string {
 	return text + ". Whether it may go depends on the lift."
 }
 
-// showReasons makes the plate of a sling that stays: the first reason large, the
-// others below it, and what to do about the first.
-func (p *CounterPage) showReasons(si sight, w words, about string) {
-	p.Plate = Plate{Verdict: StaysHere, Name: about}
-	for i, code := range si.codes {
-		text := code.Text(si.answer, w.lead)
-		if i == 0 {
-			p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
-			continue
-		}
-		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule})
-	}
-	if len(si.codes) == 0 { // never a plate without words, and never one that goes
-		text := gate.NotDecided.Text(si.answer, w.lead)
-		p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
-	}
-}
-
-// showStays adds to the reasons who can help, and what would do instead.
-func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words) error {
-	p.showReasons(si, w, si.sling.Details.Ident)
-	if si.sling.Details.Sling.State == gate.StateHeld {
-		names, err := s.releasers(v)
-		if err != nil {
-			return err
-		}
-		p.Plate.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
-		if len(names) > 0 {
-			p.Must = "Lay it apart from the rack. Who may release it: " + strings.Join(names, ", ") + "."
-		}
-	}
-	for _, code := range si.codes {
-		if code == gate.PlateMismatch || code == gate.PlateNeeded {
-			p.askPlate(c, si)
-		}
-	}
-	other, found, err := s.instead(v, si)
-	if err != nil {
-		return err
-	}
-	if found {
-		d := other.Details
-		a := Action{Label: "Take " + d.Ident + " instead", Path: slingPath(other), First: true,
-			Sub: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long()}
-		if d.Place != "" {
-			a.Label = "Take " + d.Ident + " from " + d.Place + " instead"
-		}
-		p.Steps = append(p.Steps, a)
-	}
-	if v.may(actIssue) && si.complete {
-		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: liftPath})
-	}
-	return nil
-}
-
 // showMay makes the plate of a sling that may go, or that asks for the end of its
 // plate's identification first, and the black button.
 func (p *CounterPage) showMay(c *card, si sight, w words) {
@@ -144,7 +103,7 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 		Sentence: "The lift needs " + w.lead.Mass(a.Required) + ". Rigged like this, the sling may carry " + w.lead.Mass(a.Allowed) + "."}
 	if si.stage == asksPlate {
 		text := gate.PlateNeeded.Text(a, w.lead)
-		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
+		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
 	}
 	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
 		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}
@@ -158,7 +117,7 @@ func (p *CounterPage) askPlate(c *card, si sight) {
 	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
 		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy), Asks: true,
 		Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate", Hint: "At least three; read them off the sling in your hand",
-			Most: 16, Needed: true, Focus: true}}
+			Most: 16, Focus: true}}
 }
 
 // seen marks what a page showed, so that a button pressed on an old page does not
@@ -173,7 +132,7 @@ func (si sight) seen() string {
 }
 
 // showOut makes the plate of a sling that is out, with the one question.
-func (p *CounterPage) showOut(c *card, si sight, w words) {
+func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
 	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
 	if si.stage == isTooLate {
 		text := gate.AlreadyOut.Text(si.answer, w.lead)
@@ -181,22 +140,23 @@ func (p *CounterPage) showOut(c *card, si sight, w words) {
 		p.Must = text.Next
 	} else {
 		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: "Back from " + who + ", out since " + since + "."}
+		if back := si.sling.Loan.ReturnBy; !back.IsZero() && back.Before(today) {
+			p.Plate.Sentence += " It was needed back by " + back.Long() + "."
+		}
 	}
-	more := p.TakeBack.More
-	what, note := p.TakeBack.What, p.TakeBack.Note
-	p.TakeBack = TakeBack{Key: newKey(), Card: c.N, More: more, What: what, Note: note, Fold: si.stage == isTooLate && !more}
+	p.TakeBack.Key, p.TakeBack.Card, p.TakeBack.Fold = newKey(), c.N, si.stage == isTooLate && !p.TakeBack.More
 }
 
 // showAsks asks what only this sling needs to have answered.
 func (p *CounterPage) showAsks(c *card, si sight, w words) {
-	p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident}
+	p.Plate = Plate{Verdict: LookCloser, Name: si.about(w)}
 	p.Asks = Asks{Key: newKey(), Card: c.N}
 	if si.stage == asksSingle {
 		n := legsWords(si.stated.Lift.Legs)
 		p.Plate.Sentence = "This sling has one leg, and " + n + " are to carry."
 		p.Asks.Legend, p.Asks.Name = "Is it one of several like slings on one hook?", "singles"
 		p.Asks.Answers = []Action{
-			{Label: "Yes, all alike", Sub: "same size, grade and reach, on one hook", Name: "singles", Value: "yes", First: true},
+			{Label: "Yes, all alike", Sub: "same size, grade and reach, on one hook", Name: "singles", Value: "yes"},
 			{Label: "No, it is alone", Name: "singles", Value: "no"},
 		}
 		return
@@ -204,7 +164,7 @@ func (p *CounterPage) showAsks(c *card, si sight, w words) {
 	p.Plate.Sentence = "The legs of this sling can be shortened."
 	p.Asks.Legend, p.Asks.Name = "Will its legs be shortened for this lift?", "shortened"
 	p.Asks.Answers = []Action{
-		{Label: "No", Sub: "used at full length", Name: "shortened", Value: "no", First: true},
+		{Label: "No", Sub: "used at full length", Name: "shortened", Value: "no"},
 		{Label: "Yes, in a hook that supports the chain", Sub: "the links lie in a cradle", Name: "shortened", Value: "cradled"},
 		{Label: "Yes, in a plain hook", Sub: "the chain hangs over the hook’s edge", Name: "shortened", Value: "plain"},
 	}
@@ -216,16 +176,18 @@ func (p *CounterPage) holdForm(v *visit, c *card, si sight) {
 	if !v.may(actHold) || stands != gate.StateIn && stands != gate.StateHeld {
 		return
 	}
-	reason := p.Hold.Reason
-	if reason.Name == "" {
-		reason = holdReason("", "")
+	if !p.Hold.Open {
+		p.Hold = holdAsks(faults(), "", "")
 	}
-	p.Hold = HoldForm{Key: newKey(), Card: c.N, Heads: headsText(si.sling.Heads), Reason: reason, Open: p.Hold.Open}
+	p.Hold.Key, p.Hold.Card, p.Hold.Heads = newKey(), c.N, headsText(si.sling.Heads)
 }
 
-func holdReason(value, complaint string) Field {
-	return Field{Name: "reason", Label: "What is wrong with it?", Hint: "The inspector starts from it",
-		Value: value, Error: complaint, Most: maxText, Needed: true}
+func holdAsks(options []Option, reason, complaint string) HoldForm {
+	return HoldForm{
+		What: Choice{Name: "what", Legend: "What is wrong with it?", Hint: "One or more; the inspector starts from it", Many: true, Options: options},
+		Reason: Field{Name: "reason", Label: "In a few words", Hint: "Where it is, and what else the inspector should know",
+			Value: reason, Error: complaint, Most: maxText},
+	}
 }
 
 // showLift draws the lift as it was asked of this sling.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"slices"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -40,10 +41,34 @@ type sight struct {
 	complete bool // ask was put to the gate
 	stated   statedLift
 	rigger   state.Person
+	blind    bool // the page must not show the identification
 }
 
 // see looks at a card without writing anything.
 func (s *Server) see(v *visit, t *turn, c *card) (sight, error) {
+	si, err := s.look(v, t, c)
+	si.blind = err == nil && v.may(actIssue) && si.asksForPlate(c)
+	return si, err
+}
+
+// asksForPlate tells whether the end of the identification is asked for, now or
+// once rigger and lift are known. What stands on the screen would be typed off
+// the screen and not off the metal.
+func (si sight) asksForPlate(c *card) bool {
+	switch si.stage {
+	case asksPlate:
+		return true
+	case staysHere:
+		return slices.ContainsFunc(si.codes, ofPlate)
+	case needsWho, needsLift, asksSingle, asksShort:
+		return c.Way == counter.ShortCode
+	}
+	return false
+}
+
+func ofPlate(r gate.Reason) bool { return r == gate.PlateMismatch || r == gate.PlateNeeded }
+
+func (s *Server) look(v *visit, t *turn, c *card) (sight, error) {
 	if c.Sling == "" {
 		return unknownSight(c), nil
 	}
@@ -219,6 +244,8 @@ func (s *Server) askNewest(v *visit, t *turn, key string) error {
 func (c *card) hang(si sight, w words) {
 	c.Edge, c.Note = si.verdict(), si.note()
 	switch problem := scan.Problem(c.Problem); {
+	case si.blind:
+		c.Title, c.Sub = w.makeUp(si.sling.Details.Sling.Plate), ""
 	case si.known:
 		c.Title, c.Sub = si.sling.Details.Ident, w.makeUp(si.sling.Details.Sling.Plate)
 	case problem != 0:
@@ -239,8 +266,10 @@ func (si sight) first() gate.Reason {
 // verdict is the edge of the card.
 func (si sight) verdict() Verdict {
 	switch si.stage {
-	case mayGo, isHandedOver, isBack:
+	case mayGo:
 		return MayGo
+	case isHandedOver:
+		return Away
 	case asksPlate, asksSingle, asksShort, isOut:
 		return LookCloser
 	case staysHere, noSling, isTooLate:
@@ -262,7 +291,9 @@ func (si sight) note() string {
 		return "look closer"
 	case isOut:
 		return "is out: take it back?"
-	case needsWho, needsLift:
+	case needsWho:
+		return "for nobody yet"
+	case needsLift:
 		return "no lift stated yet"
 	case isTooLate:
 		return "someone else has it"

@@ -7,6 +7,7 @@ import { play } from "./sound.js";
 const page = () => document.querySelector("[data-counter]");
 const waiting = []; // scans that came while one was under way
 let busy = false;
+let turned = 0; // how often another page was put in place of this one
 
 if (page()) {
   document.addEventListener("scan", (e) => {
@@ -21,6 +22,8 @@ if (page()) {
   });
   addEventListener("submit", onSubmit);
   addEventListener("popstate", () => location.reload());
+  document.addEventListener("moved", (e) => renewable() && (e.preventDefault(), renew()));
+  document.addEventListener("visibilitychange", () => document.hidden || !renewable() || renew());
   dress();
 }
 
@@ -54,8 +57,10 @@ async function send(action, body, stay = false) {
   try {
     const answer = await fetch(action, { method: "POST", body, credentials: "same-origin" });
     const came = new DOMParser().parseFromString(await answer.text(), "text/html");
-    if (!came.querySelector("main [data-counter]") && answer.redirected) return location.assign(answer.url);
-    if (stay) remain(came);
+    const counter = came.querySelector("main [data-counter]");
+    // Who was signed out meanwhile is told so by this answer, once.
+    if (answer.redirected && !counter && !came.querySelector('main form[action="/sign-in"]')) return location.assign(answer.url);
+    if (stay && counter) remain(came);
     else show(came, answer.redirected ? answer.url : "");
   } catch {
     say("No answer from the kiosk. Nothing is lost: do the same again, and it counts once.");
@@ -67,16 +72,44 @@ async function send(action, body, stay = false) {
   }
 }
 
-function show(came, url) {
+function show(came, url, top = true) {
+  turned++;
   document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
   document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
   document.title = came.title;
   document.body.dataset.at = came.body.dataset.at ?? "";
   if (url && url !== location.href) history.pushState(null, "", url);
-  scrollTo(0, 0);
+  if (top) scrollTo(0, 0);
   document.dispatchEvent(new Event("shown"));
   dress();
   play(document.querySelector("[data-verdict]")?.dataset.verdict);
+}
+
+// renewable tells whether the counter itself is shown and nobody is filling in
+// anything on it.
+function renewable() {
+  const main = document.querySelector("main");
+  const filled = [...main.querySelectorAll("input:not([type=hidden])")].some((e) => (["radio", "checkbox"].includes(e.type) ? e.checked : e.value));
+  return main.querySelector(".counter") && !filled && !main.querySelector("details[open], .choice:not(details *)");
+}
+
+// renew asks for the page again after the register has moved on or the screen was
+// dark, so that no verdict stands that does not hold any more. A page that says the
+// same is left as it is, under whatever finger comes down on it.
+async function renew() {
+  if (busy) return;
+  const mine = turned;
+  const says = (doc) => [...doc.querySelectorAll(".plate, .must, .rail, main .button")].map((e) => e.textContent.trim()).join("\n");
+  try {
+    const answer = await fetch(location.href, { credentials: "same-origin" });
+    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (busy || mine !== turned || !renewable()) return;
+    if (!came.querySelector("main [data-counter]")) return location.reload();
+    if (says(came) === says(document)) document.body.dataset.at = came.body.dataset.at ?? "";
+    else show(came, "", false);
+  } catch {
+    // The line is down, and the page says so.
+  }
 }
 
 // remain keeps a page that somebody is filling in, and says what was scanned.
@@ -97,7 +130,11 @@ function dress() {
   main.querySelector(".lift-form")?.addEventListener("input", answered);
   const first = main.querySelector("[autofocus]");
   const verdict = main.querySelector("#verdict");
-  if (first) first.focus();
+  const wrong = main.querySelector(".wrong:not(.big)")?.closest(".field, fieldset");
+  if (wrong) {
+    wrong.scrollIntoView({ block: "center" });
+    wrong.querySelector("input, textarea").focus({ preventScroll: true });
+  } else if (first) first.focus();
   else if (verdict) {
     verdict.tabIndex = -1;
     verdict.focus({ preventScroll: true });
@@ -113,30 +150,41 @@ function answered(e) {
 }
 
 // codepad adds the characters of a short code as big buttons, for gloves. I, L and
-// O are left out: they are read as 1, 1 and 0.
+// O are left out: they are read as 1, 1 and 0. A plate has all letters, and mostly
+// ends in digits, so its letters are folded up.
 function codepad(box) {
   const field = box.querySelector("input");
-  const pad = document.createElement("div");
-  pad.className = "codepad";
-  pad.setAttribute("role", "group");
-  pad.setAttribute("aria-label", "Keypad");
-  const key = (label, name, press) => {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.textContent = label;
-    button.setAttribute("aria-label", name);
-    button.addEventListener("click", press);
-    pad.append(button);
+  const pads = (characters) => {
+    const pad = document.createElement("div");
+    pad.className = "codepad";
+    pad.setAttribute("role", "group");
+    pad.setAttribute("aria-label", "Keypad");
+    const key = (label, name, value) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = label;
+      button.setAttribute("aria-label", name);
+      button.addEventListener("click", () => {
+        field.value = value();
+        field.dispatchEvent(new Event("input", { bubbles: true }));
+      });
+      pad.append(button);
+    };
+    for (const c of characters) key(c, c, () => field.value + c);
+    key("Back", "Take back the last character", () => field.value.slice(0, -1));
+    key("Clear", "Clear all characters", () => "");
+    return pad;
   };
-  for (const c of "0123456789ABCDEFGHJKMNPQRSTUVWXYZ") key(c, c, () => (field.value += c));
-  key("Back", "Take back the last character", () => (field.value = field.value.slice(0, -1)));
-  key("Clear", "Clear all characters", () => (field.value = ""));
-  const fold = document.createElement("details");
-  fold.className = "fold";
-  const open = document.createElement("summary");
-  open.textContent = "Keypad";
-  fold.append(open, pad);
-  box.append(fold);
+  const folded = (name, pad) => {
+    const fold = document.createElement("details");
+    fold.className = "fold";
+    const open = document.createElement("summary");
+    open.textContent = name;
+    fold.append(open, pad);
+    return fold;
+  };
+  if (box.dataset.codepad === "plate") box.append(pads("0123456789"), folded("Letters", pads("ABCDEFGHIJKLMNOPQRSTUVWXYZ-/.")));
+  else box.append(folded("Keypad", pads("0123456789ABCDEFGHJKMNPQRSTUVWXYZ")));
 }
 
 // sift shows only the names that hold what is typed.

@@ -1,6 +1,7 @@
 // Follows the register, so that no page is silently old: says when the register
 // has moved on since the page was made, and when the line to it is down. It
-// fetches nothing by itself, since somebody may be typing. A page that puts another
+// fetches nothing by itself, since somebody may be typing: a page that can renew
+// itself takes the "moved" event and prevents its default. A page that puts another
 // one in its place (a "shown" event on the document) is newer from then on.
 const shown = () => Number(document.body.dataset.at || 0);
 const ask = "Load the page again";
@@ -21,10 +22,13 @@ function say(sentence) {
 let wait = 1000;
 let newest = shown();
 let down = false;
+let following = false;
 
 function tell() {
-  if (down) say("The line to the register is down. What stands here may be old.");
-  else say(newest > shown() ? "Something has changed in the register since this page was made." : "");
+  if (!shown()) return say("");
+  if (down) return say("The line to the register is down. What stands here may be old.");
+  const moved = newest > shown() && document.dispatchEvent(new Event("moved", { cancelable: true }));
+  say(moved ? "Something has changed in the register since this page was made." : "");
 }
 
 function follow() {
@@ -43,8 +47,15 @@ function follow() {
   };
 }
 
-if (shown() > 0 && window.WebSocket) {
-  addEventListener("beforeunload", () => { document.querySelector(".stale")?.remove(); });
-  document.addEventListener("shown", tell);
-  follow();
+function begin() {
+  if (!following && shown() > 0 && window.WebSocket) {
+    following = true;
+    newest = shown();
+    addEventListener("beforeunload", () => { document.querySelector(".stale")?.remove(); });
+    follow();
+  }
+  tell();
 }
+
+document.addEventListener("shown", begin);
+begin();

@@ -1,0 +1,85 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"cribgate/core/gate"
+)
+
+// showReasons makes the plate of a sling that stays: the first reason large, the
+// others below it, and what to do about the first.
+func (p *CounterPage) showReasons(si sight, w words, about string) {
+	p.Plate = Plate{Verdict: StaysHere, Name: about}
+	for i, code := range si.codes {
+		text := code.Text(si.answer, w.lead)
+		if code == gate.Held && si.sling.Hold.Reason != "" {
+			text.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
+		}
+		if i == 0 {
+			p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
+			continue
+		}
+		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule})
+	}
+	if len(si.codes) == 0 { // never a plate without words, and never one that goes
+		text := gate.NotDecided.Text(si.answer, w.lead)
+		p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
+	}
+}
+
+// showStays adds to the reasons who can help, and what would do instead.
+func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words) error {
+	p.showReasons(si, w, si.about(w))
+	if slices.Contains(si.codes, gate.Held) {
+		names, err := s.releasers(v)
+		if err != nil {
+			return err
+		}
+		if len(names) > 0 {
+			p.Must = "Lay it apart from the rack. Who may release it: " + strings.Join(names, ", ") + "."
+		}
+	}
+	if slices.ContainsFunc(si.codes, ofPlate) {
+		p.askPlate(c, si)
+	}
+	p.showHelp(v, si)
+	other, found, err := s.instead(v, si)
+	if err != nil {
+		return err
+	}
+	if found {
+		d := other.Details
+		a := Action{Label: "Take " + d.Ident + " instead", Path: slingPath(other), First: len(p.Steps) == 0,
+			Sub: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long()}
+		if d.Place != "" {
+			a.Label = "Take " + d.Ident + " from " + d.Place + " instead"
+		}
+		p.Steps = append(p.Steps, a)
+	}
+	if v.may(actIssue) && si.complete {
+		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: liftPath})
+	}
+	return nil
+}
+
+// showHelp leads to the page where what stands in the way is dealt with, or says
+// who deals with it.
+func (p *CounterPage) showHelp(v *visit, si sight) {
+	if len(si.codes) == 0 || slices.Contains(si.codes, gate.Held) {
+		return
+	}
+	path := slingPath(si.sling)
+	switch si.codes[0] {
+	case gate.Lost:
+		if v.may(actHold) {
+			p.Steps = append(p.Steps, Action{Label: "Report it found", Sub: "opens its own page", Path: path + "#find", First: true})
+		}
+	case gate.TagReplaced, gate.TagLapsed, gate.TagUnconfirmed, gate.TagDatesBehind, gate.TagDisagrees:
+		if v.may(actTag) {
+			p.Steps = append(p.Steps, Action{Label: "To its tags", Sub: "print and confirm", Path: path + "/tag", First: true})
+			return
+		}
+		p.Must += " An inspector or a keeper prints and confirms tags."
+	}
+}
