@@ -198,8 +198,8 @@ func (v visitor) verdict(p browser.Page, want string) {
 // lift states a weighed load on two legs, picks a leg's length apart.
 func lift(pounds, back string) url.Values {
 	return url.Values{
-		"load": {pounds}, "unit": {"lb"}, "known": {"weighed"}, "use": {"ordinary"}, "hitch": {"straight"}, "legs": {"2"},
-		"angle": {"60"}, "centred": {"yes"}, "bears": {"nothing"}, "heat": {"ordinary"}, "back": {"other"}, "day": {back},
+		"load": {pounds}, "unit": {"lb"}, "known": {"weighed"}, "special": {"no"}, "hitch": {"straight"}, "legs": {"2"},
+		"angle": {"60"}, "centred": {"yes"}, "bears": {"nothing"}, "back": {"other"}, "day": {back},
 	}
 }
 

@@ -60,8 +60,8 @@ func (d *day) visit(b *browser.Browser) {
 			return "", err
 		}
 		p, err := b.Fill("/counter/lift", "/counter/lift", url.Values{
-			"load": {"5000"}, "unit": {"lb"}, "known": {"weighed"}, "use": {"ordinary"}, "hitch": {"straight"}, "legs": {"2"},
-			"angle": {"60"}, "centred": {"yes"}, "bears": {"nothing"}, "heat": {"ordinary"}, "back": {d.today.AddDays(1).String()},
+			"load": {"5000"}, "unit": {"lb"}, "known": {"weighed"}, "special": {"no"}, "hitch": {"straight"}, "legs": {"2"},
+			"angle": {"60"}, "centred": {"yes"}, "bears": {"nothing"}, "back": {d.today.AddDays(1).String()},
 		})
 		if err != nil {
 			return "", err

@@ -249,7 +249,7 @@ func TestLiftPageShowsEachError(t *testing.T) {
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	page := c.lifts(with(aLift(), "load", "12,5", "degrees", "52,5", "centred", ""))
-	if page.status != http.StatusUnprocessableEntity || !page.has("3 answers are missing or wrong") || !page.has(`value="12,5"`) ||
+	if page.status != http.StatusUnprocessableEntity || !page.has("Not stated yet") || !page.has(`value="12,5"`) ||
 		!page.has("Type whole pounds in digits") || !page.has("with a point") || !page.has("Say whether the centre of gravity") {
 		t.Errorf("%d %s", page.status, page.main())
 	}

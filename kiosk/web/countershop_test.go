@@ -222,7 +222,7 @@ func (c *client) takes(who state.Person) answer {
 // aLift is a whole answer to the lift page: 12,000 lb, weighed, on two legs at 60°
 // from horizontal, centred, ordinary, needed back on 4 March 2026.
 func aLift() url.Values {
-	return url.Values{"load": {"12,000"}, "unit": {"lb"}, "known": {"weighed"}, "use": {"ordinary"}, "hitch": {"straight"}, "legs": {"2"},
+	return url.Values{"load": {"12,000"}, "unit": {"lb"}, "known": {"weighed"}, "special": {"yes"}, "use": {"ordinary"}, "hitch": {"straight"}, "legs": {"2"},
 		"angle": {"degrees"}, "degrees": {"60"}, "from": {"horizontal"}, "centred": {"yes"}, "bears": {"nothing"}, "heat": {"ordinary"},
 		"back": {"other"}, "day": {"2026-03-04"}, "radius-unit": {"in"}, "scale": {"F"}}
 }

@@ -11,12 +11,12 @@ import (
 type LiftPage struct {
 	Base
 	Rigger string
-	Wrong  int // how many answers are missing or wrong
-	Margin string
+	Wrong  bool // something is missing or wrong
 
 	Load     Field
 	Unit     Choice
 	Known    Choice
+	Special  Choice
 	Use      Choice
 	Hitch    DrawnChoice
 	Legs     DrawnChoice
@@ -33,6 +33,7 @@ type LiftPage struct {
 	Scale    Choice
 	Back     Choice
 	Day      Field
+	Anew     bool // another lift can be stated, without these answers
 	Scan     ScanBox
 }
 
@@ -64,17 +65,16 @@ type DrawnOption struct {
 func (s *Server) liftPage(v *visit) error {
 	t := s.turn(v)
 	form := t.Lift
-	if len(form) == 0 {
+	if _, anew := v.r.URL.Query()["anew"]; anew || len(form) == 0 {
 		form = freshLift(v.crib.Founded.Units)
 	}
 	return s.renderLift(v, http.StatusOK, t, form, nil)
 }
 
 // freshLift is what the lift page shows chosen before anyone has answered: the
-// crib's own units, and that load and heat are ordinary. It is shown, and can be
-// changed; everything else has to be said.
+// crib's own units, and nothing else.
 func freshLift(u quantity.Units) liftForm {
-	f := liftForm{"use": "ordinary", "heat": "ordinary", "unit": "lb", "radius-unit": "in", "scale": "F"}
+	f := liftForm{"unit": "lb", "radius-unit": "in", "scale": "F"}
 	if u == quantity.Metric {
 		f["unit"], f["radius-unit"], f["scale"] = "kg", "mm", "C"
 	}
@@ -118,16 +118,15 @@ func (s *Server) renderLift(v *visit, status int, t *turn, f liftForm, wrong com
 		return err
 	}
 	terms := v.liftTerms()
-	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Wrong: len(wrong),
-		Margin: strconv.Itoa(terms.margin), Scan: ScanBox{Key: newKey(), Away: true}}
+	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Wrong: len(wrong) > 0, Anew: len(t.Lift) > 0,
+		Scan: ScanBox{Key: newKey(), Away: true, Stay: true}}
 	ask := asking{f, wrong}
 	p.Load = ask.field("load", "Load", "Everything that hangs from the hook, rigging included", "decimal")
 	p.Load.Focus = len(wrong) == 0 && f["load"] == ""
-	p.Unit = ask.choice("unit", "In", "", Option{Value: "lb", Label: "lb", Sub: "pounds"}, Option{Value: "kg", Label: "kg", Sub: "kilograms"})
+	p.Unit = ask.choice("unit", "In", "", Option{Value: "lb", Label: "lb"}, Option{Value: "kg", Label: "kg"})
 	p.Known = ask.choice("known", "How is the load known?", "",
 		Option{Value: "weighed", Label: "Weighed", Sub: "by scale, load cell or crane"},
-		Option{Value: "papers", Label: "From papers, or estimated", Sub: "the site adds " + p.Margin + " % (site policy)"})
-	p.Use = ask.choice("use", "What is lifted?", "", useOptions()...)
+		Option{Value: "papers", Label: "From papers, or estimated", Sub: "the site adds " + strconv.Itoa(terms.margin) + " % (site policy)"})
 	ask.rigging(p)
 	ask.angle(p)
 	ask.rest(p, terms)

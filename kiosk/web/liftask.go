@@ -24,7 +24,7 @@ func (a asking) rigging(p *LiftPage) {
 		Option{Value: "nothing", Label: "Nothing", Sub: "only hooks and rings touch the load"},
 		Option{Value: "round", Label: "An edge or a round", Sub: "the chain bends over it"})
 	p.Radius = a.field("radius", "Radius it bends over", "Half the thickness of a round; the rounding of an edge; 0 if it is sharp", "decimal")
-	p.RadiusIn = a.choice("radius-unit", "In", "", Option{Value: "in", Label: "in", Sub: "inches"}, Option{Value: "mm", Label: "mm", Sub: "millimetres"})
+	p.RadiusIn = a.choice("radius-unit", "In", "", Option{Value: "in", Label: "in"}, Option{Value: "mm", Label: "mm"})
 	p.Choke = DrawnChoice{
 		Choice:   a.choice("choke", "Angle of choke", "Between the chain above the choke and the chain around the load", chokeOptions()...),
 		Drawings: []Drawing{drawChoke(135), drawChoke(105), drawChoke(75), drawChoke(45), drawChoke(20)},
@@ -36,11 +36,11 @@ func (a asking) angle(p *LiftPage) {
 	p.Spread = DrawnChoice{
 		Choice: a.choice("angle", "How far apart are the pick points?",
 			"Against the length of a leg, from the hook to where it meets the load. With three or four legs measure straight across the middle.",
-			Option{Value: "60", Label: "No further than a leg is long", Sub: "60° from horizontal or steeper"},
+			Option{Value: "60", Label: "Up to one leg length", Sub: "60° from horizontal or steeper"},
 			Option{Value: "45", Label: "Up to 1.4 leg lengths", Sub: "45° from horizontal or steeper"},
 			Option{Value: "30", Label: "Up to 1.7 leg lengths", Sub: "30° from horizontal or steeper"},
 			Option{Value: "flat", Label: "Further apart", Sub: "flatter than 30° from horizontal"},
-			Option{Value: "degrees", Label: "I know the degrees"}),
+			Option{Value: "degrees", Label: "The degrees are known", Sub: "measured, or from the lift plan"}),
 		Drawings: []Drawing{drawSpread(1), drawSpread(1.4), drawSpread(1.7), drawSpread(1.9)},
 	}
 	p.Degrees = a.field("degrees", "Angle in degrees", "Of the flattest leg", "decimal")
@@ -50,8 +50,12 @@ func (a asking) angle(p *LiftPage) {
 		Option{Value: "between", Label: "Between the two legs", Sub: "two legs only"})
 }
 
-// rest asks for heat and the day of return.
+// rest asks what is special about few lifts, and the day of return.
 func (a asking) rest(p *LiftPage, terms liftTerms) {
+	p.Special = a.choice("special", "Anything special about this lift?", "",
+		Option{Value: "no", Label: "Nothing special", Sub: "no people, no molten metal, no acid, no heat or great cold"},
+		Option{Value: "yes", Label: "Something special"})
+	p.Use = a.choice("use", "What is lifted?", "", useOptions()...)
 	p.Heat = a.choice("heat", "How hot or cold does the chain get?", "",
 		Option{Value: "ordinary", Label: "Ordinary", Sub: "as the weather is"},
 		Option{Value: "other", Label: "Hot, or in great cold", Sub: "state the temperature"})

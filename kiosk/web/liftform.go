@@ -8,8 +8,8 @@ import (
 // liftFields are the names of everything that the lift page asks.
 func liftFields() []string {
 	return []string{
-		"load", "unit", "known", "use", "hitch", "legs", "angle", "degrees", "from", "centred",
-		"bears", "radius", "radius-unit", "choke", "heat", "temperature", "scale", "back", "day",
+		"load", "unit", "known", "hitch", "legs", "angle", "degrees", "from", "centred", "bears", "radius",
+		"radius-unit", "choke", "special", "use", "heat", "temperature", "scale", "back", "day",
 	}
 }
 
@@ -68,7 +68,6 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 	if !s.Weighed {
 		l.Margin = terms.margin
 	}
-	l.Use = pick(f, c, "use", "Say what is lifted.", spelled(gate.ParseUse, "ordinary", "people", "molten", "chemical", "other"))
 	l.Hitch = pick(f, c, "hitch", "Say how the sling holds the load.", spelled(gate.ParseHitch, "straight", "choke", "basket"))
 	l.Legs = pick(f, c, "legs", "Say how many legs carry.", map[string]int{"1": 1, "2": 2, "3": 3, "4": 4})
 	if l.Hitch == 0 || l.Legs == 0 {
@@ -192,6 +191,15 @@ func chokeAngles() map[string]*quantity.Angle {
 
 // readRest reads what is asked of every lift, whatever its hitch.
 func (f liftForm) readRest(c complaints, l *gate.Lift, terms liftTerms) {
+	l.Use = gate.UseOrdinary
+	if pick(f, c, "special", "Say whether anything is special about this lift.", map[string]bool{"no": false, "yes": true}) {
+		l.Use = pick(f, c, "use", "Say what is lifted.", spelled(gate.ParseUse, "ordinary", "people", "molten", "chemical", "other"))
+		f.readHeat(c, l)
+	}
+	f.readBack(c, l, terms)
+}
+
+func (f liftForm) readHeat(c complaints, l *gate.Lift) {
 	hot := pick(f, c, "heat", "Say whether the chain gets hot or very cold.", map[string]bool{"ordinary": false, "other": true})
 	if hot {
 		fahrenheit := pick(f, c, "scale", "Choose °F or °C.", map[string]bool{"F": true, "C": false})
@@ -199,6 +207,9 @@ func (f liftForm) readRest(c complaints, l *gate.Lift, terms liftTerms) {
 		c.add("temperature", complaint)
 		l.Heat = &t
 	}
+}
+
+func (f liftForm) readBack(c complaints, l *gate.Lift, terms liftTerms) {
 	text := f["back"]
 	switch text {
 	case "":

@@ -192,6 +192,9 @@ func TestLiftSaysWhatIsMissing(t *testing.T) {
 		{"unit of its own", []string{"unit", "stone"}, "unit", "none of the answers"},
 		{"no load", []string{"load", ""}, "load", "Type the load"},
 		{"how known", []string{"known", ""}, "known", "how the load is known"},
+		{"special", []string{"special", ""}, "special", "anything is special"},
+		{"special in other words", []string{"special", "maybe"}, "special", "none of the answers"},
+		{"nothing special", []string{"special", "no", "use", "", "heat", ""}, "", ""},
 		{"use", []string{"use", ""}, "use", "what is lifted"},
 		{"hitch", []string{"hitch", ""}, "hitch", "how the sling holds"},
 		{"legs", []string{"legs", ""}, "legs", "how many legs"},
@@ -307,7 +310,7 @@ func TestChokeAngles(t *testing.T) {
 // one that the gate decides about, and one with complaints never gets there.
 func TestEveryWholeLiftCanBeAsked(t *testing.T) {
 	answers := map[string][]string{
-		"load": {"12,000", "1", "0"}, "unit": {"lb", "kg"}, "known": {"weighed", "papers"}, "use": {"ordinary", "people", "chemical"},
+		"load": {"12,000", "1", "0"}, "unit": {"lb", "kg"}, "known": {"weighed", "papers"}, "special": {"no", "yes"}, "use": {"ordinary", "people", "chemical"},
 		"hitch": {"straight", "choke", "basket"}, "legs": {"1", "2", "3", "4"}, "angle": {"60", "45", "30", "degrees", ""},
 		"degrees": {"0", "29.999", "45", "90", "120", "x"}, "from": {"horizontal", "vertical", "between"}, "centred": {"yes", "no"},
 		"bears": {"nothing", "round"}, "radius": {"0", "2", "75"}, "radius-unit": {"in", "mm"}, "choke": {"120", "90", "60", "30", "less"},

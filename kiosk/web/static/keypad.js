@@ -1,29 +1,42 @@
-// A keypad of big buttons under the digits fields of a box marked data-keypad,
-// for gloves. It types into the field that was touched last; the fields keep
-// working with a keyboard.
-for (const box of document.querySelectorAll("[data-keypad]")) {
-  const fields = box.querySelectorAll('input[inputmode="numeric"]');
+// A keypad of big buttons under the number fields of a box marked data-keypad, for
+// gloves. It types into the field that was touched last; the fields keep working
+// with a keyboard. The mark may name characters that have a key besides the digits.
+function pad(box) {
+  const fields = box.querySelectorAll("input[inputmode]");
   let field = fields[0];
-  for (const each of fields) each.addEventListener("focus", () => (field = each));
+  for (const each of fields) {
+    each.inputMode = "none"; // a screen's own keyboard would lie over this one
+    each.addEventListener("focus", () => (field = each));
+  }
   const pad = document.createElement("div");
   pad.className = "keypad";
   pad.setAttribute("role", "group");
   pad.setAttribute("aria-label", "Keypad");
-  const key = (label, name, press) => {
+  const key = (label, name, value) => {
     const button = document.createElement("button");
     button.type = "button";
     button.textContent = label;
     button.setAttribute("aria-label", name);
-    button.addEventListener("click", press);
+    button.addEventListener("click", () => {
+      const text = value();
+      if (field.maxLength < 0 || text.length <= field.maxLength) field.value = text;
+      field.dispatchEvent(new Event("input", { bubbles: true }));
+    });
     pad.append(button);
   };
-  const digit = (d) =>
-    key(d, d, () => {
-      if (field.maxLength < 0 || field.value.length < field.maxLength) field.value += d;
-    });
-  for (const d of "123456789") digit(d);
-  key("Clear", "Clear all digits", () => (field.value = ""));
-  digit("0");
-  key("Back", "Take back the last digit", () => (field.value = field.value.slice(0, -1)));
+  for (const d of "123456789") key(d, d, () => field.value + d);
+  key("Clear", "Clear all digits", () => "");
+  key("0", "0", () => field.value + "0");
+  key("Back", "Take back the last digit", () => field.value.slice(0, -1));
+  const names = { " ": ["Space", "Space"], "-": ["−", "Minus"], ".": [".", "Point"], "/": ["/", "Slash"] };
+  for (const c of box.dataset.keypad) key(...names[c], () => field.value + c);
   box.append(pad);
 }
+
+// dress gives each new box of the page its keypad.
+function dress() {
+  for (const box of document.querySelectorAll("[data-keypad]:not(:has(.keypad))")) pad(box);
+}
+
+document.addEventListener("shown", dress);
+dress();
