@@ -190,8 +190,10 @@ func peg(st stand, w words) Peg {
 		p.State, p.Late = "stays here: the record is in doubt", true
 	case in && st.verdict == StaysHere && !p.Overdue:
 		p.State, p.Late = "stays here: "+lowerFirst(strings.TrimSuffix(st.reasons[0].Sentence, ".")), true
-	case in && st.verdict == LookCloser:
+	case in && st.verdict == LookCloser && st.tag == tagNone:
 		p.State = "in, without a confirmed tag"
+	case in && st.verdict == LookCloser:
+		p.State = "in, but its tag shows old dates"
 	case in: // one line says it all
 		p.State, p.Late, p.Due = "in, "+p.Due, p.Overdue, ""
 		if p.Overdue {

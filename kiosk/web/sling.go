@@ -115,7 +115,10 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	if err != nil {
 		return err
 	}
+	drawn := drawnTags(story)
 	st := standing(sling, v.crib.Founded.Policy, s.today(v), w)
+	st = st.with(tagInStory(sling, drawn, v.crib.Founded.Policy))
+	st.looked = lookedAt(story)
 	p := &SlingPage{
 		Base:    Base{Title: sling.Details.Ident},
 		Stand:   standPlate(st, w),
@@ -130,7 +133,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	if v.may(actInspect) {
 		p.Correct = slingPath(sling) + "/correct"
 	}
-	p.Tags = tagRows(sling, story, st.today)
+	p.Tags = tagRows(st, drawn)
 	if v.may(actTag) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {
 		p.TagPath = slingPath(sling) + "/tag"
 	}

@@ -9,6 +9,7 @@ import (
 	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
 )
@@ -78,7 +79,7 @@ func TestSlingOffers(t *testing.T) {
 		{k.attendant, "NS-0342", "lose", "Take it back"},
 		{k.attendant, "NS-0502", "find", "It turned up"},
 		{k.inspector, "NS-0290", "hold inspect retire lose", ""},
-		{k.inspector, "NS-0417", "hold release inspect retire lose", "Release it"},
+		{k.inspector, "NS-0417", "hold release inspect retire lose", "Record a thorough inspection"},
 		{k.inspector, "NS-0420", "hold release inspect retire lose", "Record a thorough inspection"},
 		{k.inspector, "NS-0455", "hold inspect retire lose", "Record a thorough inspection"},
 		{k.inspector, "NS-0311", "hold inspect retire lose", "Print its tag"},
@@ -96,10 +97,7 @@ func TestSlingOffers(t *testing.T) {
 				t.Errorf("%s, %s: %s offered %v, want %v", x.who.Name, x.ident, act, got, want)
 			}
 		}
-		_, first, _ := strings.Cut(a.main(), " first\"")
-		_, first, _ = strings.Cut(first, `<span class="label">`)
-		first, _, _ = strings.Cut(first, "<")
-		if x.first != "" && first != x.first {
+		if first := a.first(); x.first != "" && first != x.first {
 			t.Errorf("%s, %s: next is %q, want %q", x.who.Name, x.ident, first, x.first)
 		}
 	}
@@ -153,6 +151,68 @@ func TestHoldAndRelease(t *testing.T) {
 		t.Errorf("release: %s", a.words())
 	}
 	k.stands(id, gate.StateIn)
+}
+
+// What is held is looked at before it is let go: the inspection comes first, and
+// once it is recorded, the release.
+func TestHeldIsLookedAtFirst(t *testing.T) {
+	k := newKiosk(t)
+	id, _ := k.hanging("NS-0417", nil)
+	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
+	k.happens(id, k.attendant, event.Returned{From: k.rigger.ID, Said: event.Something, Note: "a jerk"})
+	c := k.signedIn(k.inspector)
+	if first := c.get("/rack/NS-0417").first(); first != "Record a thorough inspection" {
+		t.Errorf("next is %q", first)
+	}
+	a := c.act("NS-0417", "inspect", url.Values{"date": {"2026-03-02"}, "outcome": {"fit"}, "rating-tag": {"legible"}, "service": {"normal"}})
+	if first := a.first(); first != "Release it" || !a.has("is inspected") {
+		t.Errorf("after the inspection next is %q: %s", first, a.words())
+	}
+	a = c.act("NS-0417", "release", url.Values{"release-reason": {"every link gauged"}})
+	if first := a.first(); first != "Print its next tag" {
+		t.Errorf("after the release next is %q", first)
+	}
+	k.happens(id, k.attendant, event.Held{Reason: "a new gouge"})
+	if first := c.get("/rack/NS-0417").first(); first != "Record a thorough inspection" {
+		t.Errorf("held again, next is %q", first)
+	}
+}
+
+// A sling is not shown as ready while the counter would keep it for its tag.
+func TestTagThatTheCounterKeeps(t *testing.T) {
+	k := newKiosk(t)
+	k.hanging("NS-0417", nil)
+	other, _ := k.hanging("NS-0290", nil)
+	policy := k.policy()
+	policy.OldTagGoes = false
+	k.setPolicy(policy)
+	c := k.signedIn(k.inspector)
+	if a := c.get("/rack/NS-0417"); !a.has(`class="plate stand may-go"`) {
+		t.Fatalf("before: %s", a.words())
+	}
+	a := c.act("NS-0417", "inspect", url.Values{"date": {"2026-03-02"}, "outcome": {"fit"}, "rating-tag": {"legible"}, "service": {"normal"}})
+	if !a.has(`class="plate stand look-closer"`) || !a.has("the counter keeps it: print the next one") || a.first() != "Print its next tag" {
+		t.Errorf("after an inspection: %s", a.words())
+	}
+	policy.OldTagGoes = true
+	k.setPolicy(policy)
+	if a := c.get("/rack/NS-0417"); !a.has(`class="plate stand may-go"`) {
+		t.Errorf("where a tag with old dates may go: %s", a.words())
+	}
+	d := k.sling(other).Details
+	d.Sling.Reach = 2 * quantity.Metre
+	k.happens(other, k.inspector, event.Corrected{Details: d, Reason: "measured again"})
+	if a := c.get("/rack/NS-0290"); !a.has(`class="plate stand look-closer"`) || !a.has("Its tag says something else than the record") || a.first() != "Print its next tag" {
+		t.Errorf("after a correction: %s", a.words())
+	}
+}
+
+// first is the label of the black button: what comes next.
+func (a answer) first() string {
+	_, first, _ := strings.Cut(a.main(), " first\"")
+	_, first, _ = strings.Cut(first, `<span class="label">`)
+	first, _, _ = strings.Cut(first, "<")
+	return first
 }
 
 // A form that is older than the facts is told what happened, and does nothing.

@@ -3,9 +3,11 @@ package web
 import (
 	"slices"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
+	"cribgate/store"
 )
 
 // An ActForm is something that can be done with a sling, folded up until it is
@@ -141,13 +143,17 @@ func (s *Server) inspectForm(v *visit, sling state.Sling, was sent) ActForm {
 	if was.open == name && was.value != nil {
 		says = s.dueSays(v, v.raw)
 	}
+	fit := "may go out again"
+	if sling.Details.Sling.State == gate.StateHeld {
+		fit = "it stays held until it is released"
+	}
 	return ActForm{
 		Title: "Record a thorough inspection", Sub: "done by you, link by link",
 		Check: slingPath(sling) + "/inspect/check", Due: &says,
 		Parts: []FormPart{
 			{Field: &Field{Name: "date", Label: "Day of the inspection", Type: "date", Value: was.text(name, "date"), Error: was.complaint(name, "date"), Needed: true}},
 			choice("outcome", "What did it come to?", "", options(was.text(name, "outcome"), [][3]string{
-				{"fit", "Fit", "may go out again"}, {"hold", "To be held", "a qualified person decides"}, {"out", "Out of service", "it must not lift again"},
+				{"fit", "Fit", fit}, {"hold", "To be held", "a qualified person decides"}, {"out", "Out of service", "it must not lift again"},
 			})),
 			choice("rating-tag", "The maker’s rating tag", "", ratingTagOptions(was.text(name, "rating-tag"))),
 			choice("service", "How hard is it used?", "", serviceOptions(v.crib.Founded.Rules, was.text(name, "service"))),
@@ -193,9 +199,10 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 		}
 		n.no = "It comes back over the counter."
 	case gate.StateHeld, gate.StateUnchecked:
-		n.acts = []string{"release", "inspect"}
-		if sling.Details.Outcome == tagcode.Hold || sling.Details.Outcome == tagcode.Out || late {
-			n.acts = []string{"inspect", "release"}
+		// What it is held for is looked at first; it is let go where that has been done.
+		n.acts = []string{"inspect", "release"}
+		if sling.Details.Outcome == tagcode.Fit && !late && st.looked {
+			n.acts = []string{"release", "inspect"}
 		}
 		n.no = "An inspector looks at it and decides."
 	case gate.StateIn:
@@ -227,12 +234,29 @@ func (s *Server) tagSteps(v *visit, st stand) []Action {
 	}
 	path := slingPath(st.sling) + "/tag"
 	if _, waiting := st.sling.Waiting(st.today); waiting {
-		return []Action{{Label: "Confirm its tag", Sub: "scan it on the sling", Path: path}}
+		return []Action{{Label: "Confirm its tag", Sub: "scan it on the sling", Path: path + "#confirm"}}
 	}
-	if _, live := st.sling.Live(); !live {
+	switch st.tag {
+	case tagNone:
 		return []Action{{Label: "Print its tag", Sub: "without one no counter can hand it over", Path: path}}
+	case tagOldDates, tagOtherwise:
+		return []Action{{Label: "Print its next tag", Sub: "the one on it does not say what the record says", Path: path}}
 	}
 	return nil
+}
+
+// lookedAt tells whether a thorough inspection was recorded since the sling was
+// last held.
+func lookedAt(story []store.Record) bool {
+	for _, r := range slices.Backward(story) {
+		switch r.Body.(type) {
+		case event.Inspected:
+			return true
+		case event.Held, event.Returned, event.Found, event.Registered, event.Corrected:
+			return false
+		}
+	}
+	return false
 }
 
 // misread tells whether something stands against the sling that a second look at

@@ -2,15 +2,9 @@ package web
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
-	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
-	"cribgate/core/state"
-	"cribgate/core/tagcode"
-	"cribgate/store"
 )
 
 // standPlate puts how a sling stands on its plate.
@@ -37,7 +31,7 @@ func standPlate(st stand, w words) StandPlate {
 		case MayGo:
 			p.Sentence = place + ", " + due + ". What it may carry depends on the lift."
 		case LookCloser:
-			p.Sentence = place + ", without a confirmed tag, so no counter can hand it over."
+			p.Sentence = place + st.tag.words()
 		}
 	case gate.StateUnchecked:
 		p.Word = "Unchecked"
@@ -97,46 +91,4 @@ func upperFirst(text string) string {
 		return ""
 	}
 	return strings.ToUpper(text[:1]) + text[1:]
-}
-
-// tagRows are the sling's tags, the newest first.
-func tagRows(s state.Sling, story []store.Record, today quantity.Date) []TagRow {
-	behind := datesBehind(story)
-	var rows []TagRow
-	for _, t := range slices.Backward(s.Tags) {
-		row := TagRow{Serial: strconv.Itoa(int(t.Serial)), Code: tagcode.ShortOf(tagcode.NumberOf(t.Key, s.Details.Ident), t.Serial).String(),
-			Sub: "printed " + t.Printed.Long() + " on " + t.Stock, Live: t.Status == state.TagLive}
-		switch lapses := t.Printed.AddDays(state.LapseDays); {
-		case t.Status == state.TagLive && behind[t.Serial]:
-			row.Status = "on the sling; the record has changed since it was printed"
-		case t.Status == state.TagLive:
-			row.Status = "on the sling"
-		case t.Status == state.TagReplaced:
-			row.Status = "dead: a newer one was confirmed"
-		case t.Lapsed(today):
-			row.Status = "lapsed on " + lapses.AddDays(1).Long() + ", never confirmed"
-		default:
-			row.Status = "not confirmed yet, good until " + lapses.Long()
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-// datesBehind are the tags that were printed before the last inspection or
-// correction, so that they may say something else than the record.
-func datesBehind(story []store.Record) map[tagcode.Serial]bool {
-	behind := map[tagcode.Serial]bool{}
-	var printed []tagcode.Serial
-	for _, r := range story {
-		switch b := r.Body.(type) {
-		case event.TagPrinted:
-			printed = append(printed, b.Serial)
-		case event.Inspected, event.Corrected:
-			for _, serial := range printed {
-				behind[serial] = true
-			}
-		}
-	}
-	return behind
 }

@@ -24,6 +24,8 @@ type stand struct {
 	sling   state.Sling
 	answer  gate.Answer
 	reasons []Reason // why it may not go out, in the order of the closed lists
+	tag     tagWorth
+	looked  bool // a thorough inspection came after what it is held for, as far as is known
 	verdict Verdict
 	today   quantity.Date
 }
@@ -31,7 +33,7 @@ type stand struct {
 // standing asks the gate about a sling alone. A record that the gate cannot judge
 // stays here, with that as its reason.
 func standing(s state.Sling, p event.Policy, today quantity.Date, w words) stand {
-	st := stand{sling: s, today: today, verdict: StaysHere}
+	st := stand{sling: s, today: today, verdict: StaysHere, tag: tagAtSight(s, p)}
 	for _, r := range counter.Doubts(s.Doubt) {
 		st.add(r, w)
 	}
@@ -44,11 +46,17 @@ func standing(s state.Sling, p event.Policy, today quantity.Date, w words) stand
 	for _, r := range answer.Reasons {
 		st.add(r, w)
 	}
-	switch _, live := s.Live(); {
-	case s.Details.Sling.State == gate.StateOut, s.Details.Sling.State == gate.StateLost:
+	return st.with(st.tag)
+}
+
+// with is the stand of a sling whose tag is worth so much.
+func (st stand) with(tag tagWorth) stand {
+	st.tag = tag
+	switch state := st.sling.Details.Sling.State; {
+	case state == gate.StateOut, state == gate.StateLost:
 		st.verdict = Away
 	case len(st.reasons) > 0:
-	case !live:
+	case tag != 0:
 		st.verdict = LookCloser
 	default:
 		st.verdict = MayGo
