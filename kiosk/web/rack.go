@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"cribgate/core/event"
@@ -208,7 +209,8 @@ func lowerFirst(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToLower(text[:1]) + text[1:]
+	first, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToLower(first)) + text[n:]
 }
 
 // rackPath is an address of the rack. Nothing that was scanned is ever in it:

@@ -123,7 +123,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 		Base:    Base{Title: sling.Details.Ident},
 		Stand:   standPlate(st, w),
 		Strip:   metalStrip(sling, w),
-		Record:  recordFacts(st, w),
+		Record:  recordFacts(st, inspectedBy(story, w), w),
 		Carry:   carry(st, w),
 		Changed: was.changed(story, w),
 	}
@@ -191,8 +191,25 @@ func metalStrip(s state.Sling, w words) Strip {
 	return strip
 }
 
+// inspectedBy says who made the inspection that is on record. One that was entered
+// with the sling was made before it had a record here.
+func inspectedBy(story []store.Record, w words) string {
+	by := ""
+	var s state.Sling
+	for _, r := range story {
+		before := s.Details.Sling.Inspected
+		s = s.Apply(r.Event())
+		if _, here := r.Body.(event.Inspected); here {
+			by = "by " + w.name(r.Envelope.By)
+		} else if s.Details.Sling.Inspected != before {
+			by = "entered by " + w.name(r.Envelope.By) + "; see the paper for who made it"
+		}
+	}
+	return by
+}
+
 // recordFacts is what the record says besides.
-func recordFacts(st stand, w words) []Fact {
+func recordFacts(st stand, by string, w words) []Fact {
 	d := st.sling.Details
 	facts := []Fact{}
 	add := func(label, value, small string, over bool) {
@@ -206,7 +223,7 @@ func recordFacts(st stand, w words) []Fact {
 	if d.Sling.Inspected.IsZero() {
 		add("Last thorough inspection", "none on record", "", true)
 	} else {
-		add("Last thorough inspection", d.Sling.Inspected.Long(), outcomeWords(d.Outcome)+", "+serviceWords(d.Service, d.Months), d.Outcome != tagcode.Fit)
+		add("Last thorough inspection", d.Sling.Inspected.Long(), outcomeWords(d.Outcome)+", "+serviceWords(d.Service, d.Months)+"; "+by, d.Outcome != tagcode.Fit)
 	}
 	if due, late := st.dueWords(); due != "" {
 		add("Next due", strings.TrimPrefix(due, "due "), "", late)
@@ -242,6 +259,10 @@ func recordFacts(st stand, w words) []Fact {
 // carry shows what the gate says the sling may carry on its own legs.
 func carry(st stand, w words) Carry {
 	c := Carry{Working: Working{Title: "How this was worked out"}}
+	if st.sling.Details.Sling.State == gate.StateRetired {
+		c.None = "Nothing any more: it is out of service for good."
+		return c
+	}
 	nothing := true
 	for _, x := range st.answer.Capacity {
 		label := stampName(st.sling.Details.Sling.Legs, x.Basis)

@@ -33,17 +33,17 @@ func TestSlingPage(t *testing.T) {
 	c := k.signedIn(k.rigger)
 	for ident, texts := range map[string][]string{
 		"NS-0290": {"In", "It hangs at C4, due 3 Sep 2026.", "20,800 lb 9,434 kg", "Two legs, 45° from horizontal 16,970 lb", "as stamped: DELTA 8",
-			"New hooks in 2024.", "can be shortened", "on the sling; printed 2 Mar 2026", "QR tag 1 confirmed on the sling; 0290 was typed",
+			"New hooks in 2024.", "fit, normal service; entered by S. Quill; see the paper for who made it", "can be shortened", "on the sling; printed 2 Mar 2026", "QR tag 1 confirmed on the sling; 0290 was typed",
 			"Registered: 1/2 in, grade 80, 2 legs", "2 Mar 2026, 20:30", "At the counter it is handed over for a stated lift."},
 		"NS-0311": {"In", "without a confirmed tag, so no counter can hand it over", "None has been printed."},
 		"NS-0342": {"Out", "With T. Brandt since 2 Mar 2026, 20:30, needed back by 6 Mar 2026.", "Handed to T. Brandt", "What was asked, and what was answered",
 			"Load, not weighed: the site adds 10 % 4,000 lb", "Needed 4,400 lb", "Rules edition " + gate.RulesEdition, `"verdict":"issue"`},
 		"NS-0388": {"Out", "It was needed back by 27 Feb 2026 and is 3 days late."},
 		"NS-0417": {"Held", "Came back after something happened: load caught on the hatch", "Held by I. Maro", "An inspector looks at it and decides."},
-		"NS-0420": {"Held", "gouge in leg 2, link 14", "26 Feb 2026 to be held, normal service"},
+		"NS-0420": {"Held", "gouge in leg 2, link 14", "26 Feb 2026 to be held, normal service; by O. Vance"},
 		"NS-0455": {"Stays here", "Its thorough inspection was due on 3 Feb 2026.", "overdue since 3 Feb 2026, 27 days"},
 		"NS-0502": {"Lost", "not in the yard, not on the truck", "P. Lund had it last"},
-		"NS-0077": {"Retired", "Link worn under its minimum, leg 1.", "Made unusable: every leg cut twice"},
+		"NS-0077": {"Retired", "Link worn under its minimum, leg 1.", "Made unusable: every leg cut twice", "Nothing any more: it is out of service for good.", "dead: the sling is retired"},
 		"NS-0610": {"Stays here", "A rated load on record is higher than the table allows", "Nothing, as long as what the plate says stands against it."},
 		"EN-0031": {"10 mm", "6,700 kg 14,770 lb", "Four legs, up to 45° from vertical", "Four legs, 45° to 60° from vertical"},
 	} {
@@ -175,6 +175,29 @@ func TestHeldIsLookedAtFirst(t *testing.T) {
 	k.happens(id, k.attendant, event.Held{Reason: "a new gouge"})
 	if first := c.get("/rack/NS-0417").first(); first != "Record a thorough inspection" {
 		t.Errorf("held again, next is %q", first)
+	}
+}
+
+// A correction is told by what it changed itself: what an inspection changed
+// before it is the inspection's.
+func TestACorrectionTellsItsOwnChanges(t *testing.T) {
+	k := newKiosk(t)
+	id, _ := k.hanging("NS-0417", nil)
+	k.happens(id, k.inspector, event.Inspected{Date: day(t, "2026-03-01"), Outcome: tagcode.Fit, Service: due.Severe, Months: 2,
+		Due: day(t, "2026-05-01"), RatingTag: gate.TagLegible})
+	d := k.sling(id).Details
+	d.Maker = "as stamped: DELTA 8"
+	k.happens(id, k.inspector, event.Corrected{Details: d, Reason: "maker misread"})
+	k.happens(id, k.inspector, event.Held{Reason: "über die Kante gezogen"})
+	page := k.signedIn(k.inspector).get("/rack/NS-0417")
+	told := between(page.main(), "Details corrected: maker misread.", "Entry")
+	if !strings.Contains(told, "Maker was none, is now as stamped: DELTA 8.") || strings.Count(told, "is now") != 1 {
+		t.Errorf("the correction is told as %q", told)
+	}
+	for _, text := range []string{"Stamped: 12,300 lb for two legs, 60° from horizontal. Rating tag legible.", "Über die Kante gezogen."} {
+		if !strings.Contains(page.words(), text) {
+			t.Errorf("the page lacks %q: %s", text, page.words())
+		}
 	}
 }
 

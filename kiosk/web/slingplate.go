@@ -3,6 +3,8 @@ package web
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"cribgate/core/gate"
 )
@@ -90,5 +92,6 @@ func upperFirst(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	first, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[n:]
 }

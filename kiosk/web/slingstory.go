@@ -8,6 +8,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/state"
 	"cribgate/core/strict"
 	"cribgate/store"
 )
@@ -27,33 +28,31 @@ type Telling struct {
 // tellings tells a story, the oldest event first.
 func tellings(story []store.Record, w words) []Telling {
 	told := make([]Telling, 0, len(story))
-	var before event.Details
+	var before state.Sling
 	for _, r := range story {
 		e := r.Envelope
 		t := Telling{
 			When: w.clock(e.UTC), Who: w.name(e.By), How: wayWords(e.Way) + ", " + e.Station,
 			Position: strconv.FormatInt(e.At, 10), Hash: r.Hash.String()[:12],
 		}
-		t.tell(r.Body, before, w)
-		switch b := r.Body.(type) {
-		case event.Registered:
-			before = b.Details
-		case event.Corrected:
-			before = b.Details
+		if e.By.IsZero() {
+			t.Who, t.How = "The program", e.Station
 		}
+		t.tell(r.Body, before.Details, w)
+		before = before.Apply(r.Event())
 		told = append(told, t)
 	}
 	return told
 }
 
-// tell puts an event into words. before is what was registered until then.
+// tell puts an event into words. before is what was on record until then.
 func (t *Telling) tell(body event.Body, before event.Details, w words) {
 	switch b := body.(type) {
 	case nil:
 		t.Sentence = "A newer version of this program wrote something here that this one cannot read."
 	case event.Registered:
 		t.Sentence = "Registered: " + w.makeUp(b.Details.Sling.Plate) + "."
-		t.More = registeredMore(b.Details)
+		t.More = registeredMore(b.Details, w)
 	case event.Corrected:
 		t.Sentence = "Details corrected: " + sentenceEnd(b.Reason)
 		t.More = corrections(before, b.Details, w)
@@ -130,8 +129,21 @@ func saidWords(s event.Said) string {
 	return "what happened is not known"
 }
 
-func registeredMore(d event.Details) []string {
+func registeredMore(d event.Details, w words) []string {
 	var more []string
+	stamps := make([]string, len(d.Sling.Stamped))
+	for i, s := range d.Sling.Stamped {
+		stamps[i] = stampWords(s, w)
+	}
+	switch len(stamps) {
+	case 0:
+		more = append(more, "No rated load was stamped on it.")
+	default:
+		more = append(more, "Stamped: "+strings.Join(stamps, "; ")+". Rating tag "+ratingTagWords(d.Sling.RatingTag)+".")
+	}
+	if d.Sling.Hottest != nil {
+		more = append(more, "It had been as hot as "+w.temperature(*d.Sling.Hottest).Value+".")
+	}
 	if d.Place != "" {
 		more = append(more, "Hangs at "+d.Place+".")
 	}
@@ -226,7 +238,7 @@ func yesNo(yes bool) string {
 type Asked struct {
 	Facts   []Fact
 	Reasons []Reason
-	Lines   []string // question, answer and edition as they stand in the register
+	Lines   []string // question, answer and edition, word for word as the register has them
 }
 
 // asked reads a recorded verdict back. Lines that this program cannot read are
