@@ -140,8 +140,8 @@ func seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
 	switch {
 	case stands == gate.StateOut && c.Done == handedOver && si.sling.Loan.Rigger.String() == t.Rigger:
 		si.stage = isHandedOver
-	case stands == gate.StateOut && c.Done == tooLate:
-		si.stage = isTooLate
+	case stands == gate.StateOut && (c.Done == tooLate || c.Done == notDone && c.Edge == MayGo):
+		si.stage = isTooLate // it was about to go from here
 	case stands == gate.StateOut:
 		si.stage = isOut
 	case stands == gate.StateIn && c.Done == tookBack:

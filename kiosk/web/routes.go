@@ -19,8 +19,8 @@ const maxForm = 64 << 10
 func routes() []route {
 	return []route{
 		{method: "GET", path: "/{$}", act: actSelf, serve: (*Server).home},
-		{method: "GET", path: "/counter", act: actCounter, nav: "Counter", serve: (*Server).counterPage},
-		{method: "GET", path: "/counter/{card}", act: actCounter, serve: (*Server).counterPage},
+		{method: "GET", path: "/counter", follows: true, act: actCounter, nav: "Counter", serve: (*Server).counterPage},
+		{method: "GET", path: "/counter/{card}", follows: true, act: actCounter, serve: (*Server).counterPage},
 		{method: "GET", path: "/counter/rigger", act: actIssue, serve: (*Server).riggerPage},
 		{method: "POST", path: "/counter/rigger", act: actIssue, serve: (*Server).chooseRigger},
 		{method: "POST", path: "/counter/next", act: actCounter, serve: (*Server).nextRigger},
