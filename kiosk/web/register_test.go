@@ -146,7 +146,7 @@ func TestRegisterRefusals(t *testing.T) {
 		{"no legs", aPlate("legs", ""), "Count the legs and choose."},
 		{"five legs", aPlate("legs", "5"), "This is none of the answers."},
 		{"shortening", aPlate("adjustable", ""), "Look whether the legs can be shortened"},
-		{"reach in words", aPlate("reach", "six"), "Type it in digits, like 6 or 2.4"},
+		{"reach in words", aPlate("reach", "six"), "Type it in digits, like 6, 2.4, 6 1/2 or 6 ft 6 in"},
 		{"reach with a comma", aPlate("reach", "2,4"), "with a point for the fraction"},
 		{"reach of a mile and more", aPlate("reach", "5280.5"), "This is no length that a sling can have"},
 		{"no unit of the reach", aPlate("reach-unit", ""), "Choose the unit of the reach."},
@@ -209,10 +209,11 @@ func TestCheckWhileTyped(t *testing.T) {
 		not  []string
 	}{
 		{"too little is known", url.Values{"system": {"us"}, "unit": {"lb"}}, []string{"Choose how it is stamped, the grade, the size and the legs"}, []string{"may carry"}},
-		{"no load yet", aPlate("stamp-2-h60", ""), []string{"No rated load from the plate is on record.", "7,100 lb", "3,221 kg"}, []string{"12,300 lb", "10,000 lb"}},
-		{"agrees", aPlate(), []string{`id="s-stamp-2-h60"`, "says may-go", "Agrees.", "The table has 12,300 lb", "7,100 lb", "Next due 10 Nov 2026"}, []string{"It would stay here"}},
+		{"no load yet", aPlate("stamp-2-h60", ""), []string{"No rated load from the plate is on record.", "7,100 lb", "3,220 kg"}, []string{"12,300 lb", "10,000 lb"}},
+		{"agrees", aPlate(), []string{`id="s-stamp-2-h60"`, "says may-go", "Agrees.", "The table has 12,300 lb, as stamped.", "7,100 lb", "Next due 10 Nov 2026"}, []string{"It would stay here"}},
+		{"stamped in kilograms", aPlate("stamp-2-h60", "5580", "unit", "kg"), []string{"The table has 5,579 kg; 5,580 kg stamped agrees with it"}, []string{"12,302 lb"}},
 		{"rounded by the maker", aPlate("stamp-2-h60", "12,200"), []string{"Agrees.", "7,100 lb"}, []string{"It would stay here"}},
-		{"lower", aPlate("stamp-2-h60", "10,000"), []string{"Lower.", "says look-closer", "5,774 lb"}, []string{"It would stay here"}},
+		{"lower", aPlate("stamp-2-h60", "10,000"), []string{"Lower.", "says look-closer", "5,773 lb"}, []string{"It would stay here"}},
 		{"too high", aPlate("stamp-2-h60", "12,700"), []string{"Too high.", "says stays-here", "It would stay here.", "higher than the table allows"}, nil},
 		{"disagree", aPlate("stamp-2-h60", "12,300", "stamp-2-h45", "8,000"), []string{"It would stay here.", "contradict each other"}, nil},
 		{"a mistyped load", aPlate("stamp-2-h60", "12.3.0"), []string{"Type it in digits"}, []string{"Agrees"}},
@@ -245,6 +246,47 @@ func TestCheckWhileTyped(t *testing.T) {
 	}
 }
 
+func TestReadReach(t *testing.T) {
+	foot := func(n quantity.Length) quantity.Length { return n * quantity.Foot }
+	for _, x := range []struct {
+		text, unit string
+		want       quantity.Length // before it is rounded to the millimetre; 0: refused
+	}{
+		{"6", "ft", foot(6)},
+		{"6.5", "ft", foot(13) / 2},
+		{"6 1/2", "ft", foot(13) / 2},
+		{"78 1/2", "in", 157 * quantity.Inch / 2},
+		{"2.4", "m", 2400 * quantity.Millimetre},
+		{"2.4 m", "ft", 2400 * quantity.Millimetre},
+		{"2400 MM", "ft", 2400 * quantity.Millimetre},
+		{"6 ft", "m", foot(6)},
+		{"6 ft 6 in", "m", foot(6) + 6*quantity.Inch},
+		{"6ft6in", "ft", foot(6) + 6*quantity.Inch},
+		{"6'6\"", "ft", foot(6) + 6*quantity.Inch},
+		{"6’ 11 3/4”", "ft", foot(6) + 47*quantity.Inch/4},
+		{"6 ft 1/2 in", "ft", foot(6) + quantity.Inch/2},
+		{"3/4 in", "ft", 3 * quantity.Inch / 4},
+		{"6 ft 12 in", "ft", 0},
+		{"6-6", "ft", 0},
+		{"6 6", "ft", 0},
+		{"6 3/2", "ft", 0},
+		{"6 1/0", "ft", 0},
+		{"6 ft 6 m", "ft", 0},
+		{"1/2 m", "ft", 0},
+		{"2,4", "m", 0},
+		{"-6", "ft", 0},
+		{"0", "ft", 0},
+		{"six", "ft", 0},
+	} {
+		c := complaints{}
+		got := readReach(c, x.text, x.unit)
+		want := (x.want + quantity.Millimetre/2) / quantity.Millimetre * quantity.Millimetre
+		if got != want || (c["reach"] == "") != (want > 0) {
+			t.Errorf("%q in %s: %s, want %s, %q", x.text, x.unit, got, want, c["reach"])
+		}
+	}
+}
+
 func TestReadMasses(t *testing.T) {
 	for _, x := range []struct {
 		text string
@@ -256,6 +298,9 @@ func TestReadMasses(t *testing.T) {
 		{"12 300 lb", quantity.Kilogram, 12_300 * quantity.Pound},
 		{"3.15", quantity.Tonne, 3150 * quantity.Kilogram},
 		{"3.15 T", quantity.Pound, 3150 * quantity.Kilogram},
+		{"12,300 lbs", quantity.Kilogram, 12_300 * quantity.Pound},
+		{"5580 Kg.", quantity.Pound, 5580 * quantity.Kilogram},
+		{"6 tons", quantity.Pound, 0},
 		{"0.5", quantity.Tonne, 500 * quantity.Kilogram},
 		{"0.001", quantity.Kilogram, quantity.Gram},
 		{"0.000001", quantity.Tonne, quantity.Gram},

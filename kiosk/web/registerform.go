@@ -98,14 +98,14 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Legs:   choice("legs", "Legs", "", [][3]string{{"1", "1", ""}, {"2", "2", ""}, {"3", "3", ""}, {"4", "4", ""}}),
 		Adjust: choice("adjustable", "Can the legs be shortened?", "Has it hooks or clutches for that?", [][3]string{{"no", "No", ""}, {"yes", "Yes", ""}}),
 		SizeUS: sizeChoice(rating.US, f, c), SizeEN: sizeChoice(rating.EN, f, c),
-		Reach:       field("reach", "Reach", "From bearing point to bearing point; empty if not known"),
+		Reach:       field("reach", "Reach", "From bearing point to bearing point, like 6, 6 1/2 or 6 ft 6 in; empty if not known"),
 		ReachUnit:   choice("reach-unit", "Unit of the reach", "", [][3]string{{"ft", "ft", ""}, {"in", "in", ""}, {"m", "m", ""}, {"mm", "mm", ""}}),
 		Unit:        choice("unit", "Unit of the loads", "As stamped", [][3]string{{"lb", "lb", ""}, {"kg", "kg", ""}, {"t", "t", ""}}),
 		Chart:       field("chart", "Single leg by the maker’s chart", "Only where no table has the size and grade; for one leg straight down"),
 		ChartSource: field("chart-source", "Which chart", "Maker, title, edition"),
 		Weakest:     field("weakest", "Weakest component, for one leg", "Only where a fitting is rated below the chain"),
 		Master:      field("master", "Upper fitting", "Its rated load, only where it is below what the legs bring"),
-		Heat: choice("heat", "Has it been hot?", "Fire, furnace, welding: heat can lower for good what it may carry", [][3]string{
+		Heat: choice("heat", "Has it been hot?", "Fire, furnace, welding: heat can lower for good what it may carry. If nobody knows how hot, register it as held", [][3]string{
 			{"no", "No heat is known of", ""}, {"yes", "Yes", "and how hot is known"}}),
 		Hottest:   field("hottest", "Hottest it has been", "If in doubt, the higher figure"),
 		Scale:     choice("scale", "Scale", "", [][3]string{{"F", "°F", ""}, {"C", "°C", ""}}),
@@ -117,11 +117,11 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Outcome: choice("outcome", "What did it come to?", "", [][3]string{
 			{"fit", "Fit", ""}, {"hold", "To be held", ""}, {"out", "Out of service", ""}}),
 		Service:  Choice{Name: "service", Legend: "How hard is it used?", Error: c["service"], Options: serviceOptions(v.crib.Founded.Rules, f("service"))},
-		Months:   field("months", "Months to the next one", "Only where site policy or a qualified person has set them"),
+		Months:   field("months", "Months to the next one", "Only where site policy or a "+judge(v.crib.Founded.Rules)+" has set them"),
 		PaperDue: field("paper-due", "Due by the paper record", "Only where it is earlier than the rule’s day"),
 		Hang: choice("hang", "Where does it go now?", "", [][3]string{
 			{"in", "Into the rack", ""}, {"held", "Held", "an inspector looks at it first"}}),
-		Note: Area{Name: "note", Label: "Note", Value: f("note"), Error: c["note"], Most: maxText},
+		Note: Area{Name: "note", Label: "Note", Hint: "Who made the last inspection, and where the paper is", Value: f("note"), Error: c["note"], Most: maxText},
 	}
 	p.Ident.Most, p.Ident.Needed = tagcode.MaxIdent, true
 	p.Maker.Most, p.Place.Most, p.ChartSource.Most = 60, 20, 120

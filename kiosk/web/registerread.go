@@ -100,8 +100,9 @@ func (f detailsForm) stamps(c complaints, p rating.Plate, unit quantity.Mass) []
 	return stamps
 }
 
-// oneMass is a number, whole or with a point, and perhaps its unit.
-var oneMass = regexp.MustCompile(`^([0-9][0-9, ]*)(?:\.([0-9]{1,6}))? ?(lb|kg|t|g)?$`)
+// oneMass is a number, whole or with a point, and perhaps its unit. A "ton" is not
+// one: there are three of them.
+var oneMass = regexp.MustCompile(`^([0-9][0-9, ]*)(?:\.([0-9]{1,6}))? ?(?:(lb|kg|t|g)s?\.?)?$`)
 
 // readMasses reads the loads stamped in one place: one as a rule, more with a
 // semicolon between them. A load without a unit is in the plate's; a fraction
@@ -168,39 +169,6 @@ func readMass(text string, unit quantity.Mass) (quantity.Mass, string) {
 		return 0, "This is no load that a sling can have: look at the number and the unit again."
 	}
 	return total, ""
-}
-
-var reachUnits = map[string]quantity.Length{"ft": quantity.Foot, "in": quantity.Inch, "m": quantity.Metre, "mm": quantity.Millimetre}
-
-// readReach reads the reach and gives it to the nearest millimetre, which is the
-// finest that is recorded; empty is not known.
-func readReach(c complaints, text, unit string) quantity.Length {
-	text = strings.TrimSpace(text)
-	if text == "" {
-		return 0
-	}
-	size, known := reachUnits[unit]
-	if !known {
-		c.add("reach", "Choose the unit of the reach.")
-		return 0
-	}
-	m := decimalNumber.FindStringSubmatch(text)
-	if m == nil {
-		c.add("reach", "Type it in digits, like 6 or 2.4, with a point for the fraction.")
-		return 0
-	}
-	n, err := strconv.ParseInt(m[1]+(m[2] + "000")[:3], 10, 64) // at most nine digits
-	if err != nil {
-		c.add("reach", "Type it in digits, like 6 or 2.4.")
-		return 0
-	}
-	l := quantity.Length(n) * size / 1000
-	l = (l + quantity.Millimetre/2) / quantity.Millimetre * quantity.Millimetre
-	if l < quantity.Millimetre || l > rating.MaxReach {
-		c.add("reach", "This is no length that a sling can have: look at the number and the unit again.")
-		return 0
-	}
-	return l
 }
 
 // details reads the whole form.

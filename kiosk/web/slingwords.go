@@ -199,6 +199,16 @@ func wayWords(way string) string {
 	return way
 }
 
+// judge is who decides what the rules leave open: the US "qualified person", and
+// under LOLER and EN 818-6 the "competent person". They are not the same and are
+// never mixed.
+func judge(r due.Rules) string {
+	if r == due.UK || r == due.EN {
+		return "competent person"
+	}
+	return "qualified person"
+}
+
 func rulesWords(r due.Rules) string {
 	switch r {
 	case due.US:
