@@ -174,7 +174,7 @@ func words(t *testing.T, text string) map[string]bool {
 
 func TestWords(t *testing.T) {
 	en := strings.NewReplacer(`"us"`, `"en"`, `"3/8"`, `"10"`, `"h60"`, `"b45"`, `"load_lb":12300`, `"load_g":4250000`).Replace(line)
-	single := strings.NewReplacer(`"legs":2`, `"legs":1`, `"h60"`, `"vertical"`).Replace(line)
+	single := strings.NewReplacer(`"legs":2`, `"legs":1`, `"h60"`, `"vertical"`, "12300", "7100").Replace(line)
 	for _, c := range []struct {
 		name, text string
 		want, not  []string
@@ -186,6 +186,9 @@ func TestWords(t *testing.T) {
 		{"one leg", single, []string{"3/8 in  Grade 80  1 leg", "one leg straight down"}, nil},
 		{"us in kilograms", strings.Replace(line, `"load_lb":12300`, `"load_g":5500000`, 1), []string{"Rated load 5,500 kg"}, nil},
 		{"no reach", strings.Replace(line, `"reach_mm":2400`, `"reach_mm":null`, 1), []string{"Reach not known"}, nil},
+		// US OSHA, Guidance on Safe Sling Use, table 1: 12,300 lb; 2.5 % above it is 12,607.5 lb.
+		{"stamp as high as may be", strings.Replace(line, "12300", "12607", 1), []string{"Rated load 12,607 lb", "Due 10 Nov 2026"}, []string{"PLATE IN DOUBT"}},
+		{"stamp too high", strings.Replace(line, "12300", "12608", 1), []string{"Rated load in doubt", "PLATE IN DOUBT"}, []string{"Rated load 12,608 lb", "at 60° from horizontal", "Due 10 Nov 2026"}},
 		{"no stamp", strings.Replace(line, `{"legs":2,"basis":"h60","load_lb":12300}`, ``, 1), []string{"Rated load see rating tag"}, []string{"at 60° from horizontal"}},
 		// 2,391 mm are 94.13 in, 2,394 mm 94.25 in: nearest half inch, halves up.
 		{"reach down", strings.Replace(line, "2400", "2391", 1), []string{"Reach 7 ft 10 in"}, nil},

@@ -13,7 +13,7 @@ import (
 // content is what is printed: the symbol, and for people what it says.
 func (t Tag) content() sheet.Content {
 	plate := rating.FromTag(t.Sealed.Facts)
-	status := status(t.Sealed.Tag)
+	status := status(t.Sealed.Tag, &plate)
 	c := sheet.Content{Symbol: t.Symbol, Facts: map[printtemplates.Word]string{
 		printtemplates.ID:        t.Ident,
 		printtemplates.Size:      plate.Size.Words(),
@@ -37,9 +37,9 @@ func (t Tag) content() sheet.Content {
 	return c
 }
 
-// status says why the sling stays in; empty where its inspection passed it and
-// a date is due.
-func status(t tagcode.Tag) string {
+// status says why the sling stays in; empty where its inspection passed it, a
+// date is due, and no table speaks against its plate.
+func status(t tagcode.Tag, plate *rating.Plate) string {
 	switch {
 	case t.Outcome == tagcode.NoOutcome:
 		return "NOT INSPECTED"
@@ -49,9 +49,15 @@ func status(t tagcode.Tag) string {
 		return "OUT OF SERVICE"
 	case t.Due.IsZero():
 		return "NO DUE DATE"
+	case tooHigh(plate):
+		return "PLATE IN DOUBT"
 	}
 	return ""
 }
+
+// tooHigh tells whether the load on the tag is more than the tables allow, so that
+// it must not stand there for people to rig by.
+func tooHigh(plate *rating.Plate) bool { return rating.Rate(plate).Faults&rating.StampTooHigh != 0 }
 
 func legs(n int) string {
 	if n == 1 {
@@ -82,10 +88,13 @@ func loadName(s rating.System) string {
 }
 
 // load gives the stamped load and its angle. A plate without a load that fits
-// the tag sends people to the metal.
+// the tag sends people to the metal; one that is too high is not repeated.
 func load(p rating.Plate) (load, angle string) {
-	if len(p.Stamped) == 0 {
+	switch {
+	case len(p.Stamped) == 0:
 		return "see rating tag", ""
+	case tooHigh(&p):
+		return "in doubt", ""
 	}
 	s := p.Stamped[0]
 	switch pounds, whole := s.Load.Whole(quantity.Pound); {
