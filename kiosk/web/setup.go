@@ -105,14 +105,14 @@ func (p *SetupPage) policy(f detailsForm, c complaints) {
 		return Choice{Name: name, Legend: legend, Hint: hint, Error: c[name], Options: options(f(name), [][3]string{{"no", "No", no}, {"yes", "Yes", yes}})}
 	}
 	p.Margin = field("margin", "Added to a load that is not weighed", "", "%")
-	p.MaxMonths = field("max-months", "Longest time between thorough inspections", "1 to 12; the rules may ask for less", "months")
+	p.MaxMonths = field("max-months", "Longest time between thorough inspections", "1 to 12; where the rules ask for less, the rules count", "months")
 	p.MaxTilt = field("max-tilt", "How far a load may hang from level", "0° to 45°, from horizontal", "°")
 	p.MaxTilt.Mode = "decimal"
 	p.Choke = choice("strict-choke", "Choke hitch: never above 75 %?", "", "as listed, up to 80 %", "75 % at the most")
 	p.OldTag = choice("old-tag", "May a tag that shows old dates go out?", "The record counts, not the tag", "a new tag first", "until the new one is confirmed")
 	p.Ask = field("ask-every", "Ask for the plate’s last characters once in", "At random; 0 for never. A scan proves that someone has a picture, not that the sling is there", "issues")
 	p.OnePerson = choice("one-person", "Is this a crib of one person?", "", "who passed a sling does not hand it over next", "that is allowed, and marked for the keeper")
-	p.Prefix = Field{Name: "prefix", Label: "In front of a tag’s text", Hint: "HTTPS://HOST/ in capitals, at most " + itoa(tagcode.MaxPrefix) + " characters; empty for none", Value: f("prefix"), Error: c["prefix"], Most: tagcode.MaxPrefix}
+	p.Prefix = Field{Name: "prefix", Label: "Address in front of a tag’s text", Hint: "For phones that scan a tag: HTTPS://HOST/ in capitals, at most " + itoa(tagcode.MaxPrefix) + " characters; empty for none. It counts for tags drawn from now on", Value: f("prefix"), Error: c["prefix"], Most: tagcode.MaxPrefix}
 }
 
 func unitWords(u quantity.Units) string {

@@ -114,7 +114,7 @@ func TestTagFromPrintToConfirm(t *testing.T) {
 	}{
 		{"no scan", "", "0417", "Scan the tag, or choose a picture of it.", 422},
 		{"nothing typed", text, "", "The last characters of the plate are needed.", 409},
-		{"too few characters", text, "17", "not the last ones of this sling", 409},
+		{"too few characters", text, "17", "These are too few: type at least the last 3.", 409},
 		{"another plate", text, "0418", "not the last ones of this sling", 409},
 		{"the tag of another sling", otherText, "0417", "This tag belongs to another sling.", 409},
 		{"a foreign symbol", "https://example.test/", "0417", "web address", 409},

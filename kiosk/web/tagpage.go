@@ -49,6 +49,10 @@ type WaitingTag struct {
 	Files  []Action
 }
 
+// fewestTyped is how many characters of the plate are asked for, as
+// [counter.PlateMatches] wants them.
+const fewestTyped = 3
+
 // maxPicture is the most bytes of a picture that is sent.
 const maxPicture = 12 << 20
 
@@ -96,11 +100,11 @@ func (s *Server) renderTag(v *visit, status int, sling state.Sling, p *TagPage) 
 
 func plateField(value, complaint string) Field {
 	return Field{Name: "typed", Label: "Last characters of the plate’s identification",
-		Hint: "Read them off the metal plate of the sling in your hand, at least 3", Value: value, Error: complaint, Most: tagcode.MaxIdent}
+		Hint: "Read them off the metal plate of the sling in your hand, at least " + itoa(fewestTyped), Value: value, Error: complaint, Most: tagcode.MaxIdent}
 }
 
 func pictureField(complaint string) Field {
-	return Field{Name: "picture", Label: "Or a picture of the tag on the sling", Type: "file", Accept: "image/*", Error: complaint}
+	return Field{Name: "picture", Label: "Or a picture of the tag on the sling", Type: "file", Accept: "image/*", Error: complaint, Focus: complaint != ""}
 }
 
 func tagWords(s state.Sling, t state.Tag) string {
@@ -316,7 +320,11 @@ func (s *Server) confirmTag(v *visit) error {
 		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
 		switch code {
 		case gate.PlateNeeded, gate.PlateMismatch:
-			p.Plate = plateField(typed, text.Sentence+" "+text.Next)
+			complaint := text.Sentence + " " + text.Next
+			if n := len(strings.TrimSpace(typed)); n > 0 && n < min(fewestTyped, len(sling.Details.Ident)) {
+				complaint = "These are too few: type at least the last " + itoa(min(fewestTyped, len(sling.Details.Ident))) + "."
+			}
+			p.Plate = plateField(typed, complaint)
 			p.Plate.Focus = true
 		default:
 			p.Codes = append(p.Codes, Reason{Sentence: text.Sentence + " " + text.Next, Rule: text.Rule})
