@@ -96,7 +96,7 @@ func find(ctx context.Context, full plane) (string, error) {
 			if err := ctx.Err(); err != nil {
 				return "", fmt.Errorf("scan: %w", err)
 			}
-			text, err := look(p, binarize)
+			text, err := look(ctx, p, binarize)
 			if err == nil && text == "" {
 				return "", EmptySymbol
 			}
@@ -111,8 +111,16 @@ func find(ctx context.Context, full plane) (string, error) {
 	return "", worst
 }
 
+// crowd is the most corners of symbols, or what looks like them, that one look goes
+// through. The library tries every three of them, so that thousands would take
+// hours; pictures of one symbol that read show fewer than ten.
+const crowd = 200
+
+// crowded ends a look, from inside the library, at a picture with too many corners.
+type crowded struct{}
+
 // look takes one look at one plane.
-func look(p plane, binarize func(gozxing.LuminanceSource) gozxing.Binarizer) (string, error) {
+func look(ctx context.Context, p plane, binarize func(gozxing.LuminanceSource) gozxing.Binarizer) (text string, err error) {
 	source, err := gozxing.NewPlanarYUVLuminanceSource(p.pix, p.width, p.height, 0, 0, p.width, p.height, false)
 	if err != nil {
 		return "", NoSymbol
@@ -121,7 +129,24 @@ func look(p plane, binarize func(gozxing.LuminanceSource) gozxing.Binarizer) (st
 	if err != nil {
 		return "", NoSymbol
 	}
-	hints := map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true}
+	defer func() {
+		switch r := recover().(type) {
+		case nil:
+		case crowded:
+			text, err = "", NoSymbol
+		default:
+			panic(r)
+		}
+	}()
+	corners := 0
+	hints := map[gozxing.DecodeHintType]any{
+		gozxing.DecodeHintType_TRY_HARDER: true,
+		gozxing.DecodeHintType_NEED_RESULT_POINT_CALLBACK: gozxing.ResultPointCallback(func(gozxing.ResultPoint) {
+			if corners++; corners > crowd || ctx.Err() != nil {
+				panic(crowded{})
+			}
+		}),
+	}
 	result, err := qrcode.NewQRCodeReader().Decode(bitmap, hints)
 	if err == nil {
 		return result.GetText(), nil

@@ -15,6 +15,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/common/reedsolomon"
@@ -305,6 +306,30 @@ func crc(data []byte) uint32 {
 		}
 	}
 	return ^c
+}
+
+// A picture full of what looks like corners of symbols: the library tries every
+// three of them, which for some thousands takes hours.
+func TestPictureFullOfCorners(t *testing.T) {
+	const each, across = 9, 100 // modules, the space between included
+	m := draw(each*across, 3, func(x, y int) bool {
+		x, y = x%each, y%each
+		ring := max(max(x, 6-x), max(y, 6-y)) // 3 in the middle, 6 at the edge
+		return x < 7 && y < 7 && ring != 5
+	})
+	ended := make(chan error, 1)
+	go func() {
+		_, err := Image(encodePNG(t, m))
+		ended <- err
+	}()
+	select {
+	case err := <-ended:
+		if !errors.Is(err, NoSymbol) && !errors.Is(err, DamagedSymbol) {
+			t.Errorf("got %v", err)
+		}
+	case <-time.After(time.Minute):
+		t.Fatal("still looking after a minute")
+	}
 }
 
 func TestProblemsHaveWords(t *testing.T) {
