@@ -17,7 +17,8 @@ func EvenLeg(load quantity.Mass, fromHorizontal quantity.Angle) quantity.Mass {
 	if fromHorizontal <= 0 || fromHorizontal > 90*quantity.Degree || load <= 0 {
 		return 0
 	}
-	units := math.Ceil(float64(load) / 2 / math.Sin(fromHorizontal.Degrees()*math.Pi/180))
+	const doubt = 1e-12 // of floating point, so that 10,000 lb at 30° reads 10,000 lb
+	units := math.Ceil(float64(load) / 2 / math.Sin(fromHorizontal.Degrees()*math.Pi/180) * (1 - doubt))
 	if !(units < math.MaxInt64) {
 		return math.MaxInt64
 	}

@@ -41,6 +41,7 @@ func TestEvenLeg(t *testing.T) {
 		{0, 60 * degree, 0},
 		{-pound, 60 * degree, 0},
 		{3, 90 * degree, 2}, // rounded up
+		{pound, 30 * degree, pound},
 		{math.MaxInt64, 1, math.MaxInt64},
 	} {
 		if got := EvenLeg(tt.load, tt.angle); got != tt.want {

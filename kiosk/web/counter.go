@@ -137,7 +137,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	p.Lift = LiftShown{Stated: have}
 	w := v.wordsOf(nil)
 	if have {
-		p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), false)
+		p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false)
 		p.Lift.Facts = stated.facts(w.lead)
 	}
 	if c != nil {

@@ -99,8 +99,9 @@ func hereSentence(si sight) string {
 // plate's identification first, and the black button.
 func (p *CounterPage) showMay(c *card, si sight, w words) {
 	a := si.answer
+	needs, may := w.held(a)
 	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident,
-		Sentence: "The lift needs " + w.lead.Mass(a.Required) + ". Rigged like this, the sling may carry " + w.lead.Mass(a.Allowed) + "."}
+		Sentence: "The lift needs " + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."}
 	if si.stage == asksPlate {
 		text := gate.PlateNeeded.Text(a, w.lead)
 		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
@@ -196,15 +197,33 @@ func (p *CounterPage) showLift(si sight, w words) {
 	for _, code := range si.codes {
 		over = over || code == gate.UnderRated || code == gate.AngleTooFlat
 	}
-	p.Lift.Drawing = drawLift(si.ask.Lift, w.lead.Mass(si.ask.Lift.Load), over)
 	p.Lift.Facts = si.stated.facts(w.lead)
-	a := si.answer
-	if a.Scope != gate.ByAngle {
-		return
+	atLeg := ""
+	if a := si.answer; a.Scope == gate.ByAngle {
+		needs, may := w.held(a)
+		p.Lift.Facts = append(p.Lift.Facts, needs)
+		if m, known := eachLeg(si.ask.Lift, a.Required); known {
+			leg := w.needs("Each leg carries", m)
+			if si.stated.Drawn {
+				leg.Label += ", at most"
+			}
+			atLeg = leg.Value
+			p.Lift.Facts = append(p.Lift.Facts, leg)
+		}
+		p.Lift.Facts = append(p.Lift.Facts, may)
 	}
-	p.Lift.Facts = append(p.Lift.Facts,
-		Fact{Label: "The lift needs", Value: w.lead.Mass(a.Required), Small: w.other.Mass(a.Required)},
-		Fact{Label: "This sling may carry", Value: w.lead.Mass(a.Allowed), Small: w.other.Mass(a.Allowed), Over: a.Required > a.Allowed})
+	p.Lift.Drawing = drawLift(si.ask.Lift, w.lead.Mass(si.ask.Lift.Load), atLeg, over)
+}
+
+// held are what the lift needs, rounded up, and what the sling may carry, rounded
+// down. Where that would turn one that may go round, both are exact.
+func (w words) held(a gate.Answer) (needs, may Fact) {
+	needs, may = w.needs("The lift needs", a.Required), w.may("This sling may carry", a.Allowed)
+	if unit := massUnit(w.lead); a.Required <= a.Allowed && a.Required.Ceil(unit) > a.Allowed.Floor(unit) {
+		needs.Value, may.Value = a.Required.String(), a.Allowed.String()
+	}
+	may.Over = a.Required > a.Allowed
+	return needs, may
 }
 
 // workingOf is how the answer came about, step by step.

@@ -60,7 +60,7 @@ func gallery() *galleryPage {
 			{Name: "code", Label: "Short code", Value: "4K7-X", Error: "This is no short code of this crib. Look at the tag again; 0 and O are the same."},
 			{Name: "photo", Label: "Picture of the tag", Type: "file", Accept: "image/*"}},
 		Lift: drawLift(gate.Lift{Hitch: gate.Straight, Legs: 2, Centred: true,
-			Angle: &gate.Angle{From: gate.FromHorizontal, Size: 52 * quantity.Degree}}, "12,868 lb", true),
+			Angle: &gate.Angle{From: gate.FromHorizontal, Size: 52 * quantity.Degree}}, "12,868 lb", "8,165 lb", true),
 		Choices: []Choice{
 			{Name: "hitch", Legend: "How is it slung?", Options: []Option{{Value: "straight", Label: "Straight", Sub: "from hook to load", On: true},
 				{Value: "choke", Label: "Choker", Sub: "around the load"}, {Value: "basket", Label: "Basket", Sub: "under and up again"}}},

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"cribgate/core/gate"
+	"cribgate/core/lift"
 	"cribgate/core/quantity"
 )
 
@@ -84,9 +85,10 @@ const (
 	drawnLeg  = 128
 )
 
-// drawLift draws the lift as it will hang. load stands at the load; over says
-// that the legs would carry more than they may.
-func drawLift(l gate.Lift, load string, over bool) Drawing {
+// drawLift draws the lift as it will hang. load stands at the load, leg at each of
+// two legs where it is known what they carry; over says that the legs would carry
+// more than they may.
+func drawLift(l gate.Lift, load, leg string, over bool) Drawing {
 	d := Drawing{Wide: drawnWide, Words: liftWords(l)}
 	hook := spot{drawnWide / 2, 38}
 	d.path("hook", "M%.1f 4V%.1f", hook.x, hook.y-9)
@@ -132,7 +134,10 @@ func drawLift(l gate.Lift, load string, over bool) Drawing {
 		d.path(class, "M%.1f %.1fV%.1fH%.1fV%.1f", left.x, top, top+boxHigh+3, right.x, top)
 	}
 	d.circle("hook", hook, 8)
-	d.angle(*l.Angle, h, hook, left, right)
+	d.angle(*l.Angle, h, hook, left, right, len(behind(l)) > 0)
+	if leg != "" {
+		d.tension(leg, h, hook, left, right)
+	}
 	d.finish(l, hook.x, top, boxHigh, wide, load)
 	return d
 }
@@ -154,8 +159,9 @@ func (d *Drawing) loop(class string, x, top, high float64) {
 	d.box(class, spot{x - 6, top - 3}, spot{x + 6, top + high + 3})
 }
 
-// angle marks the stated angle with what it is measured from.
-func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot) {
+// angle marks the stated angle with what it is measured from. Legs behind leave no
+// room between the outer two.
+func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot, full bool) {
 	const r = 34
 	text := a.Size.String()
 	switch a.From {
@@ -166,7 +172,7 @@ func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot) {
 			d.label(spot{left.x - 4, left.y - 18}, "start", text)
 			return
 		}
-		if right.x-left.x < 110 {
+		if full || right.x-left.x < 110 {
 			d.label(spot{left.x - 10, left.y - 12}, "end", text)
 			return
 		}
@@ -175,11 +181,58 @@ func (d *Drawing) angle(a gate.Angle, h float64, hook, left, right spot) {
 	case gate.FromVertical:
 		d.line("dash", hook, spot{hook.x, hook.y + 54})
 		d.arc(hook, r, -90, -h)
+		if h < steep && !full {
+			d.label(spot{hook.x + 8, hook.y + 56}, "start", text)
+			return
+		}
 		d.label(besideLeg(hook, h, r), "start", text)
 	case gate.BetweenLegs:
 		d.arc(hook, r, -180+h, -h)
+		if h < steep && !full {
+			d.label(spot{hook.x, hook.y + 58}, "middle", text)
+			return
+		}
 		d.label(besideLeg(hook, h, r), "start", text)
 	}
+}
+
+// steep is the angle from horizontal from which on there is more room beside the
+// legs than between them.
+const steep = 50
+
+// tension writes at each leg what it carries.
+func (d *Drawing) tension(text string, h float64, hook, left, right spot) {
+	const along = 0.55
+	for _, leg := range []struct {
+		foot   spot
+		anchor string
+		side   float64
+	}{{left, "end", -1}, {right, "start", 1}} {
+		at := spot{hook.x + along*(leg.foot.x-hook.x), hook.y + along*(leg.foot.y-hook.y)}
+		if h < steep {
+			d.label(spot{at.x + 8*leg.side, at.y - 8}, leg.anchor, text)
+		} else {
+			d.label(spot{at.x + 13*leg.side, at.y + 8}, leg.anchor, text)
+		}
+	}
+	d.Words += ", each leg carries " + text
+}
+
+// eachLeg is what each of two legs carries, false where that does not follow from
+// what was stated.
+func eachLeg(l gate.Lift, required quantity.Mass) (quantity.Mass, bool) {
+	if l.Legs != 2 || l.Hitch == gate.Basket || !l.Centred || l.Angle == nil {
+		return 0, false
+	}
+	h := l.Angle.Size
+	switch l.Angle.From {
+	case gate.FromVertical:
+		h = 90*quantity.Degree - h
+	case gate.BetweenLegs:
+		h = (180*quantity.Degree - h) / 2
+	}
+	m := lift.EvenLeg(required, h)
+	return m, m > 0
 }
 
 // besideLeg is a place to the right of the right leg, where its angle is marked.

@@ -343,3 +343,33 @@ func TestEveryWholeLiftCanBeAsked(t *testing.T) {
 		t.Error("no lift was whole, so nothing was tried")
 	}
 }
+
+// TestEachLeg: what a leg carries is said only where it follows from the angle
+// alone, whatever the angle is measured from.
+func TestEachLeg(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		pairs []string
+		want  quantity.Mass // to the pound, rounded up; 0: not said
+	}{
+		{"60 from horizontal", []string{"degrees", "60"}, 6929 * quantity.Pound}, // 12,000 / (2 sin 60°) = 6,928.2
+		{"30 from vertical", []string{"degrees", "30", "from", "vertical"}, 6929 * quantity.Pound},
+		{"60 between", []string{"degrees", "60", "from", "between"}, 6929 * quantity.Pound},
+		{"30 from horizontal", []string{"degrees", "30"}, 12_000 * quantity.Pound},
+		{"choked", []string{"hitch", "choke", "bears", "round", "radius", "4", "choke", "120"}, 6929 * quantity.Pound},
+		{"off centre", []string{"centred", "no"}, 0},
+		{"three legs", []string{"legs", "3"}, 0},
+		{"four legs", []string{"legs", "4"}, 0},
+		{"one leg", []string{"legs", "1"}, 0},
+		{"basket", []string{"hitch", "basket", "bears", "round", "radius", "9"}, 0},
+	} {
+		stated, wrong := formOf(c.pairs...).read(termsOf(t))
+		if len(wrong) > 0 {
+			t.Fatalf("%s: %v", c.name, wrong)
+		}
+		got, known := eachLeg(stated.Lift, 12_000*quantity.Pound)
+		if got.Ceil(quantity.Pound) != c.want || known != (c.want > 0) {
+			t.Errorf("%s: %s %t, want %s", c.name, got.InPounds(), known, c.want.InPounds())
+		}
+	}
+}

@@ -71,12 +71,12 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	return append(list, Fact{Label: "Needed back by", Value: Day(l.ReturnBy)})
 }
 
-// otherMass gives a mass in the units that the crib does not lead with.
+// otherMass gives a load in the units that the crib does not lead with, rounded up.
 func otherMass(u quantity.Units, m quantity.Mass) string {
 	if u == quantity.Metric {
-		return m.InPounds()
+		return m.Ceil(quantity.Pound).InPounds()
 	}
-	return m.InKilograms()
+	return m.Ceil(quantity.Kilogram).InKilograms()
 }
 
 func chokeWords(a quantity.Angle) string {

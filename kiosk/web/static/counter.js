@@ -134,7 +134,7 @@ function dress() {
   if (wrong) {
     wrong.scrollIntoView({ block: "center" });
     wrong.querySelector("input, textarea").focus({ preventScroll: true });
-  } else if (first) first.focus();
+  } else if (first && (first.inputMode === "none" || matchMedia("(pointer: fine)").matches)) first.focus(); // no keyboard comes up unasked
   else if (verdict) {
     verdict.tabIndex = -1;
     verdict.focus({ preventScroll: true });
