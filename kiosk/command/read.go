@@ -1,6 +1,7 @@
 package command
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -28,16 +29,19 @@ text are written as \t, \n and \r. With --times each line starts with the
 milliseconds that the file took, decoding included, and a tab.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, files []string) error {
-			return readImages(cmd.OutOrStdout(), files, times)
+			return readImages(cmd.Context(), cmd.OutOrStdout(), files, times)
 		},
 	}
 	cmd.Flags().BoolVar(&times, "times", false, "put the milliseconds that each file took in front of its line")
 	return cmd
 }
 
-func readImages(out io.Writer, files []string, times bool) error {
+func readImages(ctx context.Context, out io.Writer, files []string, times bool) error {
 	var failed error
 	for _, file := range files {
+		if err := ctx.Err(); err != nil {
+			return fmt.Errorf("read: %w", err)
+		}
 		start := time.Now()
 		text, err := readImage(file)
 		took := time.Since(start)
