@@ -220,10 +220,19 @@ func TestChangePerson(t *testing.T) {
 	}
 
 	own := "/people/" + k.keeper.ID.String()
-	for path, form := range map[string]url.Values{own + "/off": {"key": {newKey()}}, own + "/roles": {"key": {newKey()}, "role": {"rigger"}}} {
-		if a := c.post(path, form); a.status != http.StatusUnprocessableEntity || !a.has("at least one keeper") {
+	for path, x := range map[string]struct {
+		form url.Values
+		says string
+	}{
+		own + "/off":   {url.Values{"key": {newKey()}}, "Another keeper does it."},
+		own + "/roles": {url.Values{"key": {newKey()}, "role": {"rigger"}}, "at least one keeper"},
+	} {
+		if a := c.post(path, x.form); a.status != http.StatusUnprocessableEntity || !a.has(x.says) {
 			t.Errorf("the last keeper, %s: %d %s", path, a.status, a.body)
 		}
+	}
+	if a := c.get("/people"); a.hasForm(own+"/off") || !a.hasForm(at+"/off") {
+		t.Error("the keeper is offered to take themselves off, or nobody else")
 	}
 
 	leaver := k.signedIn(k.attendant)
@@ -238,6 +247,36 @@ func TestChangePerson(t *testing.T) {
 	}
 	if a := c.post(at+"/off", url.Values{"key": {newKey()}}); a.status != http.StatusNotFound {
 		t.Errorf("off a second time: %d", a.status)
+	}
+
+	if a := c.get("/people"); !a.hasForm(at + "/on") {
+		t.Error("who was taken off by mistake cannot be taken on again")
+	}
+	if a := c.post(at+"/on", url.Values{"key": {newKey()}}); a.to != "/people" || !c.get("/people").has("I. Maro is here again.") {
+		t.Errorf("on again: %d %s", a.status, a.body)
+	}
+	if got := k.person(k.attendant.ID); !got.Here || got.Roles != event.Attendant|event.Inspector {
+		t.Errorf("back as %+v", got)
+	}
+	if a := c.post(at+"/on", url.Values{"key": {newKey()}}); a.status != http.StatusNotFound {
+		t.Errorf("on a second time: %d", a.status)
+	}
+	c.post(at+"/off", url.Values{"key": {newKey()}})
+	k.add("i. maro", event.Rigger)
+	if a := c.post(at+"/on", url.Values{"key": {newKey()}}); a.status != http.StatusUnprocessableEntity || !a.has("has this name by now") {
+		t.Errorf("back under a name that is taken: %d %s", a.status, a.body)
+	}
+}
+
+// Who has slings outside is seen before they are taken off.
+func TestPeopleWithSlingsOutside(t *testing.T) {
+	k := newKiosk(t)
+	k.filled()
+	if a := k.signedIn(k.keeper).get("/people"); !a.has("T. Brandt has 2 slings outside. Get that back first.") {
+		t.Errorf("the people page: %s", a.words())
+	}
+	if a := k.signedIn(k.rigger).get("/people"); a.has("has 2 slings") {
+		t.Error("a rigger reads what others have outside on the people page")
 	}
 }
 

@@ -27,7 +27,10 @@ type PersonRow struct {
 	Name     string
 	Roles    string
 	SignIn   string // "signs in with a PIN", "no PIN yet" …
-	MayGive  bool   // the reader may give a one-time PIN, change roles, and take off
+	Outside  string // how much this person has out; empty for nothing, or where the reader may not change it
+	MayGive  bool   // the reader may give a one-time PIN and change roles
+	MayOff   bool   // the reader may take this person off
+	MayOn    bool   // the reader may take this person on again
 	Role     Choice
 	Doubtful string // why the record of this person cannot be used; empty if it can
 }
@@ -63,10 +66,23 @@ func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
 	if err != nil {
 		return err
 	}
+	outside := map[event.PersonID]int{}
+	if p.MayAdd {
+		out, err := s.out(v.r.Context())
+		if err != nil {
+			return err
+		}
+		for _, sling := range out {
+			outside[sling.Loan.Rigger]++
+		}
+	}
 	for _, who := range list {
 		row, err := s.personRow(v, who, p.MayAdd)
 		if err != nil {
 			return err
+		}
+		if n := outside[who.ID]; n > 0 {
+			row.Outside = "has " + plural(n, "sling") + " outside"
 		}
 		p.People = append(p.People, row)
 	}
@@ -80,7 +96,7 @@ func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, 
 		row.Doubtful = "This record is in doubt, so this person may do nothing."
 		return row, nil
 	case !who.Here:
-		row.SignIn = "no longer here"
+		row.SignIn, row.MayOn = "no longer here", mayAdd
 		return row, nil
 	}
 	standing, err := s.Desk.Standing(v.r.Context(), row.ID)
@@ -97,7 +113,7 @@ func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, 
 	default:
 		row.SignIn = "signs in with a PIN"
 	}
-	row.MayGive = mayAdd
+	row.MayGive, row.MayOff = mayAdd, mayAdd && who.ID != v.who.ID
 	row.Role = roleChoice(who.Roles, "")
 	row.Role.Hint = ""
 	return row, nil
@@ -150,6 +166,15 @@ func (v *visit) roles() (roles event.Roles, complaint string) {
 
 // personHere is whom the address names, if that person is here.
 func (s *Server) personHere(v *visit) (state.Person, error) {
+	who, err := s.personAsked(v)
+	if err == nil && !who.May(everyone) {
+		return state.Person{}, errNoPage
+	}
+	return who, err
+}
+
+// personAsked is whom the address names, here or not.
+func (s *Server) personAsked(v *visit) (state.Person, error) {
 	id, err := event.ParsePersonID(v.r.PathValue("person"))
 	if err != nil {
 		return state.Person{}, errNoPage
@@ -158,13 +183,7 @@ func (s *Server) personHere(v *visit) (state.Person, error) {
 	if errors.Is(err, store.ErrNotFound) {
 		return state.Person{}, errNoPage
 	}
-	if err != nil {
-		return state.Person{}, err
-	}
-	if !who.May(everyone) {
-		return state.Person{}, errNoPage
-	}
-	return who, nil
+	return who, err
 }
 
 func (s *Server) givePIN(v *visit) error {
@@ -182,29 +201,52 @@ func (s *Server) changeRoles(v *visit) error {
 		return &Visible{Code: BadInput, Sentence: "A person has at least one role.",
 			Next: "Go back and choose one, or take the person off."}
 	}
-	return s.changePerson(v, roles, true, "has other roles now.")
-}
-
-// takeOff ends what a person may do here.
-func (s *Server) takeOff(v *visit) error { return s.changePerson(v, 0, false, "is taken off.") }
-
-func (s *Server) changePerson(v *visit, roles event.Roles, here bool, done string) error {
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
 	who, err := s.personHere(v)
 	if err != nil {
 		return err
 	}
-	if !here {
-		roles = who.Roles
+	return s.changePerson(v, who, roles, true, "has other roles now.")
+}
+
+// takeOff ends what a person may do here. Nobody does it to themselves: a slip
+// would shut them out, and the other keepers may have no PIN.
+func (s *Server) takeOff(v *visit) error {
+	who, err := s.personHere(v)
+	if err != nil {
+		return err
+	}
+	if who.ID == v.who.ID {
+		return &Visible{Code: BadInput, Sentence: "Nobody takes themselves off.", Next: "Another keeper does it."}
+	}
+	return s.changePerson(v, who, who.Roles, false, "is taken off.")
+}
+
+// takeOn brings back a person who was taken off, with the roles of then.
+func (s *Server) takeOn(v *visit) error {
+	who, err := s.personAsked(v)
+	if err != nil {
+		return err
+	}
+	if who.Here {
+		return errNoPage
+	}
+	return s.changePerson(v, who, who.Roles, true, "is here again.")
+}
+
+func (s *Server) changePerson(v *visit, who state.Person, roles event.Roles, here bool, done string) error {
+	key, err := v.key()
+	if err != nil {
+		return err
 	}
 	err = s.Counter.ChangePerson(v.r.Context(), v.by(counter.Hand, key), who.ID, who.Heads,
 		event.PersonChanged{Name: who.Name, Roles: roles, Here: here})
-	if errors.Is(err, counter.ErrLastKeeper) {
+	switch {
+	case errors.Is(err, counter.ErrLastKeeper):
 		return &Visible{Code: BadInput, Cause: err, Sentence: "A crib keeps at least one keeper.",
 			Next: "Make someone else a keeper first."}
+	case errors.Is(err, counter.ErrNameTaken):
+		return &Visible{Code: BadInput, Cause: err, Sentence: "Somebody here has this name by now.",
+			Next: "Add the person with an initial or a trade to the name."}
 	}
 	if err != nil {
 		return err

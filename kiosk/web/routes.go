@@ -58,6 +58,7 @@ func routes() []route {
 		{method: "POST", path: "/people/{person}/pin", act: actAddPeople, serve: (*Server).givePIN},
 		{method: "POST", path: "/people/{person}/roles", act: actAddPeople, serve: (*Server).changeRoles},
 		{method: "POST", path: "/people/{person}/off", act: actAddPeople, serve: (*Server).takeOff},
+		{method: "POST", path: "/people/{person}/on", act: actAddPeople, serve: (*Server).takeOn},
 		{method: "GET", path: "/setup", act: actSetup, nav: "Set-up", serve: (*Server).setup},
 		{method: "POST", path: "/setup", act: actSetup, serve: (*Server).setPolicy},
 		{method: "GET", path: "/sign-in", act: actNothing, serve: (*Server).signInPage},
