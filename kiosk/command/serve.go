@@ -23,6 +23,7 @@ import (
 
 type serving struct {
 	register, listen, logFormat string
+	behindTLS                   bool
 }
 
 func serveCommand() *cobra.Command {
@@ -32,7 +33,8 @@ func serveCommand() *cobra.Command {
 		Short: "Serve the counter to browsers",
 		Long: `Opens the register and serves its pages until it is interrupted. By default only
 this machine can reach it; --listen 0.0.0.0:8480 lets the local network in, where
-the pages should stand behind a server that speaks TLS.`,
+the pages should stand behind a server that speaks TLS: --behind-tls then keeps
+the cookies off every other way.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := settle(cmd); err != nil {
@@ -47,6 +49,7 @@ the pages should stand behind a server that speaks TLS.`,
 	}
 	registerFlag(cmd, &s.register)
 	cmd.Flags().StringVar(&s.listen, "listen", "127.0.0.1:8480", "address and port to serve on")
+	cmd.Flags().BoolVar(&s.behindTLS, "behind-tls", false, "browsers reach the kiosk through a server that speaks TLS")
 	cmd.Flags().StringVar(&s.logFormat, "log", "text", "form of the log on standard error: text or json")
 	return cmd
 }
@@ -65,7 +68,7 @@ func newLog(w io.Writer, format string) (*slog.Logger, error) {
 }
 
 func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) error {
-	k, err := Open(ctx, s.register, store.Options{Program: release.Version(), Log: log})
+	k, err := open(ctx, s.register, store.Options{Program: release.Version(), Log: log}, s.behindTLS)
 	if err != nil {
 		return err
 	}
@@ -91,6 +94,10 @@ type Kiosk struct {
 // are the register's; only a demonstration or a test sets their clock. Program must
 // be set: each page shows it.
 func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
+	return open(ctx, path, o, false)
+}
+
+func open(ctx context.Context, path string, o store.Options, secure bool) (*Kiosk, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
@@ -106,7 +113,7 @@ func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, err := desk.Open(ctx, deskFile, desk.Options{})
+	d, err := desk.Open(ctx, deskFile, desk.Options{Secure: secure})
 	if err != nil {
 		return nil, errors.Join(err, st.Close())
 	}
@@ -116,7 +123,7 @@ func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Live: k.hub, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}

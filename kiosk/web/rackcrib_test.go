@@ -96,7 +96,7 @@ func (k *kiosk) filled() crib {
 	var c crib
 	c.good, _ = k.hanging("NS-0290", func(d *event.Details) {
 		at("C4", "2025-09-03")(d)
-		d.Maker, d.Note = "as stamped: DELTA 8", "New hooks in 2024."
+		d.Maker, d.Note = "as stamped: TESTMARK", "New hooks in 2024."
 		d.Sling.Plate = plateOf(k.t, "1/2", 2, rating.H60, 20_800)
 		d.Sling.Adjustable = true
 	})

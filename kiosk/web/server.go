@@ -14,7 +14,7 @@ import (
 	"cribgate/store"
 )
 
-// Config is what the pages work with. Every field is required.
+// Config is what the pages work with. Every field but Secure is required.
 type Config struct {
 	Store   *store.Store
 	Counter *counter.Counter
@@ -22,6 +22,7 @@ type Config struct {
 	Keys    print.Keys // of the tags
 	Live    *live.Hub  // what tells open pages that the register has moved on
 	Log     *slog.Logger
+	Secure  bool   // browsers reach the kiosk by TLS: cookies travel nowhere else
 	Version string // of the program, shown at the foot of each page
 }
 

@@ -88,7 +88,7 @@ func (s *Server) signIn(v *visit) error {
 	if err := s.Desk.Sessions().SignIn(ctx, id); err != nil {
 		return err
 	}
-	rememberName(v, who.Name)
+	s.rememberName(v, who.Name)
 	return v.redirect("/")
 }
 
@@ -154,7 +154,7 @@ func knownNames(r *http.Request) []string {
 	return names
 }
 
-func rememberName(v *visit, name string) {
+func (s *Server) rememberName(v *visit, name string) {
 	names := slices.DeleteFunc(knownNames(v.r), func(n string) bool { return n == name })
 	names = append([]string{name}, names...)
 	data, err := json.Marshal(names[:min(len(names), mostNames)])
@@ -163,6 +163,6 @@ func rememberName(v *visit, name string) {
 	}
 	http.SetCookie(v.w, &http.Cookie{
 		Name: namesCookie, Value: base64.RawURLEncoding.EncodeToString(data), Path: "/sign-in",
-		MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: v.r.TLS != nil,
+		MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.Secure || v.r.TLS != nil,
 	})
 }

@@ -32,7 +32,7 @@ func TestSlingPage(t *testing.T) {
 	k.filled()
 	c := k.signedIn(k.rigger)
 	for ident, texts := range map[string][]string{
-		"NS-0290": {"In", "It hangs at C4, due 3 Sep 2026.", "20,800 lb 9,434 kg", "Two legs, 45° from horizontal 16,970 lb", "as stamped: DELTA 8",
+		"NS-0290": {"In", "It hangs at C4, due 3 Sep 2026.", "20,800 lb 9,434 kg", "Two legs, 45° from horizontal 16,970 lb", "as stamped: TESTMARK",
 			"New hooks in 2024.", "fit, normal service; entered by S. Quill; see the paper for who made it", "can be shortened", "on the sling; printed 2 Mar 2026", "QR tag 1 confirmed on the sling; 0290 was typed",
 			"Registered: 1/2 in, grade 80, 2 legs", "2 Mar 2026, 20:30", "At the counter it is handed over for a stated lift."},
 		"NS-0311": {"In", "without a confirmed tag, so no counter can hand it over", "None has been printed."},
@@ -186,12 +186,12 @@ func TestACorrectionTellsItsOwnChanges(t *testing.T) {
 	k.happens(id, k.inspector, event.Inspected{Date: day(t, "2026-03-01"), Outcome: tagcode.Fit, Service: due.Severe, Months: 2,
 		Due: day(t, "2026-05-01"), RatingTag: gate.TagLegible})
 	d := k.sling(id).Details
-	d.Maker = "as stamped: DELTA 8"
+	d.Maker = "as stamped: TESTMARK"
 	k.happens(id, k.inspector, event.Corrected{Details: d, Reason: "maker misread"})
 	k.happens(id, k.inspector, event.Held{Reason: "über die Kante gezogen"})
 	page := k.signedIn(k.inspector).get("/rack/NS-0417")
 	told := between(page.main(), "Details corrected: maker misread.", "Entry")
-	if !strings.Contains(told, "Maker was none, is now as stamped: DELTA 8.") || strings.Count(told, "is now") != 1 {
+	if !strings.Contains(told, "Maker was none, is now as stamped: TESTMARK.") || strings.Count(told, "is now") != 1 {
 		t.Errorf("the correction is told as %q", told)
 	}
 	for _, text := range []string{"Stamped: 12,300 lb for two legs, 60° from horizontal. Rating tag legible.", "Über die Kante gezogen."} {

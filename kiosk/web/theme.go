@@ -20,7 +20,7 @@ func themeOf(r *http.Request) string {
 
 func (s *Server) setTheme(v *visit) error {
 	c := &http.Cookie{Name: themeCookie, Path: "/", MaxAge: 365 * 24 * 3600,
-		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: v.r.TLS != nil}
+		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.Secure || v.r.TLS != nil}
 	switch theme := v.raw("theme"); theme {
 	case "day", "night":
 		c.Value = theme
