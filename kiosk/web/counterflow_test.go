@@ -2,11 +2,15 @@ package web
 
 import (
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/kiosk/counter"
 )
 
@@ -170,5 +174,65 @@ func TestLateIsSaid(t *testing.T) {
 	k.passed.Store(int64(3 * 24 * time.Hour))
 	if page := k.signedIn(k.attendant).scan(text); !page.has("It was needed back by 4 Mar 2026.") {
 		t.Errorf("late: %s", page.plateText())
+	}
+}
+
+// TestInsteadHangsAsStated: what is named instead has as many legs as carry, and no
+// less reach where the legs lean, and hangs here.
+func TestInsteadHangsAsStated(t *testing.T) {
+	k := newKiosk(t)
+	legs := func(n, mm int) func(*event.Details) {
+		return func(d *event.Details) {
+			d.Sling.Plate = plateOf(t, "1/2", n, map[int]rating.Basis{1: rating.Vertical, 2: rating.H60, 4: rating.H60}[n], map[int]int64{1: 12_000, 2: 20_800, 4: 31_200}[n])
+			d.Sling.Reach = quantity.Length(mm) * quantity.Millimetre
+			d.Place = "B" + strconv.Itoa(mm)
+		}
+	}
+	_, text := k.hanging("NS-0001", nil) // 2.4 m, 12,300 lb at 60°
+	_, four := k.hanging("NS-0002", func(d *event.Details) {
+		d.Sling.Plate = plateOf(t, "3/8", 4, rating.H60, 18_400)
+		d.Sling.RatingTag, d.Sling.Adjustable = gate.TagMissing, true
+	})
+	k.hanging("NS-0010", legs(2, 2_399))
+	k.hanging("NS-0011", legs(2, 2_500))
+	k.hanging("NS-0012", legs(2, 2_401))
+	k.hanging("NS-0013", legs(1, 2_400))
+	k.hanging("NS-0014", legs(4, 2_400))
+	c := k.signedIn(k.attendant)
+	c.takes(k.rigger)
+	c.lifts(with(aLift(), "load", "15,000"))
+	if page := c.scan(text); page.verdict() != StaysHere || !page.has("Take NS-0012 from B2401 instead") {
+		t.Errorf("instead of two legs: %s", page.main())
+	}
+	// One of four legs that stays whatever the lift: two legs would do, and it need
+	// not be said first whether its own are shortened.
+	if page := c.scan(four); page.verdict() != StaysHere || !page.has("Take NS-0014 from B2400 instead") || !page.has("Change the lift") {
+		t.Errorf("instead of four legs, for two: %s", page.main())
+	}
+	c.lifts(with(aLift(), "load", "15,000", "degrees", "20"))
+	if page := c.scan(text); page.has(" instead<") {
+		t.Errorf("where none would do: %s", page.main())
+	}
+}
+
+// TestSpreadIsSaidInLengths: an angle that was answered by the drawing holds for
+// the sling in the hand, whose reach says how far apart the pick points may be.
+func TestSpreadIsSaidInLengths(t *testing.T) {
+	k := newKiosk(t)
+	_, text := k.hanging("NS-0001", nil)
+	_, unknown := k.hanging("NS-0002", func(d *event.Details) { d.Sling.Reach = 0 })
+	c := k.signedIn(k.attendant)
+	c.takes(k.rigger)
+	c.lifts(with(aLift(), "angle", "45", "load", "9,000"))
+	// 2.4 m is 94.5 in to the half inch; 1.4 of it is 132.3 in, or 3.36 m.
+	if page := c.scan(text); !page.has("This holds for pick points no more than 11 ft apart.") || !page.has("3.36 m") {
+		t.Errorf("by the drawing: %s", page.main())
+	}
+	if page := c.scan(unknown); page.verdict() != MayGo || page.has("This holds for") {
+		t.Errorf("without a known reach: %s", page.main())
+	}
+	c.lifts(aLift())
+	if page := c.scan(text); page.verdict() != MayGo || page.has("This holds for") {
+		t.Errorf("by degrees: %s", page.main())
 	}
 }

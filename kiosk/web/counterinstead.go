@@ -11,12 +11,13 @@ import (
 )
 
 // instead finds a sling that would do instead of one that stays: among those that
-// hang here with as many legs, of its size and the next ones up, the one whose
-// capacity is least wasted, then the one that is due last. It looks at a bounded
-// number, so it may miss one; it never names one that the gate refuses.
-func (s *Server) instead(v *visit, si sight) (state.Sling, bool, error) {
+// hang here, of its size and the next ones up, the one whose capacity is least
+// wasted, then the one with the least reach, then the one that is due last. It
+// looks at a bounded number, so it may miss one; it never names one that the gate
+// refuses.
+func (s *Server) instead(v *visit, t *turn, si sight) (state.Sling, bool, error) {
 	const sizes, each = 4, 50
-	if !si.complete || slices.ContainsFunc(si.codes, noSlingHelps) {
+	if !si.lifted || slices.ContainsFunc(si.codes, noSlingHelps) {
 		return state.Sling{}, false, nil
 	}
 	ctx := v.r.Context()
@@ -28,10 +29,10 @@ func (s *Server) instead(v *visit, si sight) (state.Sling, bool, error) {
 			return state.Sling{}, false, err
 		}
 		for _, other := range list {
-			if !couldGo(v, si, other) {
+			if !couldGo(v, t, si, other) {
 				continue
 			}
-			lift := si.stated.forSling(other.Details.Sling, si.ask.Lift.Singles, gate.Unshortened)
+			lift := si.stated.forSling(other.Details.Sling, false, gate.Unshortened)
 			answer, err := gate.Decide(counter.Question(other, v.crib.Founded.Policy, v.today, &lift))
 			if err != nil || !answer.May() {
 				continue // what cannot be asked of it, it does not serve
@@ -45,21 +46,33 @@ func (s *Server) instead(v *visit, si sight) (state.Sling, bool, error) {
 }
 
 // couldGo leaves out slings that the counter would not hand over whatever the
-// lift.
-func couldGo(v *visit, si sight, other state.Sling) bool {
+// lift, and those for which the lift was not stated: with other legs than carry or
+// than were asked for, or, where the legs lean, with less reach than was asked
+// for, since they would lean more.
+func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
 	_, live := other.Live()
 	own := other.PassedBy == v.who.ID && !v.crib.Founded.Policy.OnePerson
-	return live && !own && other.Doubt == 0 && other.ID != si.sling.ID &&
-		other.Details.Sling.Legs == si.sling.Details.Sling.Legs
+	if !live || own || other.Doubt != 0 || other.ID == si.sling.ID {
+		return false
+	}
+	asked, has := si.sling.Details.Sling, other.Details.Sling
+	if si.stated.Lift.Angle != nil && (asked.Reach == 0 || has.Reach < asked.Reach) {
+		return false
+	}
+	return has.Legs == si.stated.Lift.Legs || has.Legs == asked.Legs && t.Singles != "yes"
 }
 
-// better tells whether a wastes less than b, or is due later where they waste the
-// same.
+// better tells whether a wastes less capacity than b, or less reach where they
+// waste the same, or is due later.
 func better(a state.Sling, of gate.Answer, b state.Sling, ob gate.Answer) bool {
-	if of.Allowed != ob.Allowed {
+	x, y := a.Details.Sling, b.Details.Sling
+	switch {
+	case of.Allowed != ob.Allowed:
 		return of.Allowed < ob.Allowed
+	case x.Reach != y.Reach:
+		return x.Reach < y.Reach
 	}
-	return a.Details.Sling.Due.After(b.Details.Sling.Due)
+	return x.Due.After(y.Due)
 }
 
 // noSlingHelps tells whether a reason stands against the person or the machine,

@@ -43,7 +43,7 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 			p.Must = problem.Next()
 		}
 	case staysHere:
-		return s.showStays(v, c, si, p, w)
+		return s.showStays(v, t, c, si, p, w)
 	case mayGo, asksPlate:
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
@@ -102,6 +102,9 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 	needs, may := w.held(a)
 	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident,
 		Sentence: "The lift needs " + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."}
+	if apart, known := si.apart(w); known {
+		p.Plate.Sentence += " This holds for pick points no more than " + apart.Value + " apart."
+	}
 	if si.stage == asksPlate {
 		text := gate.PlateNeeded.Text(a, w.lead)
 		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
@@ -198,6 +201,9 @@ func (p *CounterPage) showLift(si sight, w words) {
 		over = over || code == gate.UnderRated || code == gate.AngleTooFlat
 	}
 	p.Lift.Facts = si.stated.facts(w.lead)
+	if apart, known := si.apart(w); known {
+		p.Lift.Facts = append(p.Lift.Facts, apart)
+	}
 	atLeg := ""
 	if a := si.answer; a.Scope == gate.ByAngle {
 		needs, may := w.held(a)
@@ -215,15 +221,20 @@ func (p *CounterPage) showLift(si sight, w words) {
 	p.Lift.Drawing = drawLift(si.ask.Lift, w.lead.Mass(si.ask.Lift.Load), atLeg, over)
 }
 
-// held are what the lift needs, rounded up, and what the sling may carry, rounded
-// down. Where that would turn one that may go round, both are exact.
-func (w words) held(a gate.Answer) (needs, may Fact) {
-	needs, may = w.needs("The lift needs", a.Required), w.may("This sling may carry", a.Allowed)
-	if unit := massUnit(w.lead); a.Required <= a.Allowed && a.Required.Ceil(unit) > a.Allowed.Floor(unit) {
-		needs.Value, may.Value = a.Required.String(), a.Allowed.String()
+// apart is how far apart the pick points may be with this sling, where the angle
+// was answered by the drawing; false where it was not, or the legs' length is not
+// known.
+func (si sight) apart(w words) (Fact, bool) {
+	reach := si.sling.Details.Sling.Reach
+	if !si.stated.Drawn || reach == 0 || si.ask.Lift.Shortened != gate.Unshortened {
+		return Fact{}, false
 	}
-	may.Over = a.Required > a.Allowed
-	return needs, may
+	for _, s := range spreads {
+		if si.stated.Lift.Angle.Size == s.degrees*quantity.Degree {
+			return w.apart(reach, s.tenths), true
+		}
+	}
+	return Fact{}, false
 }
 
 // workingOf is how the answer came about, step by step.

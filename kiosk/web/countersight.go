@@ -39,6 +39,7 @@ type sight struct {
 	answer   gate.Answer // with its working; of the sling alone where ask is not complete
 	ask      counter.Ask
 	complete bool // ask was put to the gate
+	lifted   bool // rigger and lift are known
 	stated   statedLift
 	rigger   state.Person
 	blind    bool // the page must not show the identification
@@ -113,6 +114,9 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 		return needsWho, nil // whoever may not hand over sees how the sling stands
 	case !have:
 		return needsLift, nil
+	}
+	si.lifted = true
+	switch {
 	case t.Singles == "" && asksSingles(stated.Lift, sling):
 		return asksSingle, nil
 	case !answered && sling.Adjustable:

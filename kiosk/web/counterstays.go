@@ -29,7 +29,7 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 }
 
 // showStays adds to the reasons who can help, and what would do instead.
-func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words) error {
+func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage, w words) error {
 	p.showReasons(si, w, si.about(w))
 	if slices.Contains(si.codes, gate.Held) {
 		names, err := s.releasers(v)
@@ -44,7 +44,7 @@ func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words)
 		p.askPlate(c, si)
 	}
 	p.showHelp(v, si)
-	other, found, err := s.instead(v, si)
+	other, found, err := s.instead(v, t, si)
 	if err != nil {
 		return err
 	}
@@ -57,8 +57,9 @@ func (s *Server) showStays(v *visit, c *card, si sight, p *CounterPage, w words)
 		}
 		p.Steps = append(p.Steps, a)
 	}
-	if v.may(actIssue) && si.complete {
-		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(si.ask.Lift.Load) + ", " + legsWords(si.ask.Lift.Legs), Path: liftPath})
+	if v.may(actIssue) && si.lifted {
+		l := si.stated.Lift
+		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + legsWords(l.Legs), Path: liftPath})
 	}
 	return nil
 }

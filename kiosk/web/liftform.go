@@ -111,12 +111,12 @@ func asksBetween(h gate.Hitch, legs int) bool { return (h == gate.Basket) == (le
 // 45 and 30 degrees, the roots cut to the safe side (plane trigonometry).
 var spreads = [...]struct {
 	value   string
-	apart   float64
+	tenths  int64 // of a leg's length
 	degrees quantity.Angle
 }{
-	{"60", 1, 60},
-	{"45", 1.4, 45},
-	{"30", 1.7, 30},
+	{"60", 10, 60},
+	{"45", 14, 45},
+	{"30", 17, 30},
 }
 
 func (f liftForm) readAngle(c complaints, s *statedLift) {

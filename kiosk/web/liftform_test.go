@@ -264,9 +264,9 @@ func TestLiftIsWhatWasSaid(t *testing.T) {
 // horizontal, and never less than the angle that the answer stands for.
 func TestSpreads(t *testing.T) {
 	for _, s := range spreads {
-		h := math.Acos(s.apart/2) * 180 / math.Pi
+		h := math.Acos(float64(s.tenths)/20) * 180 / math.Pi
 		if h < float64(s.degrees)-1e-9 {
-			t.Errorf("legs whose ends are %g leg lengths apart lean %.3f° from horizontal, less than %d°", s.apart, h, s.degrees)
+			t.Errorf("legs whose ends are %d tenths of a leg length apart lean %.3f° from horizontal, less than %d°", s.tenths, h, s.degrees)
 		}
 		stated, wrong := formOf("angle", s.value).read(termsOf(t))
 		if len(wrong) > 0 || !stated.Drawn || *stated.Lift.Angle != (gate.Angle{From: gate.FromHorizontal, Size: s.degrees * quantity.Degree}) {

@@ -139,3 +139,27 @@ func weekday(d quantity.Date) time.Weekday {
 	y, m, day := d.YMD()
 	return time.Date(y, time.Month(m), day, 0, 0, 0, 0, time.UTC).Weekday()
 }
+
+// apart is a distance of so many tenths of a reach, to the half inch or the
+// millimetre below.
+func (w words) apart(reach quantity.Length, tenths int64) Fact {
+	const half = quantity.Inch / 2
+	inches := (halfInch(reach) * quantity.Length(tenths) / 10 / half * half).InFeet()
+	metric := (reach * quantity.Length(tenths) / 10 / quantity.Millimetre * quantity.Millimetre).InMetres()
+	f := Fact{Label: "Pick points apart, at most", Value: inches, Small: metric}
+	if w.lead == quantity.Metric {
+		f.Value, f.Small = metric, inches
+	}
+	return f
+}
+
+// held are what the lift needs, rounded up, and what the sling may carry, rounded
+// down. Where that would turn one that may go round, both are exact.
+func (w words) held(a gate.Answer) (needs, may Fact) {
+	needs, may = w.needs("The lift needs", a.Required), w.may("This sling may carry", a.Allowed)
+	if unit := massUnit(w.lead); a.Required <= a.Allowed && a.Required.Ceil(unit) > a.Allowed.Floor(unit) {
+		needs.Value, may.Value = a.Required.String(), a.Allowed.String()
+	}
+	may.Over = a.Required > a.Allowed
+	return needs, may
+}
