@@ -33,6 +33,7 @@ func routes() []route {
 		{method: "POST", path: "/counter/return", act: actCounter, serve: (*Server).takeBack},
 		{method: "POST", path: "/counter/hold", act: actHold, serve: (*Server).hold},
 		{method: "GET", path: "/scanner", act: actCounter, serve: (*Server).scannerPage},
+		{method: "POST", path: "/scanner", act: actCounter, serve: (*Server).nameStation},
 		{method: "GET", path: "/rack", follows: true, act: actRack, nav: "Rack", serve: (*Server).rack},
 		{method: "POST", path: "/rack", act: actRack, serve: (*Server).seek},
 		{method: "GET", path: "/rack/{sling}", follows: true, act: actRack, serve: (*Server).slingPage},

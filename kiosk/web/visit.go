@@ -189,8 +189,5 @@ func newKey() string { return rand.Text() }
 
 // by says for the register who acts.
 func (v *visit) by(way counter.Way, key string) counter.Who {
-	return counter.Who{Person: v.who.ID, Station: station, Way: way, Key: key}
+	return counter.Who{Person: v.who.ID, Station: stationOf(v.r), Way: way, Key: key}
 }
-
-// station is what the register calls this counter: there is one.
-const station = "counter-1"
