@@ -161,7 +161,7 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	}
 	p.Find = Field{Name: "find", Label: "Find a sling", Hint: "Identification, rack place, chain size, or the short code on its tag",
 		Value: find, Error: complaint, Type: "search"}
-	p.Said = rackSaid(len(p.Pegs), p.Next != "" || p.First != "", find)
+	p.Said = rackSaid(len(p.Pegs), p.Next != "" || p.First != "", show, find)
 	p.Empty = "Nothing hangs here."
 	if find != "" {
 		p.Empty = "Nothing here has this at the beginning of its identification, nor as its place or size."
@@ -169,13 +169,18 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	return s.render(v, status, "rack", p)
 }
 
-func rackSaid(n int, more bool, find string) string {
+func rackSaid(n int, more bool, show, find string) string {
 	text := plural(n, "sling")
 	if more {
 		text += " on this page"
 	}
 	if find != "" {
 		text += " for " + find
+	}
+	for _, sieve := range sieves {
+		if show != "" && sieve.name == show {
+			text += ": " + lowerFirst(sieve.label)
+		}
 	}
 	return text
 }
