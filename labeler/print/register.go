@@ -18,6 +18,7 @@ var (
 	ErrGone    = errors.New("sling is retired or lost")
 	ErrDoubt   = errors.New("its record cannot be relied on")
 	ErrSerials = errors.New("all tag serials are used")
+	ErrNoRoom  = errors.New("a tag has no room for its record")
 	ErrChanged = errors.New("its record has changed since the tag was drawn; print again")
 )
 
@@ -105,7 +106,7 @@ func next(s state.Sling, key tagcode.Key, prefix string) (Tag, error) {
 	}
 	says, err := s.Tag(key.Fingerprint(), serial)
 	if err != nil {
-		return Tag{}, fmt.Errorf("print: sling %s: %w", s.Details.Ident, err)
+		return Tag{}, fmt.Errorf("print: sling %s: %w: %w", s.Details.Ident, ErrNoRoom, err)
 	}
 	tag, err := Make(s.Details.Ident, says, key, prefix)
 	tag.Sling = s.ID
