@@ -24,10 +24,13 @@ func schema() (sqlite.Schema, error) {
 
 // What can be wrong with the file; see also the other errors of store/sqlite.
 var (
-	ErrExists  = sqlite.ErrExists
-	ErrMissing = sqlite.ErrMissing
-	ErrNotOurs = sqlite.ErrNotOurs
-	ErrNewer   = sqlite.ErrNewer
+	ErrExists   = sqlite.ErrExists
+	ErrMissing  = sqlite.ErrMissing
+	ErrNotOurs  = sqlite.ErrNotOurs
+	ErrNewer    = sqlite.ErrNewer
+	ErrReadOnly = sqlite.ErrReadOnly
+	ErrDiskFull = sqlite.ErrDiskFull
+	ErrHeld     = sqlite.ErrLocked // by another program; ErrLocked is a person's
 )
 
 // Init makes a new desk file at path, readable by its owner only. It never
