@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 
+	"cribgate/kiosk/desk"
 	"cribgate/store"
 )
 
@@ -58,7 +59,7 @@ func (v *Visible) Unwrap() error { return v.Cause }
 
 // sorry is all that a person sees of an error that is not Visible. It may have
 // come after the act was recorded, so it does not say that nothing was.
-const sorry = "Something went wrong here, and it is not known whether it was saved."
+const sorry = "Something went wrong here."
 
 var errNoPage = &Visible{
 	Code:     NoPage,
@@ -84,8 +85,8 @@ func visible(err error, id string) *Visible {
 		Next:     "Load the page again and look before you do it again. If it goes wrong again, tell the keeper the reference " + id + "."}
 }
 
-// registerError gives the errors of the register that a person can do something
-// about their sentence; every other stays what it is.
+// registerError gives the errors of register and desk that a person can do
+// something about their sentence; every other stays what it is.
 func registerError(err error) error {
 	for _, known := range []struct {
 		is             error
@@ -100,6 +101,10 @@ func registerError(err error) error {
 		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the rights of the file and its directory."},
 		{store.ErrUnknownOutcome, Unusable, "The disk reported an error at the last moment, so it is not known whether this was saved.", "Load the sling’s page and look before you do it again."},
 		{store.ErrDamaged, Unusable, "The register is damaged.", "Stop using it, and tell the keeper to go back to a copy."},
+		// After the register's own, which wrap the same errors of the file.
+		{desk.ErrDiskFull, Unusable, "The disk is full, so that sign-ins and what lies on the counter cannot be kept.", "Tell the keeper to make room. Look how things stand before you repeat what you did."},
+		{desk.ErrReadOnly, Unusable, "The desk file cannot be written, so that sign-ins and what lies on the counter cannot be kept.", "Tell the keeper to check the rights of the file and its directory. Look how things stand before you repeat what you did."},
+		{desk.ErrHeld, Busy, "Another program is writing to the desk file.", "Try again in a few seconds. Look how things stand before you repeat what you did."},
 	} {
 		if errors.Is(err, known.is) {
 			return &Visible{Code: known.code, Sentence: known.sentence, Next: known.next, Cause: err}

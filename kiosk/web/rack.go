@@ -265,7 +265,7 @@ func (s *Server) seek(v *visit) error {
 	reading := counter.Reading{Text: text, Way: counter.Scanner}
 	if _, err := tagcode.ParseShort(text); err == nil {
 		reading.Way = counter.ShortCode
-	} else if cleanFind(text) != "" {
+	} else if name == "find" && cleanFind(text) != "" { // what was scanned never gets into an address
 		return v.redirect(rackPath("", cleanFind(text), ""))
 	}
 	found, err := s.Counter.Find(ctx, reading)

@@ -191,6 +191,10 @@ func TestSeek(t *testing.T) {
 			t.Errorf("%s: what was scanned is given back", x.name)
 		}
 	}
+	// Not even where it is short enough to be looked for.
+	if a := c.post("/rack", url.Values{"text": {"BADGE 839201"}}); a.to != "" || !strings.Contains(a.words(), "not one of this crib's tags") {
+		t.Errorf("a foreign symbol that is short: %d to %q: %s", a.status, a.to, a.words())
+	}
 	if strings.Contains(k.log.String(), text) || strings.Contains(k.log.String(), k.short(id, 1)) {
 		t.Error("a code is in the log")
 	}

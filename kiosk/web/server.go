@@ -85,5 +85,6 @@ func (s *Server) Handler() http.Handler {
 func (s *Server) sessionFailed(w http.ResponseWriter, r *http.Request, err error) {
 	id := requestID(r.Context())
 	s.Log.ErrorContext(r.Context(), "session failed", "id", id, "error", err)
-	http.Error(w, fmt.Sprintf("%s Load the page again and look before you do it again. Reference %s.", sorry, id), http.StatusInternalServerError)
+	seen := visible(err, id)
+	http.Error(w, fmt.Sprintf("%s %s Reference %s.", seen.Sentence, seen.Next, id), statuses[seen.Code])
 }

@@ -2,6 +2,8 @@ package web
 
 import (
 	"database/sql"
+	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -9,6 +11,8 @@ import (
 	"testing"
 
 	"cribgate/core/event"
+	"cribgate/kiosk/desk"
+	"cribgate/store"
 )
 
 // anyName stands in an address for the name of a thing; what a page asks for that
@@ -245,5 +249,25 @@ func TestWhatWasRecordedIsNotSaidToBeLost(t *testing.T) {
 	}
 	if a.has("nothing was saved") || !a.has("look before you do it again") {
 		t.Errorf("it says %q", a.body)
+	}
+}
+
+// What is wrong with the desk's file is told like what is wrong with the register's.
+func TestErrorsOfTheDesk(t *testing.T) {
+	for _, c := range []struct {
+		err  error
+		code Code
+		says string
+	}{
+		{desk.ErrDiskFull, Unusable, "The disk is full"},
+		{desk.ErrReadOnly, Unusable, "The desk file cannot be written"},
+		{desk.ErrHeld, Busy, "Another program"},
+		{fmt.Errorf("%w (%w)", store.ErrDiskFull, desk.ErrDiskFull), Unusable, "The disk is full, and nothing was saved."},
+		{fmt.Errorf("%w (%w)", store.ErrUnknownOutcome, desk.ErrDiskFull), Unusable, "it is not known whether this was saved"},
+		{errors.New("anything else"), Unexpected, sorry},
+	} {
+		if v := visible(fmt.Errorf("an act: %w", c.err), "id"); v.Code != c.code || !strings.Contains(v.Sentence, c.says) {
+			t.Errorf("%v: %s, %q", c.err, v.Code, v.Sentence)
+		}
 	}
 }

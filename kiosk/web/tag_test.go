@@ -283,3 +283,19 @@ func TestTagRefusals(t *testing.T) {
 		t.Errorf("the second page: %d %s", a.status, a.words())
 	}
 }
+
+// A tag that cannot be drawn is said in words.
+func TestTagThatCannotBeDrawn(t *testing.T) {
+	k := newKiosk(t)
+	k.shelved("NS-1999", func(d *event.Details) { d.Sling.Inspected = day(t, "1999-12-31") })
+	c := k.signedIn(k.keeper)
+	a := c.send(c.get("/rack/NS-1999/tag"), "/rack/NS-1999/tag", url.Values{"stock": {"disc-70"}})
+	if a.status != http.StatusConflict || !a.has("A tag has no room for what is recorded") {
+		t.Errorf("inspected before 2000: %d %s", a.status, a.words())
+	}
+	id := k.shelved("NS-0419", nil)
+	k.happens(id, k.keeper, event.TagPrinted{Serial: 1, Key: id.Key, Version: 5, Level: "H", Stock: "blank-of-our-own"})
+	if a := c.get("/rack/NS-0419/tag/1.pdf"); a.status != http.StatusNotFound || !a.has("blank-of-our-own") {
+		t.Errorf("a stock of the labeler's own: %d %s", a.status, a.words())
+	}
+}

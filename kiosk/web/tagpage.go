@@ -204,6 +204,8 @@ func (s *Server) print(ctx context.Context, who counter.Who, seen counter.Seen, 
 	switch {
 	case errors.Is(err, keyring.ErrNoKey):
 		return "The key that seals this crib’s tags is not on this machine. Tell the keeper.", nil
+	case errors.Is(err, print.ErrNoRoom):
+		return "A tag has no room for what is recorded of this sling, such as an inspection before 2000. An inspector looks at its details and corrects them, or inspects it.", nil
 	case errors.Is(err, print.ErrDoubt), errors.Is(err, print.ErrGone), errors.Is(err, print.ErrSerials):
 		return "This sling gets no tag as its record stands. Look at the sling’s page.", nil
 	case err != nil:
@@ -243,6 +245,11 @@ func (s *Server) tagFile(v *visit) error {
 			Next:     "Look at the sling’s tags, and print a new one if it needs one."}
 	}
 	stock, err := printtemplates.Open(waiting.Stock)
+	if errors.Is(err, printtemplates.ErrUnknown) {
+		return &Visible{Code: NoPage, Cause: err,
+			Sentence: "This tag is on a stock that the kiosk does not have: " + waiting.Stock + ".",
+			Next:     "Print it where it was drawn, or print a new one here."}
+	}
 	if err != nil {
 		return err
 	}
