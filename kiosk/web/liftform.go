@@ -108,7 +108,9 @@ func asksBetween(h gate.Hitch, legs int) bool { return (h == gate.Basket) == (le
 // spreads are the answers by the drawing: how far apart the pick points are, in
 // lengths of a leg, and the angle from horizontal that two equal legs then have
 // at the least. Half the spread is the cosine of that angle: 1, √2 and √3 for 60,
-// 45 and 30 degrees, the roots cut to the safe side (plane trigonometry).
+// 45 and 30 degrees, the roots cut to the safe side (plane trigonometry). Three and
+// four legs stand on a circle, and its diameter takes the place of the spread: three
+// pick points are only √3/2 of it apart.
 var spreads = [...]struct {
 	value   string
 	tenths  int64 // of a leg's length
