@@ -84,6 +84,7 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	units, unitsKnown := quantity.ParseUnits(f.units)
 	_, zoneErr := time.LoadLocation(f.zone)
 	_, prefixErr := tagcode.Sealed{}.WithPrefix(f.prefix)
+	crib, cribErr := counter.CheckName(f.name)
 	keeperName, nameErr := counter.CheckName(f.keeper)
 	switch {
 	case f.name == "" || f.keeper == "":
@@ -92,8 +93,12 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 		return usageError{fmt.Errorf("init: --rules %q is not us, en, uk or yard", f.rules)}
 	case !unitsKnown:
 		return usageError{fmt.Errorf("init: --units %q is not lb-in or kg-mm", f.units)}
+	case f.zone == "" || f.zone == "Local": // would be another one on another machine
+		return usageError{errors.New("init: --zone: a time zone's name, such as Europe/Berlin, is needed")}
 	case zoneErr != nil:
 		return usageError{fmt.Errorf("init: --zone: %w", zoneErr)}
+	case cribErr != nil:
+		return usageError{fmt.Errorf("init: --name: %w", cribErr)}
 	case nameErr != nil:
 		return usageError{fmt.Errorf("init: --keeper: %w", nameErr)}
 	case prefixErr != nil:
@@ -115,7 +120,7 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	policy := firstPolicy(rules)
 	policy.Prefix = f.prefix
 	st, keeper, err := store.Init(ctx, register, store.Founding{
-		Name: f.name, Units: units, Rules: rules, Zone: f.zone,
+		Name: crib, Units: units, Rules: rules, Zone: f.zone,
 		Policy: policy, Key: key.Fingerprint(), Keeper: keeperName, Station: "setup",
 	}, store.Options{Program: release.Version()})
 	if err != nil {
@@ -133,7 +138,7 @@ keeper    %s
 PIN       %s (one time: it is changed at the first sign-in, and shown nowhere again)
 
 next: kiosk serve --register %s
-`, register, deskFile, keys, key.Fingerprint(), f.keeper, pin, f.register)
+`, register, deskFile, keys, key.Fingerprint(), keeperName, pin, f.register)
 	return err
 }
 
