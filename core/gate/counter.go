@@ -46,7 +46,7 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 	TagNotOurs - firstOfCounter: {"tag-not-ours", source.TagAuthentic, "This is not one of this crib's tags.",
 		"Look for this crib's own tag on the sling, or type the short code under it."},
 	TagForged - firstOfCounter: {"tag-forged", source.TagAuthentic, "The tag looks like one of ours, but its seal is wrong.",
-		"Hold the sling and tell the keeper: the tag may be copied or forged."},
+		"Keep the sling aside and tell the keeper: the tag may be copied or forged."},
 	TagUnreadable - firstOfCounter: {"tag-unreadable", source.TagSpelling, "The tag cannot be read.",
 		"Wipe it and try again, or type the short code under it. If it is damaged, print a new one."},
 	TagNewerFormat - firstOfCounter: {"tag-newer-format", source.NewerProgram, "A newer version of this program made this tag.",

@@ -217,3 +217,26 @@ func TestUnderRatedNamesTheUpperFitting(t *testing.T) {
 		t.Errorf("%q by %q", text.Sentence, text.Rule)
 	}
 }
+
+// Steeper legs are advised only where they would be rated for more.
+func TestSteeperLegsAreAdvisedWhereTheyHelp(t *testing.T) {
+	const alone, steeper = "Take a stronger sling.", "Take a stronger sling, or make the legs steeper."
+	for _, tt := range []struct {
+		over Over
+		want string
+	}{
+		{Over{What: SlingOver, Legs: 1, Basis: rating.Vertical}, alone},
+		{Over{What: SlingOver, Legs: 2, Basis: rating.H60}, alone},
+		{Over{What: SlingOver, Legs: 2, Basis: rating.H45}, steeper},
+		{Over{What: SlingOver, Legs: 3, Basis: rating.H30}, steeper},
+		{Over{What: SlingOver, Legs: 4, Basis: rating.B45}, alone},
+		{Over{What: SlingOver, Legs: 2, Basis: rating.B60}, steeper},
+		{Over{What: FittingOver}, alone},
+		{Over{What: LegOver}, steeper},
+		{Over{}, steeper},
+	} {
+		if got := UnderRated.Text(Answer{Over: tt.over}, quantity.Imperial).Next; got != tt.want {
+			t.Errorf("%+v: %q, want %q", tt.over, got, tt.want)
+		}
+	}
+}

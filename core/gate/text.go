@@ -37,8 +37,24 @@ func (r Reason) Text(a Answer, u quantity.Units) Text {
 		if a.Over.What == SlingOver && a.Over.Legs > 1 {
 			t.Rule = "Rated for " + legWords[a.Over.Legs] + " legs, " + a.Over.Basis.Words() + ": " + t.Rule
 		}
+		if !a.Over.leaner() {
+			t.Next = "Take a stronger sling."
+		}
 	}
 	return t
+}
+
+// leaner tells whether steeper legs would be rated for more: not where one leg
+// carries, where they are in the steepest row already, or where the upper fitting
+// is the limit.
+func (o Over) leaner() bool {
+	switch o.What {
+	case SlingOver:
+		return o.Legs > 1 && o.Basis != rating.H60 && o.Basis != rating.B45
+	case FittingOver:
+		return false
+	}
+	return true
 }
 
 var legWords = [...]string{2: "two", 3: "three", 4: "four"}
