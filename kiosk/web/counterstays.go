@@ -12,7 +12,7 @@ import (
 func (p *CounterPage) showReasons(si sight, w words, about string) {
 	p.Plate = Plate{Verdict: StaysHere, Name: about}
 	for i, code := range si.codes {
-		text := code.Text(si.answer, w.lead)
+		text := w.reason(code, si.answer, si.sling.Details.Service)
 		if code == gate.Held && si.sling.Hold.Reason != "" {
 			text.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
 		}

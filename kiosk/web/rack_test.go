@@ -8,7 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"cribgate/core/due"
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/rating"
 )
 
@@ -87,6 +89,20 @@ func TestRackGoesByPlace(t *testing.T) {
 			t.Errorf("%s does not hang where one comes to it", ident)
 		}
 		at = next
+	}
+}
+
+// What is overdue is so by the rules that the crib goes by.
+func TestTheCribsOwnRuleIsCited(t *testing.T) {
+	for rules, want := range map[due.Rules]string{
+		due.US:   "29 CFR 1910.184, Slings (general industry), 1910.184(e)(3)(i)",
+		due.UK:   "UK Lifting Operations and Lifting Equipment Regulations, SI 1998/2307, regulation 9(3)",
+		due.Yard: "29 CFR 1915.112",
+	} {
+		got := words{rules: rules}.reason(gate.Overdue, gate.Answer{}, due.Normal).Rule
+		if !strings.HasPrefix(got, want) {
+			t.Errorf("%s: %q, want %q", rules, got, want)
+		}
 	}
 }
 

@@ -65,7 +65,7 @@ func (st stand) with(tag tagWorth) stand {
 }
 
 func (st *stand) add(r gate.Reason, w words) {
-	text := r.Text(st.answer, w.lead)
+	text := w.reason(r, st.answer, st.sling.Details.Service)
 	st.reasons = append(st.reasons, Reason{Sentence: text.Sentence, Rule: text.Rule})
 }
 

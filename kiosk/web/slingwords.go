@@ -18,6 +18,7 @@ import (
 type words struct {
 	lead  quantity.Units
 	other quantity.Units
+	rules due.Rules
 	zone  *time.Location
 	names map[event.PersonID]string
 }
@@ -25,7 +26,7 @@ type words struct {
 // wordsOf are the words of the crib that is visited. A person who is not in
 // names is called by what is left of them: nobody's name is guessed.
 func (v *visit) wordsOf(names map[event.PersonID]string) words {
-	w := words{lead: quantity.Imperial, other: quantity.Metric, zone: time.UTC, names: names}
+	w := words{lead: quantity.Imperial, other: quantity.Metric, rules: v.crib.Founded.Rules, zone: time.UTC, names: names}
 	if v.crib.Founded.Units == quantity.Metric {
 		w.lead, w.other = w.other, w.lead
 	}
@@ -33,6 +34,19 @@ func (v *visit) wordsOf(names map[event.PersonID]string) words {
 		w.zone = zone // any other was refused when the register was founded
 	}
 	return w
+}
+
+// reason puts a reason into words. How long an inspection lasts is cited from the
+// rules that the crib goes by, for the service of the sling.
+func (w words) reason(r gate.Reason, a gate.Answer, service due.Service) gate.Text {
+	text := r.Text(a, w.lead)
+	switch r {
+	case gate.Overdue, gate.NoDueDate:
+		if row, ok := due.Find(service, w.rules); ok {
+			text.Rule = row.Clause.String()
+		}
+	}
+	return text
 }
 
 // may is a load that may be lifted, rounded down in either unit: nobody is told
