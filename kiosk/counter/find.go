@@ -90,6 +90,8 @@ func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, says tag
 	switch {
 	case says.Inspected.After(want.Inspected):
 		f.Codes = append(f.Codes, gate.TagDisagrees) // the register is behind its own tag
+	case want.Outcome == tagcode.Fit && (says.Outcome == tagcode.Hold || says.Outcome == tagcode.Out):
+		f.Codes = append(f.Codes, gate.TagDatesBehind) // it says on its face that the sling is not for use
 	case (want.Inspected != says.Inspected || want.Due != says.Due) && !crib.Founded.Policy.OldTagGoes:
 		f.Codes = append(f.Codes, gate.TagDatesBehind)
 	}

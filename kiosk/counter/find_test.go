@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
@@ -182,5 +183,25 @@ func TestAShortCodeIsHeldAgainstTheRecordLikeItsTag(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A tag that says that the sling is not for use does not go out, whatever its date.
+func TestATagThatSaysHeldDoesNotGoOut(t *testing.T) {
+	ctx := context.Background()
+	for _, old := range []bool{false, true} {
+		b := newBench(t, func(p *event.Policy) { p.OldTagGoes = old })
+		id, _ := b.tagged("NS-0417")
+		inspect := func(o tagcode.Outcome) {
+			b.must(b.Inspect(ctx, b.as(b.inspector, ""), b.seen(id), Inspection{
+				Date: date(t, "2026-03-02"), Outcome: o, Service: due.Normal, RatingTag: gate.TagLegible,
+			}))
+		}
+		inspect(tagcode.Hold)
+		text := b.printTag(id)
+		b.must(b.Confirm(ctx, b.as(b.inspector, ""), Reading{Text: text, Way: Scanner, Typed: "0417"}, id))
+		inspect(tagcode.Fit) // looked at again the same day
+		b.must(b.Release(ctx, b.as(b.inspector, ""), b.seen(id), "the nick is ground out"))
+		b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))(gate.TagDatesBehind)
 	}
 }
