@@ -23,9 +23,12 @@ func (f *files) write(name string, draw func(io.Writer) error) (err error) {
 	if err != nil {
 		return fmt.Errorf("print: write file: %w", err)
 	}
-	// A draft that a killed run left behind is of no use and is written over.
+	// A draft that a killed run left behind is of no use and is taken away.
 	draft := filepath.Join(filepath.Dir(name), fmt.Sprintf(".%s.%d.part", filepath.Base(name), os.Getpid()))
-	file, err := os.Create(draft)
+	if err := os.Remove(draft); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("print: write %s: %w", name, err)
+	}
+	file, err := os.OpenFile(draft, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return fmt.Errorf("print: write %s: %w", name, err)
 	}
