@@ -231,8 +231,14 @@ func TestSpreadIsSaidInLengths(t *testing.T) {
 	if page := c.scan(unknown); page.verdict() != MayGo || page.has("This holds for") {
 		t.Errorf("without a known reach: %s", page.main())
 	}
-	c.lifts(aLift())
-	if page := c.scan(text); page.verdict() != MayGo || page.has("This holds for") {
-		t.Errorf("by degrees: %s", page.main())
+	for name, lift := range map[string]url.Values{
+		"by degrees":  aLift(),
+		"choked":      with(aLift(), "angle", "60", "load", "1,000", "hitch", "choke", "choke", "120", "bears", "round", "radius", "4"),
+		"in a basket": with(aLift(), "angle", "60", "load", "1,000", "hitch", "basket", "bears", "round", "radius", "9"),
+	} {
+		c.lifts(lift)
+		if page := c.scan(text); page.verdict() != MayGo || page.has("This holds for") || page.has("Pick points apart") {
+			t.Errorf("%s: %s", name, page.main())
+		}
 	}
 }

@@ -222,11 +222,12 @@ func (p *CounterPage) showLift(si sight, w words) {
 }
 
 // apart is how far apart the pick points may be with this sling, where the angle
-// was answered by the drawing; false where it was not, or the legs' length is not
-// known.
+// was answered by the drawing; false where it was not, or where it is not known how
+// long the legs are from the hook to the load: round a choked load or under one in
+// a basket goes a part of them that nobody has measured.
 func (si sight) apart(w words) (Fact, bool) {
 	reach := si.sling.Details.Sling.Reach
-	if !si.stated.Drawn || reach == 0 || si.ask.Lift.Shortened != gate.Unshortened {
+	if !si.stated.Drawn || reach == 0 || si.ask.Lift.Hitch != gate.Straight || si.ask.Lift.Shortened != gate.Unshortened {
 		return Fact{}, false
 	}
 	for _, s := range spreads {

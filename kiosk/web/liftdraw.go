@@ -332,14 +332,3 @@ func angleWords(a gate.Angle) string {
 	}[a.From]
 	return a.Size.String() + " " + from
 }
-
-// radiusWords says a radius in the crib's units, exact in millimetres.
-func radiusWords(r quantity.Length, u quantity.Units) string {
-	if r == 0 {
-		return "a sharp edge"
-	}
-	if u == quantity.Imperial {
-		return "radius " + r.String() + " (" + r.InInches() + ")"
-	}
-	return "radius " + r.String()
-}

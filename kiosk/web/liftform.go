@@ -22,7 +22,8 @@ type liftForm map[string]string
 type statedLift struct {
 	Lift    gate.Lift
 	Weighed bool
-	Drawn   bool // the angle was read off the drawing, not measured
+	Drawn   bool   // the angle was read off the drawing, not measured
+	Radius  string // of what the chain bends over, as it was typed, with its unit
 }
 
 // liftTerms are what a form is read by.
@@ -80,7 +81,7 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 	if l.Legs > 1 {
 		l.Centred = pick(f, c, "centred", "Say whether the centre of gravity is in the middle.", map[string]bool{"yes": true, "no": false})
 	}
-	f.readBears(c, l)
+	f.readBears(c, &s)
 	if l.Hitch == gate.Choked {
 		l.Choke = pick(f, c, "choke", "Say how the choke is pulled tight.", chokeAngles())
 	}
@@ -167,7 +168,8 @@ func (f liftForm) readAngle(c complaints, s *statedLift) {
 	l.Angle = &gate.Angle{From: from, Size: size}
 }
 
-func (f liftForm) readBears(c complaints, l *gate.Lift) {
+func (f liftForm) readBears(c complaints, s *statedLift) {
+	l := &s.Lift
 	bends := pick(f, c, "bears", "Say what the chain bears on.", map[string]bool{"nothing": false, "round": true})
 	switch {
 	case f["bears"] == "nothing" && l.Hitch != gate.Straight:
@@ -176,7 +178,7 @@ func (f liftForm) readBears(c complaints, l *gate.Lift) {
 		inches := pick(f, c, "radius-unit", "Choose inches or millimetres.", map[string]bool{"in": true, "mm": false})
 		radius, complaint := readRadius(f["radius"], inches)
 		c.add("radius", complaint)
-		l.Edge = &radius
+		l.Edge, s.Radius = &radius, f["radius"]+" "+f["radius-unit"]
 	}
 }
 

@@ -60,7 +60,7 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 		list = append(list, Fact{Label: "Angle of choke", Value: chokeWords(*l.Choke)})
 	}
 	if l.Edge != nil {
-		list = append(list, Fact{Label: "Chain bears on", Value: radiusWords(*l.Edge, u)})
+		list = append(list, s.bearsOn())
 	}
 	if l.Heat != nil {
 		list = append(list, Fact{Label: "Chain reaches", Value: u.Temperature(*l.Heat)})
@@ -69,6 +69,15 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 		list = append(list, Fact{Label: "Use", Value: useWords(l.Use), Over: true})
 	}
 	return append(list, Fact{Label: "Needed back by", Value: Day(l.ReturnBy)})
+}
+
+// bearsOn says the radius as it was typed, and as what it counts.
+func (s statedLift) bearsOn() Fact {
+	f := Fact{Label: "Chain bears on", Value: "a sharp edge"}
+	if r := *s.Lift.Edge; r > 0 {
+		f.Value, f.Small = "radius "+s.Radius, "counts as "+r.String()
+	}
+	return f
 }
 
 // otherMass gives a load in the units that the crib does not lead with, rounded up.
