@@ -73,7 +73,7 @@ func (p *play) lastDay() error {
 	p.odd("stamp-too-high", misread, "a rated load was entered that no such plate can have")
 	p.odd("stamped-lower", lowStamp, "its plate says less than the table, and the plate rules")
 	p.odd("rating-tag-worn", wornPlate, "the maker's rating tag cannot be fully read")
-	p.odd("heated", heated, "has been hot, which lowered its rating for good")
+	p.odd("heated", heated, "is known to have been hot, and is rated by what that leaves")
 	p.scene("good", "a plain sling that may go out for a fitting lift", p.slings[0])
 	p.scene("overdue", "its thorough inspection is overdue", p.find(func(s *sling) bool {
 		return s.is(gate.StateIn) && s.details().Sling.Due.Before(p.today())
