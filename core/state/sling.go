@@ -130,7 +130,7 @@ func (s Sling) apply(e Event) Sling {
 			s = s.hold(returnReason(b), e)
 		}
 	case event.Held:
-		s.require(gate.StateIn, gate.StateHeld)
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
 		s = s.hold(b.Reason, e)
 	case event.Released:
 		s.require(gate.StateHeld)

@@ -67,14 +67,15 @@ func plain(b event.Body) func(*store.Tx, state.Sling) (event.Body, []gate.Reason
 // inUse are the states of a sling that is neither lost nor retired.
 func inUse() []gate.State { return []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut} }
 
-// Hold keeps a sling in until an inspector releases it. Everybody who works at
-// the counter may hold; a reason is needed.
+// Hold keeps a sling in until an inspector releases it; one that is out is held
+// as soon as it comes back. Everybody who works at the counter may hold; a reason
+// is needed.
 func (c *Counter) Hold(ctx context.Context, who Who, seen Seen, reason string) (Outcome, error) {
 	reason, err := needed("hold", "reason", reason)
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "hold", seen, event.Attendant|event.Inspector|event.Keeper, []gate.State{gate.StateIn, gate.StateHeld}, plain(event.Held{Reason: reason}), reason)
+	return c.onSling(ctx, who, "hold", seen, event.Attendant|event.Inspector|event.Keeper, inUse(), plain(event.Held{Reason: reason}), reason)
 }
 
 // Release ends a hold. Only an inspector does, with a written reason.

@@ -76,7 +76,7 @@ func TestSlingOffers(t *testing.T) {
 	}{
 		{k.attendant, "NS-0290", "hold lose", "Hand it over"},
 		{k.attendant, "NS-0417", "hold lose", ""},
-		{k.attendant, "NS-0342", "lose", "Take it back"},
+		{k.attendant, "NS-0342", "hold lose", "Take it back"},
 		{k.attendant, "NS-0502", "find", "It turned up"},
 		{k.inspector, "NS-0290", "hold inspect retire lose", ""},
 		{k.inspector, "NS-0417", "hold release inspect retire lose", "Record a thorough inspection"},
@@ -84,7 +84,7 @@ func TestSlingOffers(t *testing.T) {
 		{k.inspector, "NS-0455", "hold inspect retire lose", "Record a thorough inspection"},
 		{k.inspector, "NS-0311", "hold inspect retire lose", "Print its tag"},
 		{k.inspector, "NS-0610", "hold inspect retire lose", "Correct its details"},
-		{k.inspector, "NS-0342", "retire lose", ""},
+		{k.inspector, "NS-0342", "hold retire lose", ""},
 		{k.inspector, "NS-0502", "retire find", "It turned up"},
 		{k.inspector, "NS-0077", "", ""},
 		{k.keeper, "NS-0311", "hold lose", "Print its tag"},
@@ -151,6 +151,26 @@ func TestHoldAndRelease(t *testing.T) {
 		t.Errorf("release: %s", a.words())
 	}
 	k.stands(id, gate.StateIn)
+}
+
+// What is heard of a sling that is out holds it when it comes back.
+func TestHoldWhileOut(t *testing.T) {
+	k := newKiosk(t)
+	id, _ := k.hanging("NS-0417", nil)
+	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
+	c := k.signedIn(k.attendant)
+	a := c.act("NS-0417", "hold", url.Values{"hold-reason": {"the maker calls this batch back"}})
+	for _, text := range []string{"NS-0417 is held. Hang it where held slings hang, as soon as it is here.", "Out", "It will be held when it comes back: the maker calls this batch back. I. Maro said so"} {
+		if !strings.Contains(a.words(), text) {
+			t.Errorf("the page lacks %q: %s", text, a.words())
+		}
+	}
+	k.stands(id, gate.StateOut)
+	if a := c.get("/outside"); !a.has("It will be held when it comes back: the maker calls this batch back") {
+		t.Errorf("outside: %s", a.words())
+	}
+	k.happens(id, k.attendant, event.Returned{From: k.rigger.ID, Said: event.Nothing})
+	k.stands(id, gate.StateHeld)
 }
 
 // What is held is looked at before it is let go: the inspection comes first, and

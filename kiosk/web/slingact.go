@@ -140,7 +140,7 @@ func (v *visit) note(c complaints, name string) string {
 }
 
 func (s *Server) holdSling(v *visit) error {
-	return s.actOnSling(v, "hold", "is held. Hang it where held slings hang.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+	return s.actOnSling(v, "hold", "is held. Hang it where held slings hang, as soon as it is here.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		reason := v.reason(c, "hold-reason", "Write why: the inspector starts from it.")
 		if len(c) > 0 {
 			return counter.Outcome{}, nil

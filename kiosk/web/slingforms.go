@@ -57,7 +57,7 @@ var slingActs = []struct {
 	{"release", actInspect, []gate.State{gate.StateHeld}, releaseForm},
 	{"inspect", actInspect, []gate.State{gate.StateIn, gate.StateHeld}, (*Server).inspectForm},
 	{"find", actHold, []gate.State{gate.StateLost}, findForm},
-	{"hold", actHold, []gate.State{gate.StateIn, gate.StateHeld}, holdForm},
+	{"hold", actHold, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}, holdForm},
 	{"lose", actHold, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}, loseForm},
 	{"retire", actInspect, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateLost}, retireForm},
 }
@@ -100,8 +100,12 @@ func releaseForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
 }
 
 func holdForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+	until := "it stays in until an inspector releases it"
+	if sling.Details.Sling.State == gate.StateOut {
+		until = "it is held as soon as it comes back; tell who has it to stop using it"
+	}
 	return ActForm{
-		Title: "Hold it", Sub: "it stays in until an inspector releases it",
+		Title: "Hold it", Sub: until,
 		Parts:  []FormPart{area(was, "hold", "hold-reason", "Why?", "What you saw, heard or were told.", true)},
 		Button: Action{Label: "Hold " + sling.Details.Ident, First: true},
 	}

@@ -48,6 +48,9 @@ func standPlate(st stand, w words) StandPlate {
 		default:
 			p.Sentence += ", needed back by " + back.Long() + "."
 		}
+		if s.Hold.Reason != "" {
+			p.More = append(p.More, Reason{Sentence: "It will be held when it comes back: " + s.Hold.Reason + ". " + w.name(s.Hold.By) + " said so, " + w.clock(s.Hold.Since) + "."})
+		}
 		if s.Loan.Marked != "" {
 			p.More = append(p.More, Reason{Sentence: "Marked for the keeper: " + s.Loan.Marked + "."})
 		}
