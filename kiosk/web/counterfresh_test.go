@@ -1,9 +1,11 @@
 package web
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/web/webtest"
 )
@@ -112,6 +114,28 @@ func TestGlovesAlone(t *testing.T) {
 	press("main button.first")
 	if got := p.Text("#verdict"); got != "Handed over" || k.sling(id).Loan.Rigger != k.rigger.ID {
 		t.Errorf("handed over: %q", p.Text("main"))
+	}
+}
+
+// TestPressedTwice: the second of two quick presses, which comes down on whatever
+// stands there by then, does nothing.
+func TestPressedTwice(t *testing.T) {
+	k := newKiosk(t)
+	id, text := k.hanging("NS-0417", nil)
+	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
+	scanned(p, text)
+	p.Changes(func() { p.Click("main button.first") })
+	press := func(times int) {
+		t.Helper()
+		webtest.Eval[bool](p, `(document.querySelector('form[action="/counter/next"] button').dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true, detail: `+strconv.Itoa(times)+` })), true)`)
+	}
+	press(2)
+	if webtest.Eval[bool](p, `document.body.hasAttribute("aria-busy")`) || p.Text("#verdict") != "Handed over" {
+		t.Errorf("the second press did something: %q", p.Text("main"))
+	}
+	p.Changes(func() { press(1) })
+	if got := p.Text("h1"); got != "Who takes slings?" || k.recorded(id, event.KindIssued) != 1 {
+		t.Errorf("a press of its own: %q", got)
 	}
 }
 

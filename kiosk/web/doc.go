@@ -46,5 +46,12 @@
 // that takes scans has a form marked data-scan with a field named text, and one
 // named way if it wants to know; nothing else is needed. The counter goes further
 // (static/counter.js): it sends its forms without leaving the page, so that no scan
-// is lost between two pages.
+// is lost between two pages, and asks for itself again when the register has moved
+// on, so that no verdict stands that does not hold any more.
+//
+// # Gloves
+//
+// A box marked data-keypad gives its number fields a keypad of big buttons; the
+// mark may name characters that have a key besides the digits. A box marked
+// data-codepad does so for short codes, and for the end of a plate's identification.
 package web

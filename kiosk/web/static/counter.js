@@ -20,11 +20,20 @@ if (page()) {
     say(thrownAway(e.detail.why));
     play("look-closer");
   });
+  addEventListener("click", once, { capture: true });
   addEventListener("submit", onSubmit);
   addEventListener("popstate", () => location.reload());
   document.addEventListener("moved", (e) => renewable() && (e.preventDefault(), renew()));
   document.addEventListener("visibilitychange", () => document.hidden || !renewable() || renew());
   dress();
+}
+
+// once lets the second of two quick presses do nothing: by then another page may
+// stand where the first one was meant.
+function once(e) {
+  if (e.detail < 2 || !e.target.closest?.("main :is(a, button:not([type=button]))")) return;
+  e.preventDefault();
+  e.stopImmediatePropagation();
 }
 
 function onSubmit(e) {
