@@ -41,10 +41,7 @@ func TestSignInInBrowser(t *testing.T) {
 	p.Click(`.keypad button[aria-label="Take back the last digit"]`)
 	check := func(name string) {
 		t.Helper()
-		for _, fault := range webtest.Faults(p) {
-			t.Errorf("%s: %s", name, fault)
-		}
-		p.Shots(name)
+		looks(t, p, name)
 	}
 	check("sign-in")
 	p.Follow(`main form button.first`)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -32,6 +33,17 @@ func looks(t *testing.T, p *webtest.Page, name string) {
 	// A picture of a page whose focused field is being scrolled to comes out with holes.
 	webtest.Eval[bool](p, `(document.activeElement?.blur(), scrollTo(0, 0), true)`)
 	p.Shots(name)
+	if slices.Contains(kept, name) {
+		p.Kept("testdata/pictures", name)
+	}
+}
+
+// kept are the states of pages whose pictures are kept, in testdata/pictures,
+// and shown in the README.
+var kept = []string{
+	"sign-in", "people", "counter-empty", "counter-rigger", "lift-fresh", "lift-answered", "counter-may-go", "counter-stays-here",
+	"counter-look-closer", "counter-return", "counter-held", "scanner", "rack", "sling-good", "sling-held", "sling-inspect",
+	"register", "tag-waiting", "outside", "setup",
 }
 
 // TestRackInBrowser looks at every page of the rack in a browser, in every state

@@ -2,7 +2,8 @@
 // headless Chromium, goes to addresses, types, clicks, reads, and takes pictures
 // at the sizes and in the light that the pages must look right in.
 //
-// [Start] opens the browser, or skips the test, loudly, where there is none
+// [Start] opens the browser, or skips the test where -short is given, and
+// loudly where there is no browser
 // (with CRIBGATE_REQUIRE set it fails instead). [Browser.Page] is a browser of its own: no
 // cookie is shared between two pages. [Page.Shot] writes a picture into the
 // folder that CRIBGATE_SHOTS names, and does nothing where that is not set.
@@ -32,6 +33,9 @@ type Browser struct{ ctx context.Context }
 // loopback.
 func Start(t testing.TB, hosts ...string) *Browser {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("-short looks at no page in a browser")
+	}
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("CRIBGATE_REQUIRE") != "" {
@@ -177,13 +181,7 @@ func (p *Page) Shot(name string) {
 	if dir == "" {
 		return
 	}
-	ctx, cancel := context.WithTimeout(p.ctx, patience)
-	defer cancel()
-	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
-	if err != nil {
-		p.t.Fatalf("browser: picture %s: %v", name, err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, name+".png"), p.shot(name), 0o644); err != nil {
 		p.t.Fatal(err)
 	}
 }
