@@ -49,10 +49,10 @@ func standPlate(st stand, w words) StandPlate {
 			p.Sentence += ", needed back by " + back.Long() + "."
 		}
 		if s.Hold.Reason != "" {
-			p.More = append(p.More, Reason{Sentence: "It will be held when it comes back: " + s.Hold.Reason + ". " + w.name(s.Hold.By) + " said so, " + w.clock(s.Hold.Since) + "."})
+			p.More = append(p.More, Reason{Sentence: "It will be held when it comes back: " + sentenceEnd(s.Hold.Reason) + " " + w.name(s.Hold.By) + " said so, " + w.clock(s.Hold.Since) + "."})
 		}
 		if s.Loan.Marked != "" {
-			p.More = append(p.More, Reason{Sentence: "Marked for the keeper: " + s.Loan.Marked + "."})
+			p.More = append(p.More, Reason{Sentence: "Marked for the keeper: " + sentenceEnd(s.Loan.Marked)})
 		}
 		reasons = without(reasons, gate.AlreadyOut, st, w)
 	case gate.StateHeld:
@@ -63,7 +63,7 @@ func standPlate(st stand, w words) StandPlate {
 	case gate.StateRetired:
 		p.Word = "Retired"
 		p.Sentence = upperFirst(s.End.Reason) + "."
-		p.More = append(p.More, Reason{Sentence: "On " + s.End.Day.Long() + " by " + w.name(s.End.By) + ". Made unusable: " + s.End.How + "."})
+		p.More = append(p.More, Reason{Sentence: "On " + s.End.Day.Long() + " by " + w.name(s.End.By) + ". Made unusable: " + sentenceEnd(s.End.How)})
 		reasons = nil // nothing else about it counts any more
 	case gate.StateLost:
 		p.Word = "Lost"
