@@ -126,6 +126,9 @@ func (s *Server) takeBack(v *visit) error {
 	said := event.Said(v.raw("said"))
 	note, complaint := v.text("note", maxText)
 	kinds, options := v.chosen("what", troubles())
+	if said == event.Nothing && len(kinds) > 0 {
+		said = event.Something // a ticked trouble counts, whatever button was pressed
+	}
 	switch said {
 	case event.Nothing, event.NotKnown:
 	case event.Something:

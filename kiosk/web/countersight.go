@@ -162,12 +162,7 @@ func seeAlone(v *visit, si *sight, missing stage) error {
 	if err := explainAlone(v, si); err != nil {
 		return err
 	}
-	if d := si.sling.Doubt; d&(state.Forked|state.Contradicts) != 0 {
-		si.codes = append(si.codes, gate.RecordForked)
-	}
-	if si.sling.Doubt&state.NotUnderstood != 0 {
-		si.codes = append(si.codes, gate.RecordNotUnderstood)
-	}
+	si.codes = append(si.codes, counter.Doubts(si.sling.Doubt|v.crib.Doubt)...)
 	si.codes = append(si.codes, si.answer.Reasons...)
 	si.stage = staysHere
 	if len(si.codes) == 0 && si.answer.May() {

@@ -66,7 +66,7 @@ func (s *Server) outside(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p := outsidePage(out, with, from, v.wordsOf(names), s.today(v), v.crib.Founded.Policy)
+	p := outsidePage(out, with, from, v.wordsOf(names), s.today(v), v.crib)
 	return s.render(v, http.StatusOK, "outside", p)
 }
 
@@ -87,7 +87,7 @@ func (s *Server) out(ctx context.Context) ([]state.Sling, error) {
 	}
 }
 
-func outsidePage(out []state.Sling, with event.PersonID, from int, w words, today quantity.Date, policy event.Policy) *OutsidePage {
+func outsidePage(out []state.Sling, with event.PersonID, from int, w words, today quantity.Date, crib state.Crib) *OutsidePage {
 	p := &OutsidePage{Base: Base{Title: "Outside"}}
 	p.Riggers = riggersOut(out, with, w)
 	if !with.IsZero() {
@@ -116,7 +116,7 @@ func outsidePage(out []state.Sling, with event.PersonID, from int, w words, toda
 		p.First = outsidePath(with, 0)
 	}
 	for _, s := range out[min(from, len(out)):min(from+outsideRows, len(out))] {
-		p.Rows = append(p.Rows, outsideRow(s, w, today, policy))
+		p.Rows = append(p.Rows, outsideRow(s, w, today, crib))
 	}
 	if from+outsideRows < len(out) {
 		p.Next = outsidePath(with, from+outsideRows)
@@ -135,8 +135,8 @@ func backOrder(s state.Sling, today quantity.Date) int {
 	return 2
 }
 
-func outsideRow(s state.Sling, w words, today quantity.Date, policy event.Policy) OutsideRow {
-	st := standing(s, policy, today, w)
+func outsideRow(s state.Sling, w words, today quantity.Date, crib state.Crib) OutsideRow {
+	st := standing(s, crib, today, w)
 	r := OutsideRow{
 		Ident: s.Details.Ident, Path: slingPath(s), MakeUp: w.makeUp(s.Details.Sling.Plate),
 		Rigger: w.name(s.Loan.Rigger), Since: w.clock(s.Loan.Since), Back: "No day stated", Verdict: Away,

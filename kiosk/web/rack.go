@@ -151,7 +151,7 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	}
 	w := v.wordsOf(names)
 	for _, sling := range slings {
-		p.Pegs = append(p.Pegs, peg(standing(sling, v.crib.Founded.Policy, s.today(v), w), w))
+		p.Pegs = append(p.Pegs, peg(standing(sling, v.crib, s.today(v), w), w))
 	}
 	if next != "" {
 		p.Next = rackPath(show, find, next)

@@ -12,6 +12,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/rating"
+	"cribgate/core/state"
 )
 
 func TestRack(t *testing.T) {
@@ -243,8 +244,27 @@ func TestUnjudgeable(t *testing.T) {
 	id := k.shelved("NS-0001", nil)
 	s := k.sling(id)
 	s.Details.Sling.Plate = rating.Plate{}
-	st := standing(s, event.Policy{MaxMonths: 12}, day(t, "2026-03-02"), words{})
+	st := standing(s, state.Crib{Founded: event.Founded{Policy: event.Policy{MaxMonths: 12}}}, day(t, "2026-03-02"), words{})
 	if st.verdict != StaysHere || len(st.reasons) != 1 || !strings.Contains(st.reasons[0].Sentence, "cannot be judged") {
 		t.Errorf("an unreadable record: %v %v", st.verdict, st.reasons)
+	}
+}
+
+// TestNothingMayGoWhileTheCribsOwnRecordIsInDoubt: a policy may have become
+// stricter in a way that this program does not understand.
+func TestNothingMayGoWhileTheCribsOwnRecordIsInDoubt(t *testing.T) {
+	k := newKiosk(t)
+	id, _ := k.hanging("NS-0311", nil)
+	sling, err := k.store.Sling(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	crib, today := state.Crib{Founded: event.Founded{Policy: k.policy()}}, day(t, "2026-03-02")
+	if st := standing(sling, crib, today, words{}); st.verdict == StaysHere {
+		t.Fatalf("it stays here without a doubt: %+v", st.reasons)
+	}
+	crib.Doubt = state.NotUnderstood
+	if st := standing(sling, crib, today, words{}); st.verdict != StaysHere || len(st.reasons) == 0 {
+		t.Errorf("verdict %v, reasons %+v", st.verdict, st.reasons)
 	}
 }

@@ -116,7 +116,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 		return err
 	}
 	drawn := drawnTags(story)
-	st := standing(sling, v.crib.Founded.Policy, s.today(v), w)
+	st := standing(sling, v.crib, s.today(v), w)
 	st = st.with(tagInStory(sling, drawn, v.crib.Founded.Policy))
 	st.looked = lookedAt(story)
 	p := &SlingPage{

@@ -4,7 +4,6 @@ import (
 	"net/url"
 	"strings"
 
-	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
@@ -32,9 +31,10 @@ type stand struct {
 
 // standing asks the gate about a sling alone. A record that the gate cannot judge
 // stays here, with that as its reason.
-func standing(s state.Sling, p event.Policy, today quantity.Date, w words) stand {
+func standing(s state.Sling, crib state.Crib, today quantity.Date, w words) stand {
+	p := crib.Founded.Policy
 	st := stand{sling: s, today: today, verdict: StaysHere, tag: tagAtSight(s, p)}
-	for _, r := range counter.Doubts(s.Doubt) {
+	for _, r := range counter.Doubts(s.Doubt | crib.Doubt) {
 		st.add(r, w)
 	}
 	answer, err := gate.Explain(counter.Question(s, p, today, nil))
