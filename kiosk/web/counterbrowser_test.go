@@ -39,10 +39,10 @@ func TestCounterLooks(t *testing.T) {
 	p.Go(k.http.URL + "/counter/rigger")
 	look("counter-rigger")
 	press(`button[value="` + k.rigger.ID.String() + `"]`)
-	look("lift-fresh")
 	p.Go(k.http.URL + "/counter")
 	look("counter-for-rigger")
 	p.Go(k.http.URL + "/counter/lift")
+	look("lift-fresh")
 	press(`main button.first`)
 	look("lift-missing")
 	for name, v := range with(aLift(), "known", "papers", "degrees", "52") {

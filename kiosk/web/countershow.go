@@ -103,7 +103,11 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident,
 		Sentence: "The lift needs " + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."}
 	if apart, known := si.apart(w); known {
-		p.Plate.Sentence += " This holds for pick points no more than " + apart.Value + " apart."
+		where := " apart."
+		if si.ask.Lift.Legs > 2 {
+			where = " from their middle."
+		}
+		p.Plate.Sentence += " This holds for pick points no more than " + apart.Value + where
 	}
 	if si.stage == asksPlate {
 		text := gate.PlateNeeded.Text(a, w.lead)
@@ -232,7 +236,7 @@ func (si sight) apart(w words) (Fact, bool) {
 	}
 	for _, s := range spreads {
 		if si.stated.Lift.Angle.Size == s.degrees*quantity.Degree {
-			return w.apart(reach, s.tenths), true
+			return w.apart(reach, s.tenths, si.ask.Lift.Legs), true
 		}
 	}
 	return Fact{}, false

@@ -149,13 +149,19 @@ func weekday(d quantity.Date) time.Weekday {
 	return time.Date(y, time.Month(m), day, 0, 0, 0, 0, time.UTC).Weekday()
 }
 
-// apart is a distance of so many tenths of a reach, to the half inch or the
-// millimetre below.
-func (w words) apart(reach quantity.Length, tenths int64) Fact {
+// apart is how far apart the ends of legs of a reach may be, in tenths of it, to
+// the half inch or the millimetre below. Of more legs than two it is said how far
+// they may be from their middle, which is half of it (see spreads).
+func (w words) apart(reach quantity.Length, tenths int64, legs int) Fact {
+	f := Fact{Label: "Pick points apart, at most"}
+	parts := quantity.Length(10)
+	if legs > 2 {
+		f.Label, parts = "Pick points from their middle, at most", 20
+	}
 	const half = quantity.Inch / 2
-	inches := (halfInch(reach) * quantity.Length(tenths) / 10 / half * half).InFeet()
-	metric := (reach * quantity.Length(tenths) / 10 / quantity.Millimetre * quantity.Millimetre).InMetres()
-	f := Fact{Label: "Pick points apart, at most", Value: inches, Small: metric}
+	inches := (halfInch(reach) * quantity.Length(tenths) / parts / half * half).InFeet()
+	metric := (reach * quantity.Length(tenths) / parts / quantity.Millimetre * quantity.Millimetre).InMetres()
+	f.Value, f.Small = inches, metric
 	if w.lead == quantity.Metric {
 		f.Value, f.Small = metric, inches
 	}
