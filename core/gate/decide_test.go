@@ -137,7 +137,11 @@ func TestHarderNeverHelps(t *testing.T) {
 			}
 		}
 	})
-	if compared < 200 {
+	least := 200
+	if testing.Short() {
+		least = 20 // rapid then makes a fifth of its checks
+	}
+	if compared < least {
 		t.Errorf("only %d comparisons", compared)
 	}
 }
