@@ -99,8 +99,8 @@ func areas(d sheet.Drawing, o Options) []byte {
 		b.WriteString("h\n")
 	}
 	b.WriteString("f Q\n")
-	for _, path := range d.Ink {
-		pdfPath(&b, path)
+	for _, a := range d.Ink {
+		pdfPath(&b, a.Path)
 	}
 	if o.Outline {
 		for _, path := range d.Blank {

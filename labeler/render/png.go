@@ -62,8 +62,8 @@ func PNG(w io.Writer, d sheet.Drawing, dpi int, o Options) (Raster, error) {
 			c.fill(p)
 		}
 	}
-	for _, p := range d.Ink {
-		c.fill(p)
+	for _, a := range d.Ink {
+		c.fill(a.Path)
 	}
 	for _, t := range d.Texts {
 		p, err := t.Outline()

@@ -48,8 +48,8 @@ func SVG(w io.Writer, d sheet.Drawing, o Options) error {
 		b.WriteByte('Z')
 	}
 	b.WriteString(`"/>` + "\n" + `<path id="ink" d="`)
-	for _, p := range d.Ink {
-		svgPath(&b, p)
+	for _, a := range d.Ink {
+		svgPath(&b, a.Path)
 	}
 	for _, t := range d.Texts {
 		p, err := t.Outline()

@@ -7,8 +7,8 @@ import (
 	"cribgate/core/quantity"
 )
 
-// An area is what one thing on the tag covers.
-type area struct {
+// A cover is what one thing on the tag covers.
+type cover struct {
 	what   string
 	box    Rect
 	radius quantity.Length // of a circle that fills the box; 0 for a box
@@ -18,11 +18,11 @@ func (l *layout) take(what string, box Rect) {
 	if box.Min == box.Max { // nothing but spaces
 		return
 	}
-	l.taken = append(l.taken, area{what: what, box: box})
+	l.taken = append(l.taken, cover{what: what, box: box})
 }
 
 func (l *layout) takeCircle(what string, centre Point, radius quantity.Length) {
-	l.taken = append(l.taken, area{what, around(centre, radius), radius})
+	l.taken = append(l.taken, cover{what, around(centre, radius), radius})
 }
 
 func around(centre Point, radius quantity.Length) Rect {
@@ -34,13 +34,13 @@ func around(centre Point, radius quantity.Length) Rect {
 func (l *layout) check() error {
 	if hole := l.stock.Hole; hole.Diameter > 0 {
 		reach := hole.Diameter/2 + l.stock.Margin
-		keep := area{fmt.Sprintf("hole with its margin of %s", l.stock.Margin), around(hole.Centre, reach), reach}
+		keep := cover{fmt.Sprintf("hole with its margin of %s", l.stock.Margin), around(hole.Centre, reach), reach}
 		for _, a := range l.taken {
 			if by := a.into(keep); by > 0 {
 				return fmt.Errorf("%w: %s lies %s inside the %s", ErrOverlap, a.what, by, keep.what)
 			}
 		}
-		if by := l.overEdge(area{box: around(hole.Centre, hole.Diameter/2), radius: hole.Diameter / 2}, 0); by > 0 {
+		if by := l.overEdge(cover{box: around(hole.Centre, hole.Diameter/2), radius: hole.Diameter / 2}, 0); by > 0 {
 			return fmt.Errorf("%w: hole by %s", ErrEdge, by)
 		}
 	}
@@ -58,7 +58,7 @@ func (l *layout) check() error {
 }
 
 // into says how far two areas reach into each other; 0 where they do not.
-func (a area) into(b area) quantity.Length {
+func (a cover) into(b cover) quantity.Length {
 	box := min(a.box.Max.X-b.box.Min.X, b.box.Max.X-a.box.Min.X, a.box.Max.Y-b.box.Min.Y, b.box.Max.Y-a.box.Min.Y)
 	if box <= 0 {
 		return 0
@@ -80,7 +80,7 @@ func (a area) into(b area) quantity.Length {
 	return max(0, a.radius+b.radius-distance(centre, nearest))
 }
 
-func (a area) centre() Point {
+func (a cover) centre() Point {
 	return pt((a.box.Min.X+a.box.Max.X)/2, (a.box.Min.Y+a.box.Max.Y)/2)
 }
 
@@ -91,7 +91,7 @@ func distance(a, b Point) quantity.Length {
 
 // overEdge says how far an area reaches over the edge of the blank less a
 // margin; 0 or less where it does not.
-func (l *layout) overEdge(a area, margin quantity.Length) quantity.Length {
+func (l *layout) overEdge(a cover, margin quantity.Length) quantity.Length {
 	w, h := l.stock.Width, l.stock.Height
 	corner := l.stock.Corner
 	if l.stock.Round {

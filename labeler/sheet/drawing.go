@@ -25,10 +25,49 @@ type Point = printtemplates.Point
 type Drawing struct {
 	Title         string // for a document's title: the identification
 	Width, Height quantity.Length
-	Symbol        Symbol
+	Symbol        Symbol // none where its Module is 0
 	Texts         []Text
-	Ink           []Path // filled areas, rings of the marks
+	Ink           []Area
+	Tint          Tint   // what Second is printed as; zero where nothing is
 	Blank         []Path // hairlines along the edge of the blank and its hole: not ink, drawn on request
+}
+
+// Colour is one of the two that a process can put on a blank.
+type Colour uint8
+
+// The colours. The zero value is Black, which a laser or a punch makes too.
+const (
+	Black Colour = iota
+	Second
+)
+
+// A Tint is a colour of light on a screen and of ink on paper, as sRGB.
+type Tint struct{ R, G, B uint8 }
+
+// An Area is filled with one colour.
+type Area struct {
+	Path   Path
+	Colour Colour
+}
+
+// A Page is what one sheet of paper, or one blank, is printed with. Every
+// writer draws pages.
+type Page struct {
+	Title         string
+	Width, Height quantity.Length
+	Placed        []Placed
+	Crop          []Path // crop marks, in black between the blanks
+}
+
+// Placed is a drawing with the place of its top left corner on the page.
+type Placed struct {
+	At Point
+	Drawing
+}
+
+// Page returns the page that is the blank itself.
+func (d Drawing) Page() Page {
+	return Page{Title: d.Title, Width: d.Width, Height: d.Height, Placed: []Placed{{Drawing: d}}}
 }
 
 // Symbol is a placed QR symbol.
@@ -46,6 +85,7 @@ func (s Symbol) Side() quantity.Length { return symbol.Modules * s.Module }
 type Text struct {
 	String string
 	Font   printtemplates.Font
+	Colour Colour
 	Size   quantity.Length // height of the em
 	At     Point           // left end of the baseline
 	Width  quantity.Length // sum of the advances

@@ -35,7 +35,7 @@ const typeStep = 50 * quantity.Micrometre
 type layout struct {
 	stock printtemplates.Stock
 	out   Drawing
-	taken []area
+	taken []cover
 }
 
 // Layout places content on a stock. On error, one of this package's Err values
@@ -153,7 +153,7 @@ func (l *layout) mark(mark printtemplates.Mark, label string, due bool) error {
 	if due {
 		path, face = circle(mark.Ring, radius), printtemplates.Bold
 	}
-	l.out.Ink = append(l.out.Ink, path)
+	l.out.Ink = append(l.out.Ink, Area{Path: path})
 	l.takeCircle("mark "+label, mark.Ring, radius)
 	if label == "" {
 		return nil

@@ -84,8 +84,8 @@ func list(d sheet.Drawing) string {
 	for _, x := range d.Texts {
 		fmt.Fprintf(&b, "text %q font %d type %d at %d,%d width %d\n", x.String, x.Font, x.Size, x.At.X, x.At.Y, x.Width)
 	}
-	for _, p := range d.Ink {
-		fmt.Fprintf(&b, "ink %s\n", box(p))
+	for _, a := range d.Ink {
+		fmt.Fprintf(&b, "ink %s\n", box(a.Path))
 	}
 	for _, p := range d.Blank {
 		fmt.Fprintf(&b, "blank %s\n", box(p))
@@ -253,8 +253,8 @@ func TestRoomIsThere(t *testing.T) {
 // A sling that stays in has no due marks, but says why.
 func TestMarksFollowTheDueDay(t *testing.T) {
 	solid := func(d sheet.Drawing) (n int) {
-		for _, p := range d.Ink {
-			if len(p) == 5 { // one circle, not two
+		for _, a := range d.Ink {
+			if len(a.Path) == 5 { // one circle, not two
 				n++
 			}
 		}
