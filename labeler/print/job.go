@@ -85,12 +85,13 @@ func (j Job) Write(ctx context.Context, tags []Tag, before func() error) (Result
 
 func (j Job) draw(ctx context.Context, format Format, tags []Tag, out *files) (Result, error) {
 	if format == PDF {
-		doc := render.NewPDF(j.Options)
-		err := j.each(ctx, tags, func(_ int, d sheet.Drawing) error { return doc.Add(d) })
-		if err != nil {
-			return Result{}, err
-		}
-		return Result{Files: []string{j.Out}}, out.write(j.Out, doc.Write)
+		return Result{Files: []string{j.Out}}, out.write(j.Out, func(w io.Writer) error {
+			doc := render.NewPDF(w, j.Options)
+			if err := j.each(ctx, tags, func(_ int, d sheet.Drawing) error { return doc.Add(d.Page()) }); err != nil {
+				return err
+			}
+			return doc.Close()
+		})
 	}
 	var r Result
 	err := j.each(ctx, tags, func(i int, d sheet.Drawing) error {
@@ -121,10 +122,10 @@ func (j Job) each(ctx context.Context, tags []Tag, do func(int, sheet.Drawing) e
 // single returns the writer of one drawing.
 func (j Job) single(format Format, d sheet.Drawing, r *Result) func(io.Writer) error {
 	if format == SVG {
-		return func(w io.Writer) error { return render.SVG(w, d, j.Options) }
+		return func(w io.Writer) error { return render.SVG(w, d.Page(), j.Options) }
 	}
 	return func(w io.Writer) (err error) {
-		r.Raster, err = render.PNG(w, d, j.DPI, j.Options)
+		r.Raster, err = render.PNG(w, d.Page(), j.DPI, j.Options)
 		return err
 	}
 }

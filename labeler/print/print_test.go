@@ -287,7 +287,7 @@ func TestEveryTagFitsEveryStock(t *testing.T) {
 				t.Fatal(err)
 			}
 			var b bytes.Buffer
-			if _, err := render.PNG(&b, d, 203, render.Options{}); err != nil {
+			if _, err := render.PNG(&b, d.Page(), 203, render.Options{}); err != nil {
 				t.Fatal(err)
 			}
 			if got, err := readSymbol(&b, d.Symbol.At, d.Symbol.Side()); err != nil || got != tag.Sealed.Text() {

@@ -18,11 +18,11 @@ func (j Job) Stream(ctx context.Context, w io.Writer, format Format, tag Tag) er
 	return j.each(ctx, []Tag{tag}, func(_ int, d sheet.Drawing) error {
 		switch format {
 		case PDF:
-			doc := render.NewPDF(j.Options)
-			if err := doc.Add(d); err != nil {
+			doc := render.NewPDF(w, j.Options)
+			if err := doc.Add(d.Page()); err != nil {
 				return err
 			}
-			return doc.Write(w)
+			return doc.Close()
 		case SVG, PNG:
 			return j.single(format, d, &Result{})(w)
 		}

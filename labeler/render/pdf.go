@@ -15,20 +15,20 @@ import (
 	"cribgate/printtemplates"
 )
 
-// ErrNoTag is what PDF.Write returns for a document without pages.
+// ErrNoTag is what PDF.Close returns for a document without pages.
 var ErrNoTag = errors.New("render: write PDF: no tag in it")
 
-// A PDF is a document of tags, a page each, as large as the blank. Text is
-// text, in embedded fonts, so that it can be searched and read aloud. The
-// document is held in memory until it is written. It is for one goroutine.
+// A PDF is a document of pages. Text is text, in embedded fonts, so that it can
+// be searched and read aloud. It is for one goroutine.
 type PDF struct {
+	w        io.Writer
 	doc      *fpdf.Fpdf
 	options  Options
 	embedded map[printtemplates.Font]bool
 }
 
-// NewPDF begins a document.
-func NewPDF(o Options) *PDF {
+// NewPDF begins a document that is written to w.
+func NewPDF(w io.Writer, o Options) *PDF {
 	doc := fpdf.New("P", "pt", "A4", "")
 	// A document states when it was made; a fixed day keeps equal tags equal.
 	day := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -39,23 +39,28 @@ func NewPDF(o Options) *PDF {
 	doc.SetTitle("QR tags", false)
 	doc.SetMargins(0, 0, 0)
 	doc.SetAutoPageBreak(false, 0)
-	return &PDF{doc: doc, options: o, embedded: map[printtemplates.Font]bool{}}
+	return &PDF{w: w, doc: doc, options: o, embedded: map[printtemplates.Font]bool{}}
 }
 
 // points is a length in PDF points, 1/72 inch.
 func points(l quantity.Length) float64 { return float64(l) * 72 / float64(quantity.Inch) }
 
-// Add draws a tag on a new page.
-func (p *PDF) Add(d sheet.Drawing) error {
-	width, height := points(d.Width), points(d.Height)
-	p.doc.AddPageFormat("P", fpdf.SizeType{Wd: width, Ht: height})
-	p.doc.RawWriteStr(string(areas(d, p.options)))
-	for _, t := range d.Texts {
-		p.setFont(t)
-		p.doc.Text(points(t.At.X), points(t.At.Y), t.String)
+// Add draws the next page.
+func (p *PDF) Add(page sheet.Page) error {
+	p.doc.AddPageFormat("P", fpdf.SizeType{Wd: points(page.Width), Ht: points(page.Height)})
+	p.doc.RawWriteStr(string(areas(page, p.options)))
+	for _, d := range page.Placed {
+		for _, t := range d.Texts {
+			p.setFont(t)
+			p.doc.SetTextColor(0, 0, 0)
+			if t.Colour == sheet.Second {
+				p.doc.SetTextColor(int(d.Tint.R), int(d.Tint.G), int(d.Tint.B))
+			}
+			p.doc.Text(points(d.At.X+t.At.X), points(d.At.Y+t.At.Y), t.String)
+		}
 	}
 	if err := p.doc.Error(); err != nil {
-		return fmt.Errorf("render: draw %q: %w", d.Title, err)
+		return fmt.Errorf("render: draw %q: %w", page.Title, err)
 	}
 	return nil
 }
@@ -70,24 +75,55 @@ func (p *PDF) setFont(t sheet.Text) {
 	p.doc.SetFont(name, "", points(t.Size))
 }
 
-// Write writes the document and ends it.
-func (p *PDF) Write(w io.Writer) error {
+// Close ends the document. It fails with ErrNoTag where it has no page.
+func (p *PDF) Close() error {
 	if p.doc.PageCount() == 0 {
 		return ErrNoTag
 	}
-	if err := p.doc.Output(w); err != nil {
+	if err := p.doc.Output(p.w); err != nil {
 		return fmt.Errorf("render: write PDF: %w", err)
 	}
 	return nil
 }
 
-// areas draws all but the text: the symbol in modules, the rest in micrometres,
-// both from the top left corner.
-func areas(d sheet.Drawing, o Options) []byte {
+// areas draws all but the text, in micrometres from the top left corner of the
+// page and of each drawing, the symbol in modules.
+func areas(page sheet.Page, o Options) []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\nq %d 0 0 %d %d %d cm\n",
-		points(1), points(1), points(d.Height), d.Symbol.Module, d.Symbol.Module, d.Symbol.At.X, d.Symbol.At.Y)
-	for _, outline := range d.Symbol.Contours() {
+	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\n", points(1), points(1), points(page.Height))
+	for _, path := range page.Crop {
+		pdfPath(&b, path)
+	}
+	for _, d := range page.Placed {
+		fmt.Fprintf(&b, "q 1 0 0 1 %d %d cm\n", d.At.X, d.At.Y)
+		grid(&b, d.Symbol)
+		for _, a := range d.Ink {
+			if a.Colour == sheet.Second {
+				fmt.Fprintf(&b, "%.4f %.4f %.4f rg\n", float64(d.Tint.R)/255, float64(d.Tint.G)/255, float64(d.Tint.B)/255)
+			} else {
+				b.WriteString("0 g\n")
+			}
+			pdfPath(&b, a.Path)
+		}
+		if o.Outline {
+			b.WriteString("0 g\n")
+			for _, path := range d.Blank {
+				pdfPath(&b, path)
+			}
+		}
+		b.WriteString("Q\n")
+	}
+	b.WriteString("Q")
+	return b.Bytes()
+}
+
+// grid fills the symbol's dark areas.
+func grid(b *bytes.Buffer, s sheet.Symbol) {
+	if s.Module == 0 {
+		return
+	}
+	fmt.Fprintf(b, "q %d 0 0 %d %d %d cm\n", s.Module, s.Module, s.At.X, s.At.Y)
+	for _, outline := range s.Contours() {
 		step := " m\n"
 		for _, c := range outline {
 			b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(c.X), 10))
@@ -99,16 +135,6 @@ func areas(d sheet.Drawing, o Options) []byte {
 		b.WriteString("h\n")
 	}
 	b.WriteString("f Q\n")
-	for _, a := range d.Ink {
-		pdfPath(&b, a.Path)
-	}
-	if o.Outline {
-		for _, path := range d.Blank {
-			pdfPath(&b, path)
-		}
-	}
-	b.WriteString("Q")
-	return b.Bytes()
 }
 
 func place(b *bytes.Buffer, p sheet.Point) {

@@ -83,7 +83,7 @@ func drawing(t testing.TB, stock printtemplates.Stock, text string) sheet.Drawin
 func pngOf(t testing.TB, d sheet.Drawing, dpi int, o render.Options) ([]byte, render.Raster) {
 	t.Helper()
 	var b bytes.Buffer
-	r, err := render.PNG(&b, d, dpi, o)
+	r, err := render.PNG(&b, d.Page(), dpi, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -201,7 +201,7 @@ func TestPNGRefusesResolution(t *testing.T) {
 		{149, ""}, // 0.68 mm are 3.99 dots; 3 dots are 0.511 mm, over the stock's 0.5 mm
 		{112, "a module is 2 dots = 0.453 mm, at least 0.5 mm"}, // 2.998 dots
 	} {
-		_, err := render.PNG(io.Discard, d, c.dpi, render.Options{})
+		_, err := render.PNG(io.Discard, d.Page(), c.dpi, render.Options{})
 		switch {
 		case c.want == "" && err != nil:
 			t.Errorf("%d dpi: %v", c.dpi, err)
@@ -247,7 +247,7 @@ func TestLaidOutIsClean(t *testing.T) {
 		}
 		drawn++
 		var b bytes.Buffer
-		if _, err := render.PNG(&b, d, 203, render.Options{}); err != nil {
+		if _, err := render.PNG(&b, d.Page(), 203, render.Options{}); err != nil {
 			t.Fatal(err)
 		}
 		img, err := png.Decode(&b)
@@ -298,7 +298,7 @@ func TestSVG(t *testing.T) {
 		d := drawing(t, stock, body)
 		d.Title = `A<&>"1`
 		var b bytes.Buffer
-		if err := render.SVG(&b, d, render.Options{}); err != nil {
+		if err := render.SVG(&b, d.Page(), render.Options{}); err != nil {
 			t.Fatal(err)
 		}
 		var doc struct {
@@ -308,8 +308,9 @@ func TestSVG(t *testing.T) {
 			Title   string `xml:"title"`
 			Desc    string `xml:"desc"`
 			Paths   []struct {
-				ID string `xml:"id,attr"`
-				D  string `xml:"d,attr"`
+				ID   string `xml:"id,attr"`
+				Fill string `xml:"fill,attr"`
+				D    string `xml:"d,attr"`
 			} `xml:"path"`
 		}
 		if err := xml.Unmarshal(b.Bytes(), &doc); err != nil {
@@ -322,7 +323,7 @@ func TestSVG(t *testing.T) {
 		if doc.Title != d.Title || !strings.Contains(doc.Desc, "12,300 lb\nat 60° from horizontal") {
 			t.Errorf("%s: title %q, description %q", stock.Name, doc.Title, doc.Desc)
 		}
-		if len(doc.Paths) != 2 || doc.Paths[0].ID != "symbol" || doc.Paths[1].ID != "ink" {
+		if len(doc.Paths) != 1 || doc.Paths[0].ID != "black" || doc.Paths[0].Fill != "#000000" {
 			t.Errorf("%s: paths %v", stock.Name, doc.Paths)
 		}
 		if n := strings.Count(doc.Paths[0].D, "Z"); n != len(d.Symbol.Contours()) {
@@ -351,7 +352,7 @@ func TestOutlineIsDrawnOnRequest(t *testing.T) {
 			w io.Writer
 			o render.Options
 		}{{&plain, render.Options{}}, {&outlined, render.Options{Outline: true}}} {
-			if err := render.SVG(c.w, d, c.o); err != nil {
+			if err := render.SVG(c.w, d.Page(), c.o); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -362,7 +363,7 @@ func TestOutlineIsDrawnOnRequest(t *testing.T) {
 }
 
 func TestPDFWithoutTags(t *testing.T) {
-	if err := render.NewPDF(render.Options{}).Write(io.Discard); !errors.Is(err, render.ErrNoTag) {
+	if err := render.NewPDF(io.Discard, render.Options{}).Close(); !errors.Is(err, render.ErrNoTag) {
 		t.Errorf("error %v, want ErrNoTag", err)
 	}
 }
@@ -370,20 +371,20 @@ func TestPDFWithoutTags(t *testing.T) {
 func TestSameTagsSameBytes(t *testing.T) {
 	once := func() []byte {
 		var b bytes.Buffer
-		p := render.NewPDF(render.Options{})
+		p := render.NewPDF(&b, render.Options{})
 		for _, stock := range stocks(t) {
 			d := drawing(t, stock, body)
-			if err := p.Add(d); err != nil {
+			if err := p.Add(d.Page()); err != nil {
 				t.Fatal(err)
 			}
-			if err := render.SVG(&b, d, render.Options{}); err != nil {
+			if err := render.SVG(&b, d.Page(), render.Options{}); err != nil {
 				t.Fatal(err)
 			}
-			if _, err := render.PNG(&b, d, 300, render.Options{}); err != nil {
+			if _, err := render.PNG(&b, d.Page(), 300, render.Options{}); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if err := p.Write(&b); err != nil {
+		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
 		return b.Bytes()
@@ -402,13 +403,13 @@ func (failing) Write([]byte) (int, error) { return 0, errFull }
 
 func TestWriteErrors(t *testing.T) {
 	d := drawing(t, stocks(t)[0], body)
-	p := render.NewPDF(render.Options{})
-	if err := p.Add(d); err != nil {
+	p := render.NewPDF(failing{}, render.Options{})
+	if err := p.Add(d.Page()); err != nil {
 		t.Fatal(err)
 	}
-	_, pngErr := render.PNG(failing{}, d, 300, render.Options{})
+	_, pngErr := render.PNG(failing{}, d.Page(), 300, render.Options{})
 	for name, err := range map[string]error{
-		"PDF": p.Write(failing{}), "PNG": pngErr, "SVG": render.SVG(failing{}, d, render.Options{}),
+		"PDF": p.Close(), "PNG": pngErr, "SVG": render.SVG(failing{}, d.Page(), render.Options{}),
 	} {
 		if !errors.Is(err, errFull) {
 			t.Errorf("%s on a full disk: error %v", name, err)
@@ -418,9 +419,9 @@ func TestWriteErrors(t *testing.T) {
 
 func BenchmarkPDF(b *testing.B) {
 	d := drawing(b, stocks(b)[0], body)
-	p := render.NewPDF(render.Options{})
+	p := render.NewPDF(io.Discard, render.Options{})
 	for b.Loop() {
-		if err := p.Add(d); err != nil {
+		if err := p.Add(d.Page()); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -429,7 +430,7 @@ func BenchmarkPDF(b *testing.B) {
 func BenchmarkSVG(b *testing.B) {
 	d := drawing(b, stocks(b)[0], body)
 	for b.Loop() {
-		if err := render.SVG(io.Discard, d, render.Options{}); err != nil {
+		if err := render.SVG(io.Discard, d.Page(), render.Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -438,7 +439,7 @@ func BenchmarkSVG(b *testing.B) {
 func BenchmarkPNG300(b *testing.B) {
 	d := drawing(b, stocks(b)[0], body)
 	for b.Loop() {
-		if _, err := render.PNG(io.Discard, d, 300, render.Options{}); err != nil {
+		if _, err := render.PNG(io.Discard, d.Page(), 300, render.Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -6,63 +6,83 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"cribgate/core/quantity"
 	"cribgate/labeler/sheet"
 )
 
-// SVG writes a drawing in millimetres, everything as paths: no font is needed
-// to show or to engrave it. The first path is the symbol, the second all else.
-// What the tag says stands in the description, for people who search or listen.
-func SVG(w io.Writer, d sheet.Drawing, o Options) error {
+// SVG writes a page in millimetres, everything as paths: no font is needed to
+// show or to engrave it. There is one path a colour: "black", which holds the
+// symbols and the crop marks too, and before it "second", filled with its tint,
+// where a second colour is printed ("second-2" and so on where there are more
+// tints). On request the path "blank" shows the edges. What the tags say stands
+// in the description, for people who search or listen.
+func SVG(w io.Writer, page sheet.Page, o Options) error {
+	all, err := layers(page)
+	if err != nil {
+		return fmt.Errorf("render: draw %q: %w", page.Title, err)
+	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %d %d">`+"\n",
-		millimetres(d.Width), millimetres(d.Height), d.Width, d.Height)
-	fmt.Fprintf(&b, "<title>%s</title>\n<desc>", escape(d.Title))
-	for i, t := range d.Texts {
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		b.WriteString(escape(t.String))
-	}
-	b.WriteString("</desc>\n")
+		millimetres(page.Width), millimetres(page.Height), page.Width, page.Height)
+	fmt.Fprintf(&b, "<title>%s</title>\n<desc>%s</desc>\n", escape(page.Title), escape(says(page)))
 	if o.Outline {
 		b.WriteString(`<path id="blank" d="`)
-		for _, p := range d.Blank {
+		for _, p := range edges(page) {
 			svgPath(&b, p)
 		}
 		b.WriteString(`"/>` + "\n")
 	}
-	b.WriteString(`<path id="symbol" d="`)
-	for _, outline := range corners(d.Symbol) {
+	for _, l := range all {
+		fmt.Fprintf(&b, `<path id="%s" fill="#%02x%02x%02x" d="`, l.name, l.tint.R, l.tint.G, l.tint.B)
+		for _, s := range l.symbols {
+			svgGrid(&b, s)
+		}
+		for _, p := range l.paths {
+			svgPath(&b, p)
+		}
+		b.WriteString(`"/>` + "\n")
+	}
+	b.WriteString("</svg>\n")
+	if _, err := w.Write(b.Bytes()); err != nil {
+		return fmt.Errorf("render: write SVG of %q: %w", page.Title, err)
+	}
+	return nil
+}
+
+// says is a page's text, line by line, a blank line between drawings.
+func says(page sheet.Page) string {
+	var b strings.Builder
+	for i, d := range page.Placed {
+		if i > 0 {
+			b.WriteString("\n\n")
+		}
+		for j, t := range d.Texts {
+			if j > 0 {
+				b.WriteByte('\n')
+			}
+			b.WriteString(t.String)
+		}
+	}
+	return b.String()
+}
+
+// svgGrid adds the outlines of a symbol.
+func svgGrid(b *bytes.Buffer, s sheet.Symbol) {
+	for _, outline := range corners(s) {
 		last := outline[len(outline)-1]
-		fmt.Fprintf(&b, "M%d %d", last.X, last.Y)
+		fmt.Fprintf(b, "M%d %d", last.X, last.Y)
 		for _, p := range outline[:len(outline)-1] {
 			if p.Y == last.Y {
-				fmt.Fprintf(&b, "H%d", p.X)
+				fmt.Fprintf(b, "H%d", p.X)
 			} else {
-				fmt.Fprintf(&b, "V%d", p.Y)
+				fmt.Fprintf(b, "V%d", p.Y)
 			}
 			last = p
 		}
 		b.WriteByte('Z')
 	}
-	b.WriteString(`"/>` + "\n" + `<path id="ink" d="`)
-	for _, a := range d.Ink {
-		svgPath(&b, a.Path)
-	}
-	for _, t := range d.Texts {
-		p, err := t.Outline()
-		if err != nil {
-			return fmt.Errorf("render: draw %q: %w", d.Title, err)
-		}
-		svgPath(&b, p)
-	}
-	b.WriteString(`"/>` + "\n</svg>\n")
-	if _, err := w.Write(b.Bytes()); err != nil {
-		return fmt.Errorf("render: write SVG of %q: %w", d.Title, err)
-	}
-	return nil
 }
 
 // svgPath adds a path. Places are relative to the last one, which is shorter.

@@ -73,7 +73,7 @@ func pictures(t *testing.T, d sheet.Drawing, dpi int) map[string]string {
 	}
 	data, _ := pngOf(t, d, dpi, render.Options{})
 	var svg bytes.Buffer
-	if err := render.SVG(&svg, d, render.Options{}); err != nil {
+	if err := render.SVG(&svg, d.Page(), render.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	all := map[string]string{"PNG": file("own.png", data)}
@@ -87,14 +87,14 @@ func pictures(t *testing.T, d sheet.Drawing, dpi int) map[string]string {
 
 func pdfOf(t *testing.T, dir string, tags ...sheet.Drawing) string {
 	t.Helper()
-	p := render.NewPDF(render.Options{})
+	var b bytes.Buffer
+	p := render.NewPDF(&b, render.Options{})
 	for _, d := range tags {
-		if err := p.Add(d); err != nil {
+		if err := p.Add(d.Page()); err != nil {
 			t.Fatal(err)
 		}
 	}
-	var b bytes.Buffer
-	if err := p.Write(&b); err != nil {
+	if err := p.Close(); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(dir, "tags.pdf")
