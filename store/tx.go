@@ -214,7 +214,7 @@ func (tx *Tx) append(ctx context.Context, subject event.Subject, seen []event.Ha
 		return Record{}, err
 	}
 	rec := Record{Raw: raw}
-	if rec.Body, err = event.Decode(body.Kind(), event.Schema, raw); err != nil {
+	if rec.Body, err = event.Decode(body.Kind(), event.SchemaOf(body), raw); err != nil {
 		return Record{}, err
 	}
 	if _, err := io.ReadFull(tx.s.o.Random, rec.Salt[:]); err != nil {
@@ -222,7 +222,7 @@ func (tx *Tx) append(ctx context.Context, subject event.Subject, seen []event.Ha
 	}
 	rec.Envelope = event.Envelope{
 		Log: tx.head.Log, Crib: tx.head.Crib, At: tx.head.At + 1, Prev: tx.head.Hash,
-		Subject: subject, Parents: heads, Kind: body.Kind(), Schema: event.Schema, Body: event.Commit(rec.Salt, raw),
+		Subject: subject, Parents: heads, Kind: body.Kind(), Schema: event.SchemaOf(body), Body: event.Commit(rec.Salt, raw),
 		By: tx.act.By, UTC: tx.at.stamp(), Day: tx.at.day(),
 		Boot: tx.s.machine.boot, Uptime: tx.s.machine.uptime(tx.s.o.Now()),
 		Station: tx.act.Station, Way: tx.act.Way, Program: tx.s.o.Program,

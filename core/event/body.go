@@ -34,6 +34,7 @@ const (
 	KindCorrected     Kind = "corrected"      // what was registered was wrong
 	KindTagPrinted    Kind = "tag-printed"    // a QR tag left the printer
 	KindTagConfirmed  Kind = "tag-confirmed"  // it was scanned on the sling, the plate's last characters typed
+	KindTagSpoiled    Kind = "tag-spoiled"    // it was thrown away before it hung on the sling
 	KindIssued        Kind = "issued"         // the sling went out, with question and answer
 	KindRefused       Kind = "refused"        // the sling was asked for and stays, with question and answer
 	KindReturned      Kind = "returned"       // it came back, and what the rigger said happened
@@ -45,33 +46,44 @@ const (
 	KindFound         Kind = "found"          // it turned up; held until looked at
 )
 
-// kinds maps a name to its reader. All kinds stand at schema 1.
-var kinds = map[Kind]func(o *strict.Object) Body{
-	KindFounded:       func(o *strict.Object) Body { return ReadFounded(o) },
-	KindPolicySet:     func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} },
-	KindKeyMade:       func(o *strict.Object) Body { return readKeyMade(o) },
-	KindPersonAdded:   func(o *strict.Object) Body { return readPersonAdded(o) },
-	KindPersonChanged: func(o *strict.Object) Body { return ReadPersonChanged(o) },
-	KindPINSet:        func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} },
-	KindRegistered:    func(o *strict.Object) Body { return readRegistered(o) },
-	KindCorrected: func(o *strict.Object) Body {
+// kinds maps a name to its readers: of schema 1 first, each reads what its number
+// was written as, for ever.
+var kinds = map[Kind][]func(o *strict.Object) Body{
+	KindFounded:       {func(o *strict.Object) Body { return ReadFounded(o) }},
+	KindPolicySet:     {func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }},
+	KindKeyMade:       {func(o *strict.Object) Body { return readKeyMade(o) }},
+	KindPersonAdded:   {func(o *strict.Object) Body { return readPersonAdded(o) }},
+	KindPersonChanged: {func(o *strict.Object) Body { return ReadPersonChanged(o) }},
+	KindPINSet:        {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
+	KindRegistered:    {func(o *strict.Object) Body { return readRegistered(o) }},
+	KindCorrected: {func(o *strict.Object) Body {
 		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
+	}},
+	KindTagPrinted: {func(o *strict.Object) Body { return ReadTagPrinted(o) }},
+	KindTagConfirmed: {
+		func(o *strict.Object) Body { return readTagConfirmed(o) },
+		func(o *strict.Object) Body { return readTagGraded(o) },
 	},
-	KindTagPrinted:   func(o *strict.Object) Body { return ReadTagPrinted(o) },
-	KindTagConfirmed: func(o *strict.Object) Body { return readTagConfirmed(o) },
-	KindIssued:       func(o *strict.Object) Body { return readIssued(o) },
-	KindRefused:      func(o *strict.Object) Body { return readRefused(o) },
-	KindReturned:     func(o *strict.Object) Body { return readReturned(o) },
-	KindHeld:         func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} },
-	KindReleased:     func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} },
-	KindInspected:    func(o *strict.Object) Body { return readInspected(o) },
-	KindRetired:      func(o *strict.Object) Body { return Retired{Reason: o.Str("reason"), How: o.Str("how")} },
-	KindLost:         func(o *strict.Object) Body { return Lost{Note: o.Str("note")} },
-	KindFound:        func(o *strict.Object) Body { return Found{Note: o.Str("note")} },
+	KindTagSpoiled: {func(o *strict.Object) Body { return readTagSpoiled(o) }},
+	KindIssued:     {func(o *strict.Object) Body { return readIssued(o) }},
+	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},
+	KindReturned:   {func(o *strict.Object) Body { return readReturned(o) }},
+	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},
+	KindReleased:   {func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} }},
+	KindInspected:  {func(o *strict.Object) Body { return readInspected(o) }},
+	KindRetired:    {func(o *strict.Object) Body { return Retired{Reason: o.Str("reason"), How: o.Str("how")} }},
+	KindLost:       {func(o *strict.Object) Body { return Lost{Note: o.Str("note")} }},
+	KindFound:      {func(o *strict.Object) Body { return Found{Note: o.Str("note")} }},
 }
 
-// Schema is the schema number that Encode writes for every kind.
-const Schema = 1
+// SchemaOf is the schema number that Encode spells b under: the lowest that can
+// say it, so that an older program goes on reading whatever it can.
+func SchemaOf(b Body) int {
+	if s, ok := b.(interface{ schema() int }); ok {
+		return s.schema()
+	}
+	return 1
+}
 
 // MaxBody is the most bytes a body may have.
 const MaxBody = 64 << 10
@@ -96,8 +108,8 @@ func Encode(b Body) ([]byte, error) {
 // Decode reads what Encode wrote. It is ErrUnknown for a kind or schema of a
 // newer program and ErrBody for bytes that are not the one spelling.
 func Decode(kind Kind, schema int, body []byte) (Body, error) {
-	read, ok := kinds[kind]
-	if !ok || schema != Schema {
+	readers := kinds[kind]
+	if schema < 1 || schema > len(readers) {
 		return nil, fmt.Errorf("%w: %s %d", ErrUnknown, kind, schema)
 	}
 	if len(body) > MaxBody {
@@ -108,11 +120,11 @@ func Decode(kind Kind, schema int, body []byte) (Body, error) {
 		return nil, fmt.Errorf("%w: %s: %w", ErrBody, kind, err)
 	}
 	o := strict.Open(string(kind), v)
-	b := read(o)
+	b := readers[schema-1](o)
 	if err := o.Done(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrBody, err)
 	}
-	if again, err := Encode(b); err != nil || !bytes.Equal(again, body) {
+	if again, err := Encode(b); err != nil || SchemaOf(b) != schema || !bytes.Equal(again, body) {
 		return nil, fmt.Errorf("%w: %s in another spelling", ErrBody, kind)
 	}
 	return b, nil

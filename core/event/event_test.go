@@ -76,6 +76,9 @@ func samples(t testing.TB) []sample {
 		{Corrected{Details: details(t), Reason: "typed wrong"}, `{"details":{` + detailText + `},"reason":"typed wrong"}`},
 		{TagPrinted{Serial: 3, Key: key, Digest: [32]byte{0xAB}, Version: 5, Level: "H", Mask: 7, Stock: "round-30"}, `{"serial":3,"key":"c0ffee01","digest":"ab` + strings.Repeat("0", 62) + `","version":5,"level":"H","mask":7,"stock":"round-30"}`},
 		{TagConfirmed{Serial: 3, Typed: "12/4"}, `{"serial":3,"typed":"12/4"}`},
+		{TagConfirmed{Serial: 3, Typed: "12/4", Graded: &Graded{Letter: "B", Parts: []GradedPart{{"contrast", "A", "71 %"}, {"modulation", "B", "0.44"}}}},
+			`{"serial":3,"typed":"12/4","graded":{"letter":"B","parts":[{"what":"contrast","letter":"A","measured":"71 %"},{"what":"modulation","letter":"B","measured":"0.44"}]}}`},
+		{TagSpoiled{Serial: 3, Why: SpoiltBlank, Note: "a scratch"}, `{"serial":3,"why":"blank","note":"a scratch"}`},
 		{Issued{Rigger: who, ReturnBy: day(t, "2026-03-04"), Serial: 3, Typed: "4", Marked: "x", Verdict: v}, `{"rigger":"` + personText + `","return_by":"2026-03-04","serial":3,"typed":"4","marked":"x",` + verdict + `}`},
 		{Refused{Reasons: []string{"overdue", "under-rated"}, Verdict: v}, `{"rigger":"` + strings.Repeat("0", 32) + `","reasons":["overdue","under-rated"],` + verdict + `}`},
 		{Returned{From: who, Said: Something, Note: "a jerk\nand a tab\t"}, `{"from":"` + personText + `","said":"something","note":"a jerk\nand a tab\t"}`},
@@ -89,26 +92,26 @@ func samples(t testing.TB) []sample {
 }
 
 func TestEveryKind(t *testing.T) {
-	told := map[Kind]bool{}
+	told := map[Kind]int{} // the newest schema of each
 	for _, s := range samples(t) {
 		kind := s.body.Kind()
-		told[kind] = true
+		told[kind] = max(told[kind], SchemaOf(s.body))
 		text, err := Encode(s.body)
 		if err != nil || string(text) != s.text {
 			t.Errorf("%s: written\n%s\nwant\n%s\n%v", kind, text, s.text, err)
 		}
-		back, err := Decode(kind, Schema, []byte(s.text))
+		back, err := Decode(kind, SchemaOf(s.body), []byte(s.text))
 		if err != nil || !reflect.DeepEqual(back, s.body) {
 			t.Errorf("%s: read %+v, want %+v, %v", kind, back, s.body, err)
 		}
 	}
-	for kind := range kinds {
-		if !told[kind] {
-			t.Errorf("no sample of %s", kind)
+	for kind, readers := range kinds {
+		if told[kind] != len(readers) {
+			t.Errorf("no sample of %s, schema %d", kind, len(readers))
 		}
 	}
 	if len(told) != len(kinds) {
-		t.Errorf("%d samples of %d kinds", len(told), len(kinds))
+		t.Errorf("samples of %d kinds, there are %d", len(told), len(kinds))
 	}
 }
 
@@ -116,7 +119,7 @@ func TestUnknown(t *testing.T) {
 	for _, c := range []struct {
 		kind   Kind
 		schema int
-	}{{"melted", 1}, {KindHeld, 2}, {KindHeld, 0}, {"", 1}} {
+	}{{"melted", 1}, {KindHeld, 2}, {KindHeld, 0}, {KindHeld, -1}, {KindTagConfirmed, 3}, {"", 1}} {
 		if b, err := Decode(c.kind, c.schema, []byte(`{"reason":"x"}`)); !errors.Is(err, ErrUnknown) || b != nil {
 			t.Errorf("%s %d: %v, %v", c.kind, c.schema, b, err)
 		}
@@ -168,6 +171,8 @@ func TestBadBodies(t *testing.T) {
 		{"serial -0", KindTagConfirmed, `{"serial":-0,"typed":""}`},
 		{"serial as text", KindTagConfirmed, `{"serial":"1","typed":""}`},
 		{"a serial of 2^64", KindTagConfirmed, `{"serial":18446744073709551617,"typed":""}`},
+		{"a reason that no tag is thrown away for", KindTagSpoiled, `{"serial":1,"why":"boredom","note":""}`},
+		{"no reason to throw it away", KindTagSpoiled, `{"serial":1,"why":"","note":""}`},
 		{"level X", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"X","mask":0,"stock":""}`},
 		{"no level", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"","mask":0,"stock":""}`},
 		{"mask 8", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"L","mask":8,"stock":""}`},
@@ -200,8 +205,33 @@ func TestBadBodies(t *testing.T) {
 		{"a name more inside", KindRegistered, `{` + strings.Replace(detailText, `"adjustable":true`, `"adjustable":true,"weight_g":1`, 1) + `}`},
 		{"over the most bytes", KindHeld, `{"reason":"` + strings.Repeat("x", MaxBody) + `"}`},
 	} {
-		if b, err := Decode(c.kind, Schema, []byte(c.text)); !errors.Is(err, ErrBody) || b != nil {
+		if b, err := Decode(c.kind, 1, []byte(c.text)); !errors.Is(err, ErrBody) || b != nil {
 			t.Errorf("%s: %v, %v", c.why, b, err)
+		}
+	}
+}
+
+// A body is read under its own schema number only.
+func TestSchemaIsItsOwn(t *testing.T) {
+	plain, graded := `{"serial":3,"typed":"x"}`, `{"serial":3,"typed":"x","graded":{"letter":"C","parts":[]}}`
+	for _, c := range []struct {
+		schema int
+		text   string
+		ok     bool
+	}{{1, plain, true}, {2, graded, true}, {1, graded, false}, {2, plain, false}, {2, strings.Replace(graded, `"C"`, `"E"`, 1), false},
+		{2, strings.Replace(graded, `[]`, `[{"what":"x","letter":"","measured":""}]`, 1), false}} {
+		b, err := Decode(KindTagConfirmed, c.schema, []byte(c.text))
+		if c.ok != (err == nil) || err != nil && !errors.Is(err, ErrBody) || err == nil && SchemaOf(b) != c.schema {
+			t.Errorf("schema %d, %s: %+v, %v", c.schema, c.text, b, err)
+		}
+	}
+}
+
+// C is good enough where C is asked, D is not, and no letter is no grade.
+func TestUnder(t *testing.T) {
+	for letter, under := range map[string]bool{"A": false, "B": false, "C": false, "D": true, "F": true, "": true, "E": true, "c": true} {
+		if got := (Graded{Letter: letter}).Under("C"); got != under {
+			t.Errorf("%q under C: %v", letter, got)
 		}
 	}
 }
@@ -223,22 +253,26 @@ func TestEncodeRefuses(t *testing.T) {
 func FuzzDecode(f *testing.F) {
 	seeds := 0
 	for _, s := range samples(f) {
-		f.Add(string(s.body.Kind()), []byte(s.text))
-		f.Add(string(s.body.Kind()), bytes.Replace([]byte(s.text), []byte(`:`), []byte(` : `), 1))
+		f.Add(string(s.body.Kind()), SchemaOf(s.body), []byte(s.text))
+		f.Add(string(s.body.Kind()), SchemaOf(s.body), bytes.Replace([]byte(s.text), []byte(`:`), []byte(` : `), 1))
 		seeds += 2
 	}
-	if want := 2 * len(kinds); seeds != want {
+	want := 0
+	for _, readers := range kinds {
+		want += 2 * len(readers)
+	}
+	if seeds != want {
 		f.Fatalf("%d seeds, want %d", seeds, want)
 	}
-	f.Fuzz(func(t *testing.T, kind string, text []byte) {
-		b, err := Decode(Kind(kind), Schema, text)
+	f.Fuzz(func(t *testing.T, kind string, schema int, text []byte) {
+		b, err := Decode(Kind(kind), schema, text)
 		if err != nil {
 			if b != nil || !errors.Is(err, ErrBody) && !errors.Is(err, ErrUnknown) {
 				t.Fatalf("%v, %v", b, err)
 			}
 			return
 		}
-		if again, err := Encode(b); err != nil || !bytes.Equal(again, text) || b.Kind() != Kind(kind) {
+		if again, err := Encode(b); err != nil || !bytes.Equal(again, text) || b.Kind() != Kind(kind) || SchemaOf(b) != schema {
 			t.Fatalf("%s: read %q, written %q, %v", kind, text, again, err)
 		}
 	})

@@ -1,80 +1,10 @@
 package event
 
 import (
-	"encoding/hex"
-	"strings"
-
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
 	"cribgate/core/tagcode"
 )
-
-// TagPrinted records a QR tag that left the printer: what was printed, so that
-// the register can accept its own tags by equality and draw the symbol again.
-type TagPrinted struct {
-	Serial  tagcode.Serial
-	Key     tagcode.Fingerprint
-	Digest  [32]byte // SHA-256 of the tag's text
-	Version int      // of the symbol, 1 to 40
-	Level   string   // of its error correction: L, M, Q or H
-	Mask    int      // 0 to 7
-	Stock   string   // name of the tag stock
-}
-
-// Kind is KindTagPrinted.
-func (TagPrinted) Kind() Kind { return KindTagPrinted }
-
-// ReadTagPrinted reads a TagPrinted body. o may hold other names for its caller,
-// who also calls o.Done.
-func ReadTagPrinted(o *strict.Object) TagPrinted {
-	t := TagPrinted{Serial: readSerial(o), Key: readFingerprint(o, "key")}
-	digest := o.Str("digest")
-	if b, err := hex.DecodeString(digest); err == nil && len(b) == 32 {
-		t.Digest = [32]byte(b)
-	} else {
-		o.Fail("digest", "not SHA-256 in hex")
-	}
-	t.Version = int(o.Int("version", 1, 40))
-	if t.Level = o.Str("level"); len(t.Level) != 1 || !strings.Contains("LMQH", t.Level) {
-		o.Fail("level", "not L, M, Q or H")
-	}
-	t.Mask = int(o.Int("mask", 0, 7))
-	t.Stock = o.Str("stock")
-	return t
-}
-
-func (t TagPrinted) write(w *strict.Writer) {
-	w.Int("serial", int64(t.Serial))
-	w.Str("key", t.Key.String())
-	w.Str("digest", hex.EncodeToString(t.Digest[:]))
-	w.Int("version", int64(t.Version))
-	w.Str("level", t.Level)
-	w.Int("mask", int64(t.Mask))
-	w.Str("stock", t.Stock)
-}
-
-func readSerial(o *strict.Object) tagcode.Serial {
-	return tagcode.Serial(o.Int("serial", 1, int64(tagcode.MaxSerial)))
-}
-
-// TagConfirmed makes a printed tag the live one: it was scanned on the sling
-// and the last characters of the plate's own identification were typed.
-type TagConfirmed struct {
-	Serial tagcode.Serial
-	Typed  string
-}
-
-// Kind is KindTagConfirmed.
-func (TagConfirmed) Kind() Kind { return KindTagConfirmed }
-
-func readTagConfirmed(o *strict.Object) TagConfirmed {
-	return TagConfirmed{Serial: readSerial(o), Typed: o.Str("typed")}
-}
-
-func (t TagConfirmed) write(w *strict.Writer) {
-	w.Int("serial", int64(t.Serial))
-	w.Str("typed", t.Typed)
-}
 
 // Verdict is a question put to the gate and what it answered, both in the
 // words of the machine surface, so that an accident can be read years later.
