@@ -29,6 +29,28 @@ func (w *bits) take(n int) (v uint64) {
 	return v
 }
 
+// head writes what every kind of code begins with.
+func (w *bits) head(key Fingerprint) {
+	w.put(4, format)
+	for _, b := range key {
+		w.put(8, uint64(b))
+	}
+}
+
+// takeHead reads it: ErrNewer or ErrMalformed for another format.
+func (w *bits) takeHead() (key Fingerprint, err error) {
+	switch v := w.take(4); {
+	case v > format:
+		return Fingerprint{}, ErrNewer
+	case v != format:
+		return Fingerprint{}, ErrMalformed
+	}
+	for i := range key {
+		key[i] = byte(w.take(8))
+	}
+	return key, nil
+}
+
 func bit(b bool) uint64 {
 	if b {
 		return 1
@@ -48,10 +70,7 @@ func (t Tag) encode() ([24]byte, error) {
 		due = uint64(t.Due.DaysSince(t.Inspected))
 	}
 	var w bits
-	w.put(4, format)
-	for _, b := range t.Key {
-		w.put(8, uint64(b))
-	}
+	w.head(t.Key)
 	w.put(64, uint64(t.Number))
 	w.put(10, uint64(t.Serial))
 	w.put(16, inspected)
@@ -72,15 +91,10 @@ func (t Tag) encode() ([24]byte, error) {
 
 func decode(body [24]byte) (Tag, error) {
 	r := bits{b: body}
-	switch v := r.take(4); {
-	case v > format:
-		return Tag{}, ErrNewer
-	case v != format:
-		return Tag{}, ErrMalformed
-	}
 	var t Tag
-	for i := range t.Key {
-		t.Key[i] = byte(r.take(8))
+	var err error
+	if t.Key, err = r.takeHead(); err != nil {
+		return Tag{}, err
 	}
 	t.Number = Number(r.take(64))
 	t.Serial = Serial(r.take(10))

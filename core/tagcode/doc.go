@@ -1,4 +1,5 @@
-// Package tagcode spells and reads what a QR tag says.
+// Package tagcode spells and reads what a QR tag says, a rigger's badge and a lift
+// slip.
 //
 // A tag is forty bytes: a body of twenty-four, most significant bit first, and
 // a message authentication code of sixteen. As RFC 4648 Base32 without padding
@@ -25,16 +26,35 @@
 //	zero                5 bits
 //	authentication    128 bits   HMAC-SHA-256 over the 24 bytes and the label "cribgate tag", cut
 //
+// A badge and a slip are forty bytes too, with the labels "cribgate badge" and
+// "cribgate slip". Where a tag has its grade they have zero, so that [KindOf]
+// tells the kind without a key and a reader of tags refuses them:
+//
+//	format version      4 bits   1
+//	key fingerprint    32 bits
+//	number             64 bits   badge: of the person; slip: of the sling
+//	serial             10 bits   badge: 1 to 1023, never used twice for one person; slip: zero
+//	day                16 bits   since 2000-01-01; badge: the last it is good for, 0 no end; slip: the one it is for
+//	zero               12 bits
+//	mark                2 bits   zero, the grade of no tag
+//	kind                4 bits   1 badge, 2 slip
+//	slip number        32 bits   slip: from 1; badge: zero
+//	zero               16 bits
+//	authentication    128 bits
+//
 // HMAC is RFC 2104; cutting it to half its length is what its section 5 allows
-// at the least (from memory, not seen). One spelling of a tag is valid and every
-// other is refused: [Parse] checks the form, [Sealed.Verify] the authentication.
-// Neither says that a sling may go out: a scan proves that someone has a picture
-// of the tag, and a tag never stands in for the maker's rating tag.
+// at the least (from memory, not seen). One spelling of a code is valid and every
+// other is refused: [Parse], [ParseBadge] and [ParseSlip] check the form, Verify
+// the authentication. Neither says that a sling may go out: a scan proves that
+// someone has a picture of the tag, and a tag never stands in for the maker's
+// rating tag. A badge names a person and no role; a slip asks and permits nothing.
 //
-// A prefix in front of the 64 characters (HTTPS://HOST/, at most 23 characters)
-// lets a telephone show what the tag says; it carries no fact.
+// A prefix in front of a tag's 64 characters (HTTPS://HOST/, at most 23) lets a
+// telephone show what the tag says; it carries no fact. Badges and slips have
+// none.
 //
-// The short code under the symbol, for typing by hand, is the serial, thirty
+// The short code under a tag's symbol, for typing by hand, is the serial, thirty
 // bits of the sling number and an ISO 7064 MOD 37,36 check character. It finds
-// a sling in one register and proves nothing.
+// a sling in one register and proves nothing. Badges and slips have none: it
+// would find a sling that they do not stand for.
 package tagcode

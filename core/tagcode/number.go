@@ -10,10 +10,13 @@ import (
 
 // Number is a sling's number: the first 64 bits of SHA-256 over the key
 // fingerprint and the owner's identification, so that the identification read
-// off the metal can be held against any tag without a record.
+// off the metal can be held against any tag without a record. A person's number
+// is made in the same way from the id in the register, which is 32 characters
+// long and so no sling's.
 type Number uint64
 
-// Serial counts the tags of one sling, 1 to MaxSerial. Zero is no tag.
+// Serial counts the tags of one sling, or the badges of one person, 1 to
+// MaxSerial. Zero is none.
 type Serial uint16
 
 // MaxSerial is the largest serial that ten bits hold.
@@ -44,7 +47,8 @@ func CheckIdent(ident string) error {
 	return nil
 }
 
-// NumberOf gives the number of the sling that its owner identifies as ident.
+// NumberOf gives the number of the sling that its owner identifies as ident, or
+// of the person whose id that is.
 func NumberOf(f Fingerprint, ident string) Number {
 	sum := sha256.Sum256(append(f[:], ident...))
 	return Number(binary.BigEndian.Uint64(sum[:8]))

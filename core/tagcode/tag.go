@@ -1,37 +1,13 @@
 package tagcode
 
 import (
-	"crypto/hmac"
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"strings"
 
 	"cribgate/core/quantity"
 )
 
-// Length is the number of characters of a tag's text, prefix apart.
-const Length = 64
-
-// MaxPrefix is the longest prefix: with it, the text still fits a version 5
-// symbol at level Q (87 alphanumeric characters, ISO/IEC 18004).
-const MaxPrefix = 23
-
-// format is the version of the body that this package writes.
-const format = 1
-
 const tagLabel = "cribgate tag"
-
-// Outcome is what the last thorough inspection came to.
-type Outcome uint8
-
-// The outcomes. The zero value is NoOutcome.
-const (
-	NoOutcome Outcome = iota
-	Fit
-	Hold
-	Out
-)
 
 // Facts is what a tag says of the metal, as the codes that package comment
 // lists. The zero value is not valid: Grade starts at 1 and Legs too.
@@ -63,14 +39,12 @@ type Tag struct {
 // [Tag.Seal]. Its form has been checked; Verify checks who made it.
 type Sealed struct {
 	Tag
-	prefix string
-	body   [24]byte
-	mac    [16]byte
+	code
 }
 
-// Errors of reading. ErrNotTag is any other text than a tag's; ErrNewer is a
-// tag that a later program wrote; ErrMalformed has the shape of a tag and says
-// what none can say; ErrForged was not made with the key.
+// Errors of reading. ErrNotTag is any other text than a tag's, a badge's or a
+// slip's; ErrNewer is one that a later program wrote; ErrMalformed has their
+// shape and says what none can say; ErrForged was not made with the key.
 var (
 	ErrNotTag    = errors.New("tagcode: not a tag of this kind")
 	ErrNewer     = errors.New("tagcode: tag written by a newer program")
@@ -78,7 +52,12 @@ var (
 	ErrForged    = errors.New("tagcode: tag not made with this key")
 )
 
-// epoch is day zero of the inspection date.
+// ErrOtherKind is a text that reads, as another kind than was asked for; KindOf
+// names it. It is ErrMalformed too, which is what a program from before badges
+// and slips takes them for.
+var ErrOtherKind = fmt.Errorf("%w: a code of another kind", ErrMalformed)
+
+// epoch is day zero of the dates in a body.
 var epoch = mustDate(2000, 1, 1)
 
 func mustDate(y, m, d int) quantity.Date {
@@ -99,7 +78,7 @@ func (t Tag) Seal(k Key) (Sealed, error) {
 	if err != nil {
 		return Sealed{}, fmt.Errorf("tagcode: seal: %w", err)
 	}
-	return Sealed{Tag: t, body: body, mac: k.mac(body[:], tagLabel)}, nil
+	return Sealed{Tag: t, code: seal(k, body, tagLabel)}, nil
 }
 
 // WithPrefix returns the same tag with prefix in front of its text; an empty
@@ -114,55 +93,22 @@ func (s Sealed) WithPrefix(prefix string) (Sealed, error) {
 }
 
 // Text is what the symbol holds.
-func (s Sealed) Text() string {
-	return s.prefix + base32Text.EncodeToString(append(s.body[:], s.mac[:]...))
-}
-
-// Digest is SHA-256 of a tag's text: what a register keeps of each tag that it
-// printed, and accepts its own tags by.
-func Digest(text string) [32]byte { return sha256.Sum256([]byte(text)) }
+func (s Sealed) Text() string { return s.text() }
 
 // Parse reads a tag's text. On error the result is the zero Sealed; the error
-// is ErrNotTag, ErrNewer or ErrMalformed.
+// is ErrNotTag, ErrNewer, ErrOtherKind or ErrMalformed.
 func Parse(text string) (Sealed, error) {
-	if len(text) < Length {
-		return Sealed{}, ErrNotTag
-	}
-	prefix, code := text[:len(text)-Length], text[len(text)-Length:]
-	if prefix != "" && !isPrefix(prefix) {
-		return Sealed{}, ErrNotTag
-	}
-	raw, err := base32Text.DecodeString(code)
-	if err != nil || len(raw) != 40 || base32Text.EncodeToString(raw) != code {
-		return Sealed{}, ErrNotTag
-	}
-	s := Sealed{prefix: prefix, body: [24]byte(raw[:24]), mac: [16]byte(raw[24:])}
-	if s.Tag, err = decode(s.body); err != nil {
+	c, err := split(text)
+	if err != nil {
 		return Sealed{}, err
 	}
-	return s, nil
+	t, err := decode(c.body)
+	if err != nil {
+		return Sealed{}, c.refused(err)
+	}
+	return Sealed{Tag: t, code: c}, nil
 }
 
 // Verify reports nil where the tag was made with k, else ErrForged. It takes
 // the same time whatever the difference.
-func (s Sealed) Verify(k Key) error {
-	want := k.mac(s.body[:], tagLabel)
-	if k.IsZero() || s.Key != k.Fingerprint() || !hmac.Equal(want[:], s.mac[:]) {
-		return ErrForged
-	}
-	return nil
-}
-
-func isPrefix(p string) bool {
-	host, ok := strings.CutPrefix(p, "HTTPS://")
-	if !ok || len(p) > MaxPrefix || !strings.HasSuffix(host, "/") || len(host) < 2 || host[0] == '/' {
-		return false
-	}
-	for i := 0; i < len(host); i++ {
-		c := host[i]
-		if !(c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '.' || c == '/' || c == ':') {
-			return false
-		}
-	}
-	return true
-}
+func (s Sealed) Verify(k Key) error { return s.verify(k, s.Key, tagLabel) }
