@@ -6,16 +6,22 @@ import (
 	"fmt"
 
 	"github.com/makiuchi-d/gozxing"
-	"github.com/makiuchi-d/gozxing/qrcode"
 )
 
 // Image returns the text of the QR symbol in a picture: PNG, JPEG, GIF (its first
 // frame) or WebP. The symbol may lie at any angle, be seen in a mirror, or be light
 // on dark. The error is always a [Problem].
-func Image(data []byte) (string, error) { return read(context.Background(), data) }
+func Image(data []byte) (string, error) {
+	s, err := see(context.Background(), data, false)
+	return s.text, err
+}
 
-// A Reader reads pictures like [Image], a bounded number of them at a time. It is
-// safe for concurrent use.
+// Locate reads a picture like [Image], and finds where in it each module lies. The
+// error is always a [Problem], and the Sighting then zero.
+func Locate(data []byte) (Sighting, error) { return see(context.Background(), data, true) }
+
+// A Reader reads pictures like [Image] and [Locate], a bounded number of them at a
+// time. It is safe for concurrent use.
 type Reader struct{ slots chan struct{} }
 
 // NewReader returns a Reader that decodes at most parallel pictures at a time, at
@@ -27,26 +33,41 @@ func NewReader(parallel int) *Reader {
 // Read is [Image] once it is this picture's turn. The error is a [Problem], or
 // that of ctx if its end came first.
 func (r *Reader) Read(ctx context.Context, data []byte) (string, error) {
+	s, err := r.turn(ctx, data, false)
+	return s.text, err
+}
+
+// Locate is [Locate] once it is this picture's turn. The error is as for Read.
+func (r *Reader) Locate(ctx context.Context, data []byte) (Sighting, error) {
+	return r.turn(ctx, data, true)
+}
+
+func (r *Reader) turn(ctx context.Context, data []byte, fit bool) (Sighting, error) {
 	select {
 	case r.slots <- struct{}{}:
 	case <-ctx.Done():
-		return "", fmt.Errorf("scan: wait for a turn: %w", ctx.Err())
+		return Sighting{}, fmt.Errorf("scan: wait for a turn: %w", ctx.Err())
 	}
 	defer func() { <-r.slots }()
-	return read(ctx, data)
+	return see(ctx, data, fit)
 }
 
-func read(ctx context.Context, data []byte) (text string, err error) {
+// see reads a picture and, where asked, fits the grid to it.
+func see(ctx context.Context, data []byte, fit bool) (s Sighting, err error) {
 	defer func() {
 		if recover() != nil {
-			text, err = "", DamagedImage
+			s, err = Sighting{}, DamagedImage
 		}
 	}()
 	p, err := decode(data)
 	if err != nil {
-		return "", err
+		return Sighting{}, err
 	}
-	return find(ctx, p)
+	s, err = find(ctx, p)
+	if err == nil && fit {
+		s.fit()
+	}
+	return s, err
 }
 
 const (
@@ -58,17 +79,32 @@ const (
 	least = 58
 )
 
+// A try is one size, turn and light to look at a picture in.
+type try struct {
+	plane
+	shrink           float64 // pixels of the picture to one of this plane, along a side
+	turned, inverted bool
+}
+
+// back takes a place in the plane to the picture.
+func (t try) back(x, y float64) (float64, float64) {
+	if t.turned {
+		x, y = y, float64(t.width)-x
+	}
+	return x * t.shrink, y * t.shrink
+}
+
 // find looks for a symbol in one size and light after another, the likeliest
 // first: the first size that is not too large, the next smaller, where noise and
 // the ragged edges of a matrix of dots are averaged away, then the larger ones,
 // where a small symbol in a large picture still has pixels enough; then a quarter
 // turn, since the library's finders miss one clean symbol in some thousand along
 // one axis and not along the other; last, light on dark.
-func find(ctx context.Context, full plane) (string, error) {
-	sizes := []plane{full}
+func find(ctx context.Context, full plane) (Sighting, error) {
+	sizes := []try{{plane: full, shrink: 1}}
 	first := 0
-	for p := full; ; {
-		if p = p.half(); min(p.width, p.height) < least {
+	for p := sizes[0]; ; {
+		if p = (try{plane: p.half(), shrink: 2 * p.shrink}); min(p.width, p.height) < least {
 			break
 		}
 		sizes = append(sizes, p)
@@ -79,80 +115,36 @@ func find(ctx context.Context, full plane) (string, error) {
 			break
 		}
 	}
-	tries := []plane{sizes[first]}
+	tries := []try{sizes[first]}
 	if first+1 < len(sizes) {
 		tries = append(tries, sizes[first+1])
 	}
 	for i := first - 1; i >= 0; i-- {
 		tries = append(tries, sizes[i])
 	}
-	tries = append(tries, sizes[first].turned(), sizes[first].inverted())
+	s := sizes[first]
+	tries = append(tries, try{plane: s.plane.turned(), shrink: s.shrink, turned: true},
+		try{plane: s.plane.inverted(), shrink: s.shrink, inverted: true})
 
 	worst := NoSymbol
-	for _, p := range tries {
+	for _, t := range tries {
 		for _, binarize := range [...]func(gozxing.LuminanceSource) gozxing.Binarizer{
 			gozxing.NewHybridBinarizer, gozxing.NewGlobalHistgramBinarizer,
 		} {
 			if err := ctx.Err(); err != nil {
-				return "", fmt.Errorf("scan: %w", err)
+				return Sighting{}, fmt.Errorf("scan: %w", err)
 			}
-			text, err := look(ctx, p, binarize)
-			if err == nil && text == "" {
-				return "", EmptySymbol
+			seen, err := look(ctx, t.plane, binarize)
+			if err == nil && seen.text == "" {
+				return Sighting{}, EmptySymbol
 			}
 			if err == nil {
-				return text, nil
+				return seen.in(full, t), nil
 			}
 			if errors.Is(err, DamagedSymbol) {
 				worst = DamagedSymbol
 			}
 		}
 	}
-	return "", worst
-}
-
-// crowd is the most corners of symbols, or what looks like them, that one look goes
-// through. The library tries every three of them, so that thousands would take
-// hours; pictures of one symbol that read show fewer than ten.
-const crowd = 200
-
-// crowded ends a look, from inside the library, at a picture with too many corners.
-type crowded struct{}
-
-// look takes one look at one plane.
-func look(ctx context.Context, p plane, binarize func(gozxing.LuminanceSource) gozxing.Binarizer) (text string, err error) {
-	source, err := gozxing.NewPlanarYUVLuminanceSource(p.pix, p.width, p.height, 0, 0, p.width, p.height, false)
-	if err != nil {
-		return "", NoSymbol
-	}
-	bitmap, err := gozxing.NewBinaryBitmap(binarize(source))
-	if err != nil {
-		return "", NoSymbol
-	}
-	defer func() {
-		switch r := recover().(type) {
-		case nil:
-		case crowded:
-			text, err = "", NoSymbol
-		default:
-			panic(r)
-		}
-	}()
-	corners := 0
-	hints := map[gozxing.DecodeHintType]any{
-		gozxing.DecodeHintType_TRY_HARDER: true,
-		gozxing.DecodeHintType_NEED_RESULT_POINT_CALLBACK: gozxing.ResultPointCallback(func(gozxing.ResultPoint) {
-			if corners++; corners > crowd || ctx.Err() != nil {
-				panic(crowded{})
-			}
-		}),
-	}
-	result, err := qrcode.NewQRCodeReader().Decode(bitmap, hints)
-	if err == nil {
-		return result.GetText(), nil
-	}
-	if _, absent := errors.AsType[gozxing.NotFoundException](err); absent {
-		return "", NoSymbol
-	}
-	return "", DamagedSymbol
+	return Sighting{}, worst
 }

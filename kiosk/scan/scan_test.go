@@ -187,8 +187,8 @@ func TestFormats(t *testing.T) {
 		}
 		wants(t, out.Bytes(), tagText)
 	})
-	if got, err := find(context.Background(), brightness(cmyk)); err != nil || got != tagText {
-		t.Errorf("CMYK: %q, %v", got, err)
+	if got, err := find(context.Background(), brightness(cmyk)); err != nil || got.text != tagText {
+		t.Errorf("CMYK: %q, %v", got.text, err)
 	}
 	// A part of a larger picture keeps the stride of the whole.
 	part := image.NewGray(image.Rect(0, 0, b.Dx()+40, b.Dy()+30))
@@ -196,8 +196,8 @@ func TestFormats(t *testing.T) {
 		copy(part.Pix[(y+20)*part.Stride+13:], m.Pix[y*m.Stride:y*m.Stride+b.Dx()])
 	}
 	cut := part.SubImage(image.Rect(13, 20, 13+b.Dx(), 20+b.Dy()))
-	if got, err := find(context.Background(), brightness(cut)); err != nil || got != tagText {
-		t.Errorf("part of a picture: %q, %v", got, err)
+	if got, err := find(context.Background(), brightness(cut)); err != nil || got.text != tagText {
+		t.Errorf("part of a picture: %q, %v", got.text, err)
 	}
 }
 

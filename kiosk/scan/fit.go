@@ -1,0 +1,211 @@
+package scan
+
+import "math"
+
+const (
+	// fitRounds is how often the edges are measured anew; the first few do nearly all.
+	fitRounds = 8
+	// still is the largest move of a corner, in modules, that ends the fit.
+	still = 0.005
+	// step is what makes an edge: how far two neighbours' brightness must differ, as
+	// a share of the difference between the symbol's light and dark.
+	step = 0.4
+)
+
+// fit moves the grid until the edges between modules that differ lie where two
+// modules meet: of each pair of neighbours the place between their middles where the
+// brightness is half way, all of them by least squares. A print that has grown
+// moves edges to both sides alike, so it does not move the grid. Which modules ought
+// to be dark is not asked, so damage does no harm. A fit that does not hold keeps
+// the grid as the finders gave it.
+func (s *Sighting) fit() {
+	before, wrong := s.grid, s.misfit()
+	for range fitRounds {
+		move, ok := s.correction()
+		if !ok {
+			break
+		}
+		s.grid = s.grid.after(move)
+		if s.cornersMoved(move) < still {
+			break
+		}
+	}
+	if !s.grid.finite() || !(s.misfit() <= wrong) {
+		s.grid = before
+	}
+}
+
+// cornersMoved is the farthest that a correction moves a corner, in modules.
+func (s *Sighting) cornersMoved(move projection) float64 {
+	n := float64(s.modules)
+	far := 0.0
+	for _, c := range [...]point{{0, 0}, {n, 0}, {0, n}, {n, n}} {
+		p := move.at(c)
+		far = max(far, math.Hypot(p.x-c.x, p.y-c.y))
+	}
+	return far
+}
+
+// An edge is where two neighbours of different brightness meet: the middle of the
+// side that they share, and how far from it, to the right or downward, the
+// brightness is half way.
+type edge struct {
+	at     point
+	across bool // the neighbours lie side by side, else one above the other
+	off    float64
+}
+
+// edges measures every edge within the symbol.
+func (s *Sighting) edges() []edge {
+	n := s.modules
+	middle := make([]float64, n*n)
+	dark, light := math.Inf(1), math.Inf(-1)
+	for y := range n {
+		for x := range n {
+			v := s.Light(s.At(float64(x)+0.5, float64(y)+0.5))
+			middle[y*n+x] = v
+			dark, light = min(dark, v), max(light, v)
+		}
+	}
+	var all []edge
+	add := func(x, y int, across bool) {
+		here := middle[y*n+x]
+		var next float64
+		e := edge{point{float64(x) + 1, float64(y) + 0.5}, across, 0}
+		if across {
+			next = middle[y*n+x+1]
+		} else {
+			next = middle[(y+1)*n+x]
+			e.at = point{float64(x) + 0.5, float64(y) + 1}
+		}
+		if !(math.Abs(here-next) > step*(light-dark)) { // not for NaN either
+			return
+		}
+		if off, ok := s.crossing(e, here, next); ok {
+			e.off = off
+			all = append(all, e)
+		}
+	}
+	for y := range n {
+		for x := range n {
+			if x+1 < n {
+				add(x, y, true)
+			}
+			if y+1 < n {
+				add(x, y, false)
+			}
+		}
+	}
+	return all
+}
+
+// crossing goes from the middle of one module to that of its neighbour, over a
+// third of their width, and finds where the brightness passes half way: first in
+// steps, then by halving the step that holds it.
+func (s *Sighting) crossing(e edge, from, to float64) (float64, bool) {
+	const steps, halvings = 12, 6
+	half := (from + to) / 2
+	passed := func(along float64) bool {
+		v := 0.0
+		for _, beside := range [...]float64{-1. / 6, 0, 1. / 6} {
+			if e.across {
+				v += s.Light(s.At(e.at.x+along, e.at.y+beside)) / 3
+			} else {
+				v += s.Light(s.At(e.at.x+beside, e.at.y+along)) / 3
+			}
+		}
+		return (v-half)*(to-from) >= 0
+	}
+	for i := 1; i <= steps; i++ {
+		high := float64(i)/steps - 0.5
+		if !passed(high) {
+			continue
+		}
+		low := high - 1./steps
+		for range halvings {
+			if middle := (low + high) / 2; passed(middle) {
+				high = middle
+			} else {
+				low = middle
+			}
+		}
+		return (low + high) / 2, true
+	}
+	return 0, false
+}
+
+// misfit is the mean square of the edges' distances, in modules.
+func (s *Sighting) misfit() float64 {
+	sum, edges := 0.0, s.edges()
+	for _, e := range edges {
+		sum += e.off * e.off
+	}
+	return sum / float64(len(edges))
+}
+
+// correction is the projection of the symbol onto itself that takes the edges to
+// where they were measured, and whether there are edges enough to tell. It is the
+// least-squares answer for the eight numbers of a small projection
+//
+//	x' = x + a·x + b·y + c − x·(g·x + h·y)    y' = y + d·x + e·y + f − y·(g·x + h·y)
+//
+// with x and y from −1 to 1 over the symbol; an edge says something along its
+// normal only.
+func (s *Sighting) correction() (projection, bool) {
+	const unknowns = 8
+	edges := s.edges()
+	if len(edges) < 8*unknowns {
+		return projection{}, false
+	}
+	half := float64(s.modules) / 2
+	var sums [unknowns][unknowns + 1]float64
+	for _, e := range edges {
+		x, y := e.at.x/half-1, e.at.y/half-1
+		row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y}
+		if e.across {
+			row = [unknowns]float64{x, y, 1, 0, 0, 0, -x * x, -x * y}
+		}
+		for i, r := range row {
+			for j, c := range row {
+				sums[i][j] += r * c
+			}
+			sums[i][unknowns] += r * e.off / half
+		}
+	}
+	v, ok := solve(sums)
+	if !ok {
+		return projection{}, false
+	}
+	small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
+	in := projection{{1 / half, 0, -1}, {0, 1 / half, -1}, {0, 0, 1}}
+	return in.inverse().after(small).after(in), true
+}
+
+// solve is Gauss's elimination with the largest pivot of each column.
+func solve(m [8][9]float64) (v [8]float64, ok bool) {
+	for c := range 8 {
+		best := c
+		for r := c + 1; r < 8; r++ {
+			if math.Abs(m[r][c]) > math.Abs(m[best][c]) {
+				best = r
+			}
+		}
+		m[c], m[best] = m[best], m[c]
+		if math.Abs(m[c][c]) < 1e-9 {
+			return v, false
+		}
+		for r := range 8 {
+			if r == c {
+				continue
+			}
+			f := m[r][c] / m[c][c]
+			for k := c; k < 9; k++ {
+				m[r][k] -= f * m[c][k]
+			}
+		}
+	}
+	for i := range 8 {
+		v[i] = m[i][8] / m[i][i]
+	}
+	return v, true
+}

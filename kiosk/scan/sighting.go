@@ -1,0 +1,95 @@
+package scan
+
+import "math"
+
+// A Sighting is a symbol that was read, and where it lies in its picture. Places on
+// the symbol are counted in modules from the outer corner of the finder at the top
+// left, x to the right and y downward as the symbol is meant to be seen, whichever
+// way it lies in the picture: the module in the first column and row covers 0 to 1.
+// Places in the picture are counted in pixels from its top left corner: the first
+// pixel covers 0 to 1.
+//
+// A Sighting of [Locate] is fitted to the edges between the modules. It holds the
+// picture's brightness, up to 40 MB of it, and is never changed. The zero value has
+// no text and no picture.
+type Sighting struct {
+	text               string
+	modules            int
+	mirrored, inverted bool
+	grid               projection
+	picture            plane
+}
+
+// Text is what the symbol says.
+func (s Sighting) Text() string { return s.text }
+
+// Modules is the number of modules on each side, without the margin.
+func (s Sighting) Modules() int { return s.modules }
+
+// Mirrored tells whether the picture shows the symbol as a mirror does.
+func (s Sighting) Mirrored() bool { return s.mirrored }
+
+// Inverted tells whether the symbol was read as light on dark.
+func (s Sighting) Inverted() bool { return s.inverted }
+
+// At takes a place on the symbol to the picture; outside the symbol it goes on in
+// the same plane.
+func (s Sighting) At(x, y float64) (px, py float64) {
+	p := s.grid.at(point{x, y})
+	return p.x, p.y
+}
+
+// Light is the brightness of the picture at a place in it, as the file has it, 0
+// black and 255 white, drawn straight between the middles of pixels. It is NaN
+// outside the picture.
+func (s Sighting) Light(px, py float64) float64 { return s.picture.light(px, py) }
+
+// Module is the mean brightness of the middle of a module, half of it across, as
+// Light gives it. Columns and rows count from 0 and may lie in the margin; it is
+// NaN where a part lies outside the picture.
+func (s Sighting) Module(column, row int) float64 {
+	const points = 4 // along each side
+	sum := 0.0
+	for j := range points {
+		for i := range points {
+			x := float64(column) + 0.25 + (float64(i)+0.5)/(2*points)
+			y := float64(row) + 0.25 + (float64(j)+0.5)/(2*points)
+			sum += s.Light(s.At(x, y))
+		}
+	}
+	return sum / (points * points)
+}
+
+// in makes a sighting in the whole picture of what a look at a try of it found.
+func (f seen) in(full plane, t try) Sighting {
+	place := func(p point) point {
+		x, y := t.back(p.x, p.y)
+		return point{x, y}
+	}
+	tl, tr, bl := place(f.topLeft), place(f.topRight), place(f.bottomLeft)
+	// Without an alignment pattern the fourth corner completes a parallelogram.
+	last, at := point{tr.x + bl.x - tl.x, tr.y + bl.y - tl.y}, float64(f.modules)-3.5
+	if f.aligned {
+		// Its middle lies three modules nearer than a fourth finder's would.
+		last, at = place(f.alignment), at-3
+	}
+	far := float64(f.modules) - 3.5
+	return Sighting{
+		text: f.text, modules: f.modules, mirrored: f.mirrored, inverted: t.inverted, picture: full,
+		grid: through([4]point{{3.5, 3.5}, {far, 3.5}, {at, at}, {3.5, far}}, [4]point{tl, tr, last, bl}),
+	}
+}
+
+// light is the brightness between the middles of pixels.
+func (p plane) light(x, y float64) float64 {
+	if !(x >= 0 && y >= 0 && x <= float64(p.width) && y <= float64(p.height)) || len(p.pix) == 0 {
+		return math.NaN()
+	}
+	x, y = min(max(x-0.5, 0), float64(p.width-1)), min(max(y-0.5, 0), float64(p.height-1))
+	x0, y0 := int(x), int(y)
+	x1, y1 := min(x0+1, p.width-1), min(y0+1, p.height-1)
+	fx, fy := x-float64(x0), y-float64(y0)
+	above, below := p.pix[y0*p.width:], p.pix[y1*p.width:]
+	return (float64(above[x0])*(1-fx)+float64(above[x1])*fx)*(1-fy) +
+		(float64(below[x0])*(1-fx)+float64(below[x1])*fx)*fy
+}
