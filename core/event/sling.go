@@ -44,7 +44,7 @@ func (d Details) write(w *strict.Writer) {
 	w.Str("maker", d.Maker)
 	w.Str("place", d.Place)
 	d.Sling.Write(w, "sling")
-	w.Str("outcome", OutcomeWord(d.Outcome))
+	w.Str("outcome", d.Outcome.String())
 	w.Str("service", d.Service.String())
 	w.Int("months", int64(d.Months))
 	w.Str("note", d.Note)
@@ -59,25 +59,12 @@ func readService(o *strict.Object) due.Service {
 	return s
 }
 
-var outcomeWords = []string{"none", "fit", "hold", "out"}
-
-// OutcomeWord spells an outcome: none, fit, hold, out.
-func OutcomeWord(o tagcode.Outcome) string {
-	if int(o) >= len(outcomeWords) {
-		return ""
-	}
-	return outcomeWords[o]
-}
-
 func readOutcome(o *strict.Object) tagcode.Outcome {
-	word := o.Str("outcome")
-	for i, w := range outcomeWords {
-		if w == word {
-			return tagcode.Outcome(i)
-		}
+	outcome, err := tagcode.ParseOutcome(o.Str("outcome"))
+	if err != nil {
+		o.Fail("outcome", "not none, fit, hold or out")
 	}
-	o.Fail("outcome", "not none, fit, hold or out")
-	return 0
+	return outcome
 }
 
 func readRegistered(o *strict.Object) Registered {
@@ -157,7 +144,7 @@ func readInspected(o *strict.Object) Inspected {
 
 func (i Inspected) write(w *strict.Writer) {
 	w.Str("date", i.Date.String())
-	w.Str("outcome", OutcomeWord(i.Outcome))
+	w.Str("outcome", i.Outcome.String())
 	w.Str("service", i.Service.String())
 	w.Int("months", int64(i.Months))
 	w.Str("due", i.Due.String())

@@ -129,7 +129,7 @@ type Inspection struct {
 // due follows from the crib's rules; a hold that stood before it stays until it is
 // released.
 func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection) (Outcome, error) {
-	request := []string{i.Date.String(), event.OutcomeWord(i.Outcome), i.Service.String(), fmt.Sprint(i.Months), i.RatingTag.String(), i.Note}
+	request := []string{i.Date.String(), i.Outcome.String(), i.Service.String(), fmt.Sprint(i.Months), i.RatingTag.String(), i.Note}
 	return c.onSling(ctx, who, "inspect", seen, event.Inspector, []gate.State{gate.StateIn, gate.StateHeld}, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
 		crib, err := tx.Crib(ctx)
 		if err != nil {

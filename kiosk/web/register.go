@@ -224,7 +224,7 @@ func recordedForm(d event.Details) detailsForm {
 	}
 	if !p.Inspected.IsZero() {
 		values["when"], values["date"] = "day", p.Inspected.String()
-		values["outcome"], values["paper-due"] = event.OutcomeWord(d.Outcome), p.Due.String()
+		values["outcome"], values["paper-due"] = d.Outcome.String(), p.Due.String()
 	}
 	return func(name string) string { return values[name] }
 }
