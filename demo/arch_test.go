@@ -56,6 +56,7 @@ var places = []place{
 	{"labeler/sheet", []string{"core/quantity", "printtemplates", "labeler/symbol"}, "layout places what it is given and judges nothing"},
 	{"labeler/render", []string{"core/quantity", "printtemplates", "labeler/symbol", "labeler/sheet"}, "a writer draws a list and decides nothing"},
 	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render"}, "tags are printed without a counter"},
+	{"labeler/printer/ipp", nil, "a printer's messages are bytes, and mean nothing here"},
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/..."}, "the labeler runs without the kiosk"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
