@@ -2,6 +2,7 @@ package removal
 
 import (
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/core/source"
 )
 
@@ -24,12 +25,18 @@ var (
 // table after EN 818-2).
 const pitch = 3
 
+// NominalRun is the inside length of so many links of a size when new, by the
+// nominal pitch. A run without a length of its own is held against it.
+func NominalRun(size rating.Size, links int64) quantity.Length {
+	return quantity.Length(links) * pitch * size.Nominal()
+}
+
 // assessRun holds a run against its length when new. Against the nominal pitch
 // it is held at most, for links may be made longer: measure and sign a reference.
 func (a *assessment) assessRun(r Run) {
 	reference, steps := r.New, growthSteps[:]
 	if r.New == 0 {
-		reference, steps = quantity.Length(r.Links)*pitch*a.sling.Size.Nominal(), nominalSteps[:]
+		reference, steps = NominalRun(a.sling.Size, r.Links), nominalSteps[:]
 	}
 	for _, s := range steps {
 		limit := int64(reference) * s.perMille
