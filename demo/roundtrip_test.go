@@ -18,7 +18,6 @@ import (
 	"cribgate/kiosk/scan"
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
-	"cribgate/labeler/symbol"
 	"cribgate/printtemplates"
 )
 
@@ -174,9 +173,6 @@ func roundTripTags(t *testing.T) []print.Tag {
 			t.Fatalf("the prefix has %d characters, want %d", len(prefix), tagcode.MaxPrefix)
 		}
 		if long.Sealed, err = plain.Sealed.WithPrefix(prefix); err != nil {
-			t.Fatal(err)
-		}
-		if long.Symbol, err = symbol.Encode(long.Sealed.Text()); err != nil {
 			t.Fatal(err)
 		}
 		return []print.Tag{plain, long}

@@ -8,7 +8,6 @@ import (
 
 	"cribgate/core/tagcode"
 	"cribgate/labeler/print"
-	"cribgate/labeler/symbol"
 	"cribgate/printtemplates"
 )
 
@@ -47,9 +46,5 @@ func (s Sample) Tag() (print.Tag, error) {
 	if err != nil {
 		return print.Tag{}, fmt.Errorf("crib: sample %s: %w", s.Name, err)
 	}
-	drawn, err := symbol.Encode(s.Text)
-	if err != nil {
-		return print.Tag{}, fmt.Errorf("crib: sample %s: %w", s.Name, err)
-	}
-	return print.Tag{Ident: s.Ident, Sealed: sealed, Symbol: drawn}, nil
+	return print.Tag{Ident: s.Ident, Sealed: sealed}, nil
 }

@@ -170,10 +170,10 @@ func (d *day) printTag(file string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	result, err := print.Job{Stock: stock, Out: file, DPI: dpi}.Write(d.ctx, tags, func() error {
+	result, err := print.Job{Stock: stock, Out: file, DPI: dpi}.Write(d.ctx, tags, func(drawn []print.Drawn) error {
 		o, err := d.kiosk.Counter.Print(d.ctx, d.by(d.inspector, counter.Program), seen, stock.Name,
 			func(context.Context, *store.Tx, state.Sling) (event.TagPrinted, error) {
-				return tags[0].Printed(stock), nil
+				return drawn[0].Printed, nil
 			})
 		return errors.Join(err, went(o))
 	})

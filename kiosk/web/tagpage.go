@@ -196,10 +196,8 @@ func (s *Server) print(ctx context.Context, who counter.Who, seen counter.Seen, 
 		if err != nil {
 			return event.TagPrinted{}, err
 		}
-		if _, err := tags[0].Draw(stock); err != nil {
-			return event.TagPrinted{}, err
-		}
-		return tags[0].Printed(stock), nil
+		drawn, _, err := print.Job{Stock: stock}.Draw(tags[0])
+		return drawn.Printed, err
 	})
 	switch {
 	case errors.Is(err, keyring.ErrNoKey):

@@ -172,10 +172,10 @@ func (f printFlags) fromRegister(ctx context.Context, job print.Job) (n int, r p
 		return 0, r, err
 	}
 	recorded := false
-	r, err = job.Write(ctx, tags, func() error {
+	r, err = job.Write(ctx, tags, func(drawn []print.Drawn) error {
 		act := store.Act{Station: "labeler", Way: "program"}
 		_, err := s.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-			return nil, print.Record(ctx, tx, tags, job.Stock)
+			return nil, print.Record(ctx, tx, drawn)
 		})
 		recorded = err == nil
 		return err

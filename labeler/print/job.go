@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -24,6 +23,9 @@ const (
 	PNG Format = ".png"
 )
 
+// Formats lists the formats in the order in which they are named.
+func Formats() []Format { return []Format{PDF, SVG, PNG} }
+
 // Errors of a job.
 var (
 	ErrFormat = errors.New("output ends in none of .pdf, .svg, .png")
@@ -34,100 +36,77 @@ var (
 type Job struct {
 	Stock   printtemplates.Stock
 	Out     string // file; its ending is the format
-	DPI     int    // of a PNG
+	First   int    // places of the first sheet that are taken already, for stock on paper
+	Period  printtemplates.Colour
+	DPI     int // of a PNG
 	Options render.Options
 }
 
 // A Result says what a job wrote.
 type Result struct {
 	Files  []string
+	Pages  int
 	Raster render.Raster // of a PNG; zero for the others
 }
 
 // FormatOf returns the format that a file's ending names, in either case.
 func FormatOf(file string) (Format, error) {
 	f := Format(strings.ToLower(filepath.Ext(file)))
-	if !slices.Contains([]Format{PDF, SVG, PNG}, f) {
+	if !slices.Contains(Formats(), f) {
 		return "", fmt.Errorf("print: %s: %w", file, ErrFormat)
 	}
 	return f, nil
 }
 
-// Write prints the tags. A PDF holds them all, a page each. SVG and PNG hold
-// one: several tags go to files beside Out, numbered in their order, out-001.png
-// for out.png, and Out itself is not written.
+// Draw lays a tag out. It fails with a figure where the stock has no room for
+// what the tag says, before anything is recorded of it.
+func (j Job) Draw(t Tag) (Drawn, sheet.Drawing, error) {
+	s, err := t.Encode()
+	if err != nil {
+		return Drawn{}, sheet.Drawing{}, err
+	}
+	d, err := sheet.Layout(j.Stock, t.content(s, j.Period))
+	if err != nil {
+		return Drawn{}, sheet.Drawing{}, fmt.Errorf("print: %w", err)
+	}
+	return Drawn{Tag: t, Printed: t.printed(j.Stock, s)}, d, nil
+}
+
+// Write prints the tags. A PDF holds them all; of the other formats a file holds
+// one page: several pages go to files beside Out, numbered in their order,
+// out-001.png for out.png, and Out itself is not written.
 //
 // Files are drawn beside their names first. Then, where before is not nil, it
-// is called: what must be recorded before a tag may exist is recorded there.
-// Only then do the files get their names. Where anything fails, or ctx ends, no
-// file is left.
-func (j Job) Write(ctx context.Context, tags []Tag, before func() error) (Result, error) {
-	format, err := FormatOf(j.Out)
-	if err != nil {
-		return Result{}, err
-	}
+// is called with what was drawn: what must be recorded before a tag may exist is
+// recorded there. Only then do the files get their names. Where anything fails,
+// or ctx ends, no file is left.
+func (j Job) Write(ctx context.Context, tags []Tag, before func([]Drawn) error) (Result, error) {
 	if len(tags) == 0 {
 		return Result{}, fmt.Errorf("print: %s: %w", j.Out, ErrNoTags)
 	}
-	var out files
-	result, err := j.draw(ctx, format, tags, &out)
+	out, err := j.Begin(len(tags))
+	if err != nil {
+		return Result{}, err
+	}
+	drawn := make([]Drawn, 0, len(tags))
+	err = j.drawAll(ctx, tags, func(t Drawn, d sheet.Drawing) error {
+		drawn = append(drawn, t)
+		_, err := out.Add(d)
+		return err
+	})
+	if err == nil {
+		err = out.Finish()
+	}
 	if err == nil && before != nil {
-		err = before()
+		err = before(drawn)
 	}
 	if err == nil {
-		err = out.keep()
+		err = out.Keep()
 	}
 	if err != nil {
-		return Result{}, errors.Join(err, out.drop())
+		return Result{}, errors.Join(err, out.Drop())
 	}
-	return result, nil
-}
-
-func (j Job) draw(ctx context.Context, format Format, tags []Tag, out *files) (Result, error) {
-	if format == PDF {
-		return Result{Files: []string{j.Out}}, out.write(j.Out, func(w io.Writer) error {
-			doc := render.NewPDF(w, j.Options)
-			if err := j.each(ctx, tags, func(_ int, d sheet.Drawing) error { return doc.Add(d.Page()) }); err != nil {
-				return err
-			}
-			return doc.Close()
-		})
-	}
-	var r Result
-	err := j.each(ctx, tags, func(i int, d sheet.Drawing) error {
-		name := numbered(j.Out, i, len(tags))
-		r.Files = append(r.Files, name)
-		return out.write(name, j.single(format, d, &r))
-	})
-	return r, err
-}
-
-// each lays the tags out one after the other.
-func (j Job) each(ctx context.Context, tags []Tag, do func(int, sheet.Drawing) error) error {
-	for i, tag := range tags {
-		if err := ctx.Err(); err != nil {
-			return fmt.Errorf("print: %s: %w", j.Out, err)
-		}
-		d, err := tag.Draw(j.Stock)
-		if err != nil {
-			return err
-		}
-		if err := do(i, d); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// single returns the writer of one drawing.
-func (j Job) single(format Format, d sheet.Drawing, r *Result) func(io.Writer) error {
-	if format == SVG {
-		return func(w io.Writer) error { return render.SVG(w, d.Page(), j.Options) }
-	}
-	return func(w io.Writer) (err error) {
-		r.Raster, err = render.PNG(w, d.Page(), j.DPI, j.Options)
-		return err
-	}
+	return out.Result(), nil
 }
 
 // numbered is the name of file i, from 0, out of n.
@@ -138,4 +117,11 @@ func numbered(out string, i, n int) string {
 	ending := filepath.Ext(out)
 	digits := max(3, len(fmt.Sprint(n)))
 	return fmt.Sprintf("%s-%0*d%s", strings.TrimSuffix(out, ending), digits, i+1, ending)
+}
+
+// isNumbered tells whether a file is one of those that numbered names for out.
+func isNumbered(out, file string) bool {
+	ending := filepath.Ext(out)
+	number, begins := strings.CutPrefix(strings.TrimSuffix(file, ending), strings.TrimSuffix(out, ending)+"-")
+	return file == out || begins && filepath.Ext(file) == ending && len(number) >= 3 && strings.Trim(number, "0123456789") == ""
 }

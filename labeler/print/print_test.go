@@ -78,6 +78,15 @@ func one(t testing.TB, text string) print.Tag {
 	return tags[0]
 }
 
+func encode(t testing.TB, tag print.Tag) symbol.Symbol {
+	t.Helper()
+	s, err := tag.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 func TestReadLines(t *testing.T) {
 	tag := one(t, line)
 	says := tag.Sealed.Tag
@@ -93,7 +102,8 @@ func TestReadLines(t *testing.T) {
 		len(plate.Stamped) != 1 || plate.Stamped[0] != (rating.Stamp{Legs: 2, Basis: rating.H60, Load: 12300 * quantity.Pound}) {
 		t.Errorf("plate read as %+v", plate)
 	}
-	if got, err := tagcode.Parse(tag.Symbol.Text()); err != nil || got != tag.Sealed {
+	drawn := encode(t, tag)
+	if got, err := tagcode.Parse(drawn.Text()); err != nil || got != tag.Sealed {
 		t.Errorf("the symbol says %+v, %v", got, err)
 	}
 
@@ -102,8 +112,8 @@ func TestReadLines(t *testing.T) {
 	if err != nil || len(tags) != 2 || tags[1].Sealed.Serial != 4 {
 		t.Fatalf("two lines and two blank ones: %d tags, %v", len(tags), err)
 	}
-	if !strings.HasPrefix(tags[0].Symbol.Text(), "HTTPS://H.EXAMPLE/") || tags[0].Symbol.Level() != symbol.LevelQ {
-		t.Errorf("with a prefix: %q at level %s", tags[0].Symbol.Text(), tags[0].Symbol.Level())
+	if s := encode(t, tags[0]); !strings.HasPrefix(s.Text(), "HTTPS://H.EXAMPLE/") || s.Level() != symbol.LevelQ {
+		t.Errorf("with a prefix: %q at level %s", s.Text(), s.Level())
 	}
 }
 
@@ -234,9 +244,14 @@ func TestMakeRefusesAnotherSling(t *testing.T) {
 
 func TestPrinted(t *testing.T) {
 	tag := one(t, line)
-	p := tag.Printed(stock(t, "disc-70"))
-	if p.Serial != 3 || p.Key != key(t).Fingerprint() || p.Digest != tagcode.Digest(tag.Symbol.Text()) ||
-		p.Version != 5 || p.Level != "H" || p.Mask != tag.Symbol.Mask() || p.Stock != "disc-70" {
+	drawn, _, err := print.Job{Stock: stock(t, "disc-70")}.Draw(tag)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := drawn.Printed
+	s := encode(t, tag)
+	if p.Serial != 3 || p.Key != key(t).Fingerprint() || p.Digest != tagcode.Digest(s.Text()) ||
+		p.Version != 5 || p.Level != "H" || p.Mask != s.Mask() || p.Stock != "disc-70" {
 		t.Errorf("recorded as %+v", p)
 	}
 }
@@ -391,13 +406,13 @@ func TestWriteLeavesNothing(t *testing.T) {
 		out    string
 		dpi    int
 		tags   []print.Tag
-		before func() error
+		before func([]print.Drawn) error
 		want   string
 	}{
 		"a tag that does not fit, PDF": {context.Background(), "out.pdf", 0, long, nil, "text does not fit"},
 		"a tag that does not fit, SVG": {context.Background(), "out.svg", 0, long, nil, "text does not fit"},
 		"too coarse":                   {context.Background(), "out.png", 112, several(t, 1), nil, "resolution does not suit"},
-		"not recorded":                 {context.Background(), "out.svg", 0, several(t, 2), func() error { return errStop }, "stop"},
+		"not recorded":                 {context.Background(), "out.svg", 0, several(t, 2), func([]print.Drawn) error { return errStop }, "stop"},
 		"ended":                        {ended, "out.pdf", 0, several(t, 1), nil, "context canceled"},
 		"no format":                    {context.Background(), "out.txt", 0, several(t, 1), nil, "ends in none of"},
 		"no ending":                    {context.Background(), "out", 0, several(t, 1), nil, "ends in none of"},
@@ -438,8 +453,8 @@ func TestWriteRecordsFirst(t *testing.T) {
 	out := filepath.Join(dir, "out.pdf")
 	called := false
 	j := print.Job{Stock: stock(t, "plate-50x80"), Out: out}
-	_, err := j.Write(context.Background(), several(t, 1), func() error {
-		called = true
+	_, err := j.Write(context.Background(), several(t, 1), func(drawn []print.Drawn) error {
+		called = len(drawn) == 1 && drawn[0].Ident == "CS-00000" && drawn[0].Printed.Stock == "plate-50x80"
 		if _, err := os.Stat(out); !errors.Is(err, os.ErrNotExist) {
 			t.Errorf("the file is there before it is recorded: %v", err)
 		}

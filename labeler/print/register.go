@@ -9,7 +9,6 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
-	"cribgate/printtemplates"
 	"cribgate/store"
 )
 
@@ -46,7 +45,7 @@ func FromRegister(ctx context.Context, r store.Reader, keys Keys, idents []strin
 	var tags []Tag
 	var bad []error
 	add := func(s state.Sling) {
-		tag, err := next(s, key, crib.Founded.Policy.Prefix)
+		tag, err := Next(s, key, crib.Founded.Policy.Prefix)
 		if err != nil {
 			bad = append(bad, err)
 			return
@@ -93,11 +92,12 @@ func each(ctx context.Context, r store.Reader, do func(state.Sling)) error {
 	}
 }
 
-// next makes the next tag of a sling as its record stands.
-func next(s state.Sling, key tagcode.Key, prefix string) (Tag, error) {
+// Next makes the next tag of a sling as its record stands. The error is ErrGone,
+// ErrDoubt, ErrSerials or ErrNoRoom where the sling gets none.
+func Next(s state.Sling, key tagcode.Key, prefix string) (Tag, error) {
 	serial := s.NextSerial()
 	switch {
-	case s.Details.Sling.State == gate.StateRetired || s.Details.Sling.State == gate.StateLost:
+	case gone(s):
 		return Tag{}, fmt.Errorf("print: sling %s: %w", s.Details.Ident, ErrGone)
 	case s.Doubt != 0:
 		return Tag{}, fmt.Errorf("print: sling %s: %w", s.Details.Ident, ErrDoubt)
@@ -113,24 +113,42 @@ func next(s state.Sling, key tagcode.Key, prefix string) (Tag, error) {
 	return tag, err
 }
 
-// Record makes tags of FromRegister known to the register: it appends a
-// printed tag to the story of each sling, within the caller's act. It is called
-// before a tag can reach anybody. A tag whose serial is taken by now, or that
-// no longer says what the record does, is refused with ErrChanged, and the act
-// should end.
-func Record(ctx context.Context, tx *store.Tx, tags []Tag, stock printtemplates.Stock) error {
-	for _, tag := range tags {
-		s, err := tx.Sling(ctx, tag.Sling)
-		if err != nil {
-			return fmt.Errorf("print: record tag of %s: %w", tag.Ident, err)
-		}
-		says, err := s.Tag(tag.Sealed.Key, s.NextSerial())
-		if err != nil || says != tag.Sealed.Tag || s.Doubt != 0 {
-			return fmt.Errorf("print: record tag of %s: %w", tag.Ident, ErrChanged)
-		}
-		if _, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, tag.Printed(stock)); err != nil {
-			return fmt.Errorf("print: record tag of %s: %w", tag.Ident, err)
+// Record makes tags of FromRegister known to the register as they were drawn: it
+// appends a printed tag to the story of each sling, within the caller's act. It
+// is called before a tag can reach anybody. A tag whose serial is taken by now,
+// or that no longer says what the record does, is refused with ErrChanged, and
+// the act should end.
+func Record(ctx context.Context, tx *store.Tx, drawn []Drawn) error {
+	for _, tag := range drawn {
+		if err := record(ctx, tx, tag); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+func record(ctx context.Context, tx *store.Tx, tag Drawn) error {
+	s, err := tx.Sling(ctx, tag.Sling)
+	if err != nil {
+		return fmt.Errorf("print: record tag of %s: %w", tag.Ident, err)
+	}
+	if !tag.IsNext(s) {
+		return fmt.Errorf("print: record tag of %s: %w", tag.Ident, ErrChanged)
+	}
+	if _, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, tag.Printed); err != nil {
+		return fmt.Errorf("print: record tag of %s: %w", tag.Ident, err)
+	}
+	return nil
+}
+
+// IsNext tells whether the tag is what Next would make of the sling now.
+func (t Tag) IsNext(s state.Sling) bool {
+	says, err := s.Tag(t.Sealed.Key, s.NextSerial())
+	return err == nil && says == t.Sealed.Tag && s.Doubt == 0 && !gone(s)
+}
+
+// gone tells whether a sling is one that gets no tag.
+func gone(s state.Sling) bool {
+	st := s.Details.Sling.State
+	return st == gate.StateRetired || st == gate.StateLost
 }

@@ -114,9 +114,20 @@ func (s *shop) next(t *testing.T, idents ...string) []print.Tag {
 
 func (s *shop) record(tags []print.Tag, t *testing.T) error {
 	t.Helper()
-	disc := stock(t, "disc-70")
+	job := print.Job{Stock: stock(t, "disc-70")}
+	drawn := make([]print.Drawn, len(tags))
+	for i, tag := range tags {
+		var err error
+		if drawn[i], _, err = job.Draw(tag); err != nil {
+			return err
+		}
+	}
+	return s.recordDrawn(drawn)
+}
+
+func (s *shop) recordDrawn(drawn []print.Drawn) error {
 	_, err := s.Do(context.Background(), s.act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		return nil, print.Record(ctx, tx, tags, disc)
+		return nil, print.Record(ctx, tx, drawn)
 	})
 	return err
 }
@@ -128,8 +139,8 @@ func TestFromRegister(t *testing.T) {
 		t.Fatalf("tags of A-3 and A-1: %+v", tags)
 	}
 	for _, tag := range tags {
-		if tag.Sealed.Serial != 1 || tag.Sealed.Verify(s.key) != nil || tag.Symbol.Level() != symbol.LevelQ ||
-			!strings.HasPrefix(tag.Symbol.Text(), "HTTPS://H.EXAMPLE/") || tag.Sling != event.SlingOf(s.key.Fingerprint(), tag.Ident) {
+		if tag.Sealed.Serial != 1 || tag.Sealed.Verify(s.key) != nil || encode(t, tag).Level() != symbol.LevelQ ||
+			!strings.HasPrefix(tag.Sealed.Text(), "HTTPS://H.EXAMPLE/") || tag.Sling != event.SlingOf(s.key.Fingerprint(), tag.Ident) {
 			t.Errorf("tag of %s: %+v", tag.Ident, tag)
 		}
 	}
@@ -137,9 +148,9 @@ func TestFromRegister(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The register knows the tag by its text, and what was printed.
-	sling, tag, err := s.SlingByTag(context.Background(), tagcode.Digest(tags[0].Symbol.Text()))
+	sling, tag, err := s.SlingByTag(context.Background(), tagcode.Digest(tags[0].Sealed.Text()))
 	if err != nil || sling.Details.Ident != "A-3" || tag.Serial != 1 || tag.Status != state.TagPrinted ||
-		tag.Stock != "disc-70" || tag.Version != 5 || tag.Level != "Q" || tag.Mask != tags[0].Symbol.Mask() {
+		tag.Stock != "disc-70" || tag.Version != 5 || tag.Level != "Q" || tag.Mask != encode(t, tags[0]).Mask() {
 		t.Errorf("found by its tag: %s, %+v, %v", sling.Details.Ident, tag, err)
 	}
 	// Without names: all, and each with its own next serial.
@@ -287,7 +298,7 @@ func TestRunsAtOnce(t *testing.T) {
 				return
 			}
 			j := print.Job{Stock: stock(t, "disc-70"), Out: filepath.Join(dir, string(rune('a'+i))+".svg")}
-			_, err = j.Write(context.Background(), tags, func() error { return s.record(tags, t) })
+			_, err = j.Write(context.Background(), tags, s.recordDrawn)
 			if written[i] = err == nil; err != nil && !errors.Is(err, print.ErrChanged) {
 				t.Error(err)
 			}

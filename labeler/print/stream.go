@@ -5,29 +5,31 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
-	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 )
 
-// Stream writes one tag to w; Out is not used. Whoever calls it has recorded the
-// tag before, or knows that the register has it.
-func (j Job) Stream(ctx context.Context, w io.Writer, format Format, tag Tag) error {
-	return j.each(ctx, []Tag{tag}, func(_ int, d sheet.Drawing) error {
-		switch format {
-		case PDF:
-			doc := render.NewPDF(w, j.Options)
-			if err := doc.Add(d.Page()); err != nil {
-				return err
-			}
-			return doc.Close()
-		case SVG, PNG:
-			return j.single(format, d, &Result{})(w)
-		}
-		return fmt.Errorf("print: tag of %s as %q: %w", tag.Ident, format, ErrFormat)
-	})
+// Stream writes tags to w; Out is not used. A PDF takes them all; of the other
+// formats, the page that they make must be one. Whoever calls it has recorded
+// the tags before, or knows that the register has them.
+func (j Job) Stream(ctx context.Context, w io.Writer, format Format, tags ...Tag) error {
+	if !slices.Contains(Formats(), format) {
+		return fmt.Errorf("print: tags as %q: %w", format, ErrFormat)
+	}
+	if len(tags) == 0 {
+		return fmt.Errorf("print: tags as %q: %w", format, ErrNoTags)
+	}
+	var drawings []sheet.Drawing
+	if err := j.drawAll(ctx, tags, func(_ Drawn, d sheet.Drawing) error {
+		drawings = append(drawings, d)
+		return nil
+	}); err != nil {
+		return err
+	}
+	return j.stream(w, format, drawings)
 }
 
 // Again makes a tag that the register printed before, to draw it once more. It

@@ -7,14 +7,15 @@ import (
 	"cribgate/core/rating"
 	"cribgate/core/tagcode"
 	"cribgate/labeler/sheet"
+	"cribgate/labeler/symbol"
 	"cribgate/printtemplates"
 )
 
 // content is what is printed: the symbol, and for people what it says.
-func (t Tag) content() sheet.Content {
+func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Content {
 	plate := rating.FromTag(t.Sealed.Facts)
 	status := status(t.Sealed.Tag, &plate)
-	c := sheet.Content{Symbol: t.Symbol, Facts: map[printtemplates.Word]string{
+	c := sheet.Content{Symbol: s, Period: period, Facts: map[printtemplates.Word]string{
 		printtemplates.ID:        t.Ident,
 		printtemplates.Size:      plate.Size.Words(),
 		printtemplates.Grade:     "Grade " + strconv.Itoa(int(plate.Grade)),
@@ -31,7 +32,6 @@ func (t Tag) content() sheet.Content {
 		c.FirstYear, _, _ = t.Sealed.Inspected.YMD()
 	}
 	if status == "" {
-		c.Facts[printtemplates.Due] = t.Sealed.Due.Long()
 		c.Due = t.Sealed.Due
 	}
 	return c
