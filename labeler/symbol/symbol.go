@@ -16,6 +16,10 @@
 // the metal would shrink without anybody having asked for it.
 //
 // The entry point is [Encode]. A [Symbol] is immutable and may be shared.
+//
+// For whoever reads or judges a print, the way back is here too: [PartOf] says what
+// each module is there for, [CodewordOf] which bit of which codeword it is,
+// [Level.BlockOf] which block mends that codeword, and [Words] gathers a whole grid.
 package symbol
 
 import (
