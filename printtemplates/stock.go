@@ -1,5 +1,5 @@
-// Package printtemplates holds the tag stocks: what a blank tag looks like and
-// what is printed where on it. Each stock is one data file, NAME.json, embedded
+// Package printtemplates holds the stocks: what a blank looks like and what is
+// printed where on it. Most are tags; [Kind] says what else there is. Each stock is one data file, NAME.json, embedded
 // in the program; adding one needs no code. README.md beside this file teaches
 // how, field by field.
 //
@@ -19,11 +19,20 @@ import "cribgate/core/quantity"
 // A Point is a place on the blank.
 type Point struct{ X, Y quantity.Length }
 
-// A Stock is one kind of blank tag with its layout. The zero Stock has no size
+// A Box is an area of the blank. One without a Width is none.
+type Box struct {
+	At            Point // top left corner
+	Width, Height quantity.Length
+}
+
+// A Stock is one kind of blank with its layout. The zero Stock has no size
 // and prints nothing. A Stock is not changed after it is read.
 type Stock struct {
-	Name  string // file name without its ending
-	Title string // one line for people
+	Name     string // file name without its ending
+	Title    string // one line for people
+	Kind     Kind
+	Material string // for people: what the blank is and how it is marked
+	Process  Process
 
 	Width, Height quantity.Length
 	Round         bool            // a disc: Width and Height are its diameter
@@ -31,9 +40,30 @@ type Stock struct {
 	Margin        quantity.Length // nothing is printed nearer to the edge or the hole
 
 	Hole   Hole
-	Symbol Symbol
+	Clear  []Clear
+	Symbol Symbol // none where its Side is 0
 	Fields []Field
+	Lines  []Line
 	Marks  Marks
+
+	// Period is filled with the colour of the period, and Second is the second
+	// colour where it is always the same. Of TwoColours, one of them is given.
+	Period Box
+	Second Colour
+
+	Paper Paper
+}
+
+// Clear is an area that nothing is printed in: a fold, a rivet.
+type Clear struct {
+	What string
+	Box
+}
+
+// A Line is an area that is always filled: a rule to sign on, a frame's side.
+type Line struct {
+	Box
+	Second bool // in the second colour
 }
 
 // A Hole is a round hole in the blank. A zero Diameter is none.
@@ -60,6 +90,7 @@ type Field struct {
 	Font     Font
 	Size     quantity.Length // of the type, where the text fits at it
 	Smallest quantity.Length // what it may be shrunk to
+	Second   bool            // in the second colour, or the first while there is none
 }
 
 // Align says which point of a text lies at its field's place.

@@ -108,62 +108,6 @@ func TestFieldText(t *testing.T) {
 	}
 }
 
-// Each line takes the least stock and spoils one thing.
-func TestParseRefuses(t *testing.T) {
-	marks := `"title": "Least", "marks": {"ring_um": 2600, "line_um": 250, "type_um": 2400, "smallest_type_um": 2000, "runs": [`
-	run := `{"of": "months", "from": 1, "to": 12, "radius_um": 20000, "label_radius_um": 17000, "start_mdeg": 0, "step_mdeg": 30000, "label_width_um": 3000}`
-	for _, c := range []struct{ old, new, want string }{
-		{"}\n ]\n}", "}\n ]\n} {}", "byte"},
-		{`"title"`, `"titel"`, "stock.title: missing"},
-		{`"title": "Least"`, `"title": ""`, "stock.title: empty"},
-		{`"title": "Least"`, `"title": "Least", "colour": "red"`, `unknown name "colour"`},
-		{`"format": 1`, `"format": 2`, "stock.format"},
-		{`"format": 1`, `"format": 1.0`, "stock.format"},
-		{`"format": 1`, `"format": 1, "format": 1`, "format"},
-		{`"rectangle"`, `"oval"`, `outline.shape: "oval" is not rectangle or round`},
-		{`"width_um": 50000`, `"width_um": 4999`, "outline.width_um: 4999 is not from 5000 to 600000"},
-		{`"width_um": 50000`, `"width_um": 600001`, "outline.width_um"},
-		{`"corner_um": 0`, `"corner_um": 25001`, "outline.corner_um: 25001 is not from 0 to 25000"},
-		{`"quiet_zone_modules": 4`, `"quiet_zone_modules": 3`, "symbol.quiet_zone_modules: 3 is not from 4 to 20"},
-		{`"smallest_module_um": 500`, `"smallest_module_um": 99`, "symbol.smallest_module_um"},
-		{`"align": "middle"`, `"align": "centre"`, "fields[0].align"},
-		{`"font": "bold"`, `"font": "slab"`, "fields[0].font"},
-		{`"type_um": 3000, "smallest_type_um": 2000}` + "\n ]", `"type_um": 3000, "smallest_type_um": 3001}` + "\n ]", "fields[1].smallest_type_um"},
-		{`{id} {due}`, `{id} {due`, "fields[0].text: opening brace"},
-		{`{id} {due}`, `{id} due}`, "fields[0].text: closing brace"},
-		{`{id} {due}`, `{id} {day}`, `fields[0].text: unknown word "day"`},
-		{`"{id} {due}"`, `""`, "fields[0].text: empty"},
-		{`{id} {due}`, `due {due}`, "no field shows {id}"},
-		{`{id} {due}`, `{id}`, "no field shows {due}"},
-		{`{status} no. {code}`, `{code}`, "no field shows {status}"},
-		{`{status} no. {code}`, `{status}`, "no field shows {code}"},
-		{`{status} no.`, `{status} {load}`, "{load} and {angle} are shown together"},
-		{`{status} no.`, `{status} {angle}`, "{load} and {angle} are shown together"},
-		{`"title": "Least"`, marks + strings.Replace(run, `"to": 12`, `"to": 11`, 1) + `]}`, "11 of 12 months have a mark"},
-		{`"title": "Least"`, marks + run + "," + run + `]}`, "marks.runs[1].from: there are 12 already"},
-		{`"title": "Least"`, marks + strings.Replace(run, `"from": 1`, `"from": 2`, 1) + `]}`, "marks.runs[0].from: 2 is not from 1 to 1"},
-		{`"title": "Least"`, marks + strings.Replace(run, `"to": 12`, `"to": 13`, 1) + `]}`, "marks.runs[0].to"},
-		{`"title": "Least"`, marks + strings.Replace(run, `"label_radius_um": 17000, `, ``, 1) + `]}`, "label_radius_um: missing"},
-		{`"title": "Least"`, marks + strings.Replace(run, `"months"`, `"weeks"`, 1) + `]}`, "marks.runs[0].of"},
-	} {
-		if strings.Count(small, c.old) != 1 {
-			t.Fatalf("%q stands %d times in the least stock", c.old, strings.Count(small, c.old))
-		}
-		s, err := printtemplates.Parse("least", []byte(strings.Replace(small, c.old, c.new, 1)))
-		if err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s for %s: error %v, want %q", c.new, c.old, err, c.want)
-		}
-		if s.Title != "" || s.Fields != nil {
-			t.Errorf("%s: a stock beside the error", c.new)
-		}
-	}
-	for _, name := range []string{"", "A", "a b", "a/b", "ä", strings.Repeat("a", 41)} {
-		if _, err := printtemplates.Parse(name, []byte(small)); err == nil {
-			t.Errorf("Parse with name %q: no error", name)
-		}
-	}
-}
-
 func TestMarks(t *testing.T) {
 	text := strings.Replace(small, `"title": "Least"`, `"title": "Least", "marks": {"ring_um": 2600, "line_um": 250, "type_um": 2400, "smallest_type_um": 2000, "runs": [
 	 {"of": "months", "from": 1, "to": 8, "x_um": 1000, "y_um": 2000, "step_x_um": 10, "step_y_um": -20, "label_x_um": 300, "label_y_um": 400, "label_width_um": 3000},

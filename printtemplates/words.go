@@ -23,12 +23,20 @@ const (
 	Due       Word = "due"       // last day of use before the next one, where the sling passed
 	Status    Word = "status"    // else why it stays in: one of the two is empty
 	Code      Word = "code"      // the short code
-)
+	Period    Word = "period"    // the colour of the period in letters, where the crib has one
 
-// AllWords lists every word that a field may show.
-func AllWords() []Word {
-	return []Word{ID, Size, Grade, Legs, Reach, LoadName, Load, Angle, Inspected, Due, Status, Code}
-}
+	Name   Word = "name"  // a person's, as the crib calls them
+	Role   Word = "role"  // rigger, attendant …
+	Crib   Word = "crib"  // the crib's name
+	Until  Word = "until" // last day that it holds
+	Issued Word = "issued"
+
+	Lift     Word = "lift"     // what is lifted, with its mass
+	Hitch    Word = "hitch"    // how: straight, choke, basket, and its angle
+	Required Word = "required" // what the lift asks of the sling, with its unit
+	Allowed  Word = "allowed"  // what the sling may bear so, with its unit
+	Record   Word = "record"   // where the register has it, so that paper vouches for the file
+)
 
 // A part of a field's text: a word, or else text that is printed as it stands.
 type part struct {
@@ -64,8 +72,9 @@ func (f Field) shows(w Word) bool {
 	return slices.ContainsFunc(f.parts, func(p part) bool { return p.word == w })
 }
 
-// splitText reads a field's text: words in braces, the rest as it stands.
-func splitText(text string) ([]part, error) {
+// splitText reads a field's text: words of the kind in braces, the rest as it
+// stands.
+func splitText(text string, k Kind) ([]part, error) {
 	if text == "" {
 		return nil, fmt.Errorf("empty text")
 	}
@@ -85,8 +94,8 @@ func splitText(text string) ([]part, error) {
 		if !closed {
 			return nil, fmt.Errorf("opening brace without a closing one")
 		}
-		if !slices.Contains(AllWords(), Word(word)) {
-			return nil, fmt.Errorf("unknown word %q", word)
+		if !slices.Contains(ofKind[k].may, Word(word)) {
+			return nil, fmt.Errorf("unknown word %q on a %s", word, k)
 		}
 		parts = append(parts, part{word: Word(word)})
 		text = after

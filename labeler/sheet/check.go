@@ -12,6 +12,9 @@ type cover struct {
 	what   string
 	box    Rect
 	radius quantity.Length // of a circle that fills the box; 0 for a box
+	text   bool
+	ground bool   // it may lie under texts
+	colour Colour // of a text
 }
 
 func (l *layout) take(what string, box Rect) {
@@ -22,7 +25,7 @@ func (l *layout) take(what string, box Rect) {
 }
 
 func (l *layout) takeCircle(what string, centre Point, radius quantity.Length) {
-	l.taken = append(l.taken, cover{what, around(centre, radius), radius})
+	l.taken = append(l.taken, cover{what: what, box: around(centre, radius), radius: radius})
 }
 
 func around(centre Point, radius quantity.Length) Rect {
@@ -34,7 +37,7 @@ func around(centre Point, radius quantity.Length) Rect {
 func (l *layout) check() error {
 	if hole := l.stock.Hole; hole.Diameter > 0 {
 		reach := hole.Diameter/2 + l.stock.Margin
-		keep := cover{fmt.Sprintf("hole with its margin of %s", l.stock.Margin), around(hole.Centre, reach), reach}
+		keep := cover{what: fmt.Sprintf("hole with its margin of %s", l.stock.Margin), box: around(hole.Centre, reach), radius: reach}
 		for _, a := range l.taken {
 			if by := a.into(keep); by > 0 {
 				return fmt.Errorf("%w: %s lies %s inside the %s", ErrOverlap, a.what, by, keep.what)
@@ -44,17 +47,31 @@ func (l *layout) check() error {
 			return fmt.Errorf("%w: hole by %s", ErrEdge, by)
 		}
 	}
+	for _, c := range l.stock.Clear {
+		keep := cover{what: "the " + c.What + ", which stays clear", box: rectOf(c.Box)}
+		for _, a := range l.taken {
+			if by := a.into(keep); by > 0 {
+				return fmt.Errorf("%w: %s lies %s inside %s", ErrOverlap, a.what, by, keep.what)
+			}
+		}
+	}
 	for i, a := range l.taken {
 		if by := l.overEdge(a, l.stock.Margin); by > 0 {
 			return fmt.Errorf("%w: %s by %s, margin %s", ErrEdge, a.what, by, l.stock.Margin)
 		}
 		for _, b := range l.taken[:i] {
-			if by := a.into(b); by > 0 {
+			if by := a.into(b); by > 0 && !a.standsOn(b) {
 				return fmt.Errorf("%w: %s lies %s inside %s", ErrOverlap, a.what, by, b.what)
 			}
 		}
 	}
 	return nil
+}
+
+// standsOn says whether a text lies on its ground with all of its letters.
+func (a cover) standsOn(b cover) bool {
+	return a.text && b.ground && a.box.Min.X >= b.box.Min.X && a.box.Min.Y >= b.box.Min.Y &&
+		a.box.Max.X <= b.box.Max.X && a.box.Max.Y <= b.box.Max.Y
 }
 
 // into says how far two areas reach into each other; 0 where they do not.

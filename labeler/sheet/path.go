@@ -61,12 +61,19 @@ func (p *Path) circle(centre Point, r, turn quantity.Length) {
 	p.add(Cube, at(c, -r), at(r, -c), at(r, 0))
 }
 
-// frame returns the strip of a line's width along the inside of a rectangle at
-// 0, 0 with rounded corners.
-func frame(w, h, r, line quantity.Length) Path {
+// frame returns the strip of a line's width along the inside of a rectangle
+// with rounded corners.
+func frame(corner Point, w, h, r, line quantity.Length) Path {
 	var p Path
-	p.rectangle(pt(0, 0), w, h, r, false)
-	p.rectangle(pt(line, line), w-2*line, h-2*line, max(0, r-line), true)
+	p.rectangle(corner, w, h, r, false)
+	p.rectangle(pt(corner.X+line, corner.Y+line), w-2*line, h-2*line, max(0, r-line), true)
+	return p
+}
+
+// block returns a filled rectangle.
+func block(r Rect) Path {
+	var p Path
+	p.rectangle(r.Min, r.Max.X-r.Min.X, r.Max.Y-r.Min.Y, 0, false)
 	return p
 }
 

@@ -42,7 +42,7 @@ func usual(t testing.TB) sheet.Content {
 		printtemplates.ID: "CS-0417", printtemplates.Size: "3/8 in", printtemplates.Grade: "Grade 80",
 		printtemplates.Legs: "2 legs", printtemplates.Reach: "7 ft 10 1/2 in",
 		printtemplates.LoadName: "Rated load", printtemplates.Load: "12,300 lb", printtemplates.Angle: "at 60° from horizontal",
-		printtemplates.Inspected: "2025-11", printtemplates.Due: "2026-11-10", printtemplates.Code: "3F2-9KQ-7TM",
+		printtemplates.Inspected: "Nov 2025", printtemplates.Code: "3F2-9KQ-7TM",
 	}}
 }
 
@@ -180,7 +180,22 @@ func TestRefusals(t *testing.T) {
 		}, sheet.ErrEdge, "mark 3 by 0.001 mm"},
 		{"due year before the marks", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.FirstYear = 2027 }, sheet.ErrYear, "2026 is not from 2027 to 2030"},
 		{"due year in the last mark", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.FirstYear = 2023 }, nil, ""},
+		{"due year and no numbers", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.FirstYear = 0 }, sheet.ErrYear, "2026, and the year marks have no numbers"},
 		{"due year after the marks", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.FirstYear = 2022 }, sheet.ErrYear, "2026 is not from 2022 to 2025"},
+		{"badge on a tag's stock", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.Kind = printtemplates.Badge }, sheet.ErrKind, "this is a badge, the stock is for a tag"},
+		{"no identification", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.Facts[printtemplates.ID] = "" }, sheet.ErrMissing, "{id}"},
+		{"no short code", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { delete(c.Facts, printtemplates.Code) }, sheet.ErrMissing, "{code}"},
+		{"neither due nor status", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.Due = quantity.Date{} }, sheet.ErrMissing, "{due}"},
+		{"no symbol", plate(), func(_ *printtemplates.Stock, c *sheet.Content) { c.Symbol = symbol.Symbol{} }, sheet.ErrMissing, "the symbol"},
+		{"just clear of a fold", plate(), func(s *printtemplates.Stock, _ *sheet.Content) {
+			s.Clear = []printtemplates.Clear{{What: "fold", Box: printtemplates.Box{At: sheet.Point{X: 8700, Y: 11000}, Width: 1000, Height: 1000}}}
+		}, nil, ""},
+		{"in a fold", plate(), func(s *printtemplates.Stock, _ *sheet.Content) {
+			s.Clear = []printtemplates.Clear{{What: "fold", Box: printtemplates.Box{At: sheet.Point{X: 8700, Y: 11000}, Width: 1001, Height: 1000}}}
+		}, sheet.ErrOverlap, "quiet zone of the symbol lies 0.001 mm inside the fold"},
+		{"line in the quiet zone", plate(), func(s *printtemplates.Stock, _ *sheet.Content) {
+			s.Lines = []printtemplates.Line{{Box: printtemplates.Box{At: sheet.Point{X: 10000, Y: 40700}, Width: 9000, Height: 100}}}
+		}, sheet.ErrOverlap, "line 1 lies 0.1 mm inside quiet zone"},
 	} {
 		content := usual(t)
 		c.spoil(&c.stock, &content)
@@ -206,17 +221,21 @@ func TestLongestFits(t *testing.T) {
 		printtemplates.Load:      "262,143 lb",
 		printtemplates.Angle:     "45° to 60° from vertical",
 		printtemplates.Inspected: "not recorded",
-		printtemplates.Due:       "28 Aug 2028",
 		printtemplates.Status:    "HELD: not for use",
 		printtemplates.Code:      "WWW-WWW-WWW",
 	}
 	for _, stock := range stocks(t) {
-		for _, empty := range []printtemplates.Word{printtemplates.Due, printtemplates.Status} {
+		for _, stays := range []bool{false, true} {
 			content := usual(t)
 			for w, text := range longest {
 				content.Facts[w] = text
 			}
-			content.Facts[empty] = ""
+			content.Due, content.FirstYear = date(t, "2028-08-28"), 2027
+			if stays {
+				content.Due = quantity.Date{}
+			} else {
+				content.Facts[printtemplates.Status] = ""
+			}
 			if _, err := sheet.Layout(stock, content); err != nil {
 				t.Error(err)
 			}
@@ -228,13 +247,16 @@ func TestLongestFits(t *testing.T) {
 // fits or is refused as too long, and never comes to lie over something else.
 func TestRoomIsThere(t *testing.T) {
 	for _, stock := range stocks(t) {
-		for _, word := range printtemplates.AllWords() {
+		for _, word := range stock.Kind.Words() {
+			if word == printtemplates.Due || word == printtemplates.Period {
+				continue // of a closed list
+			}
 			fits := 0
 			for n := 1; n <= 40; n++ {
 				content := usual(t)
 				content.Facts[word] = strings.Repeat("W", n)
 				if word == printtemplates.Status {
-					content.Facts[printtemplates.Due] = ""
+					content.Due = quantity.Date{}
 				}
 				switch _, err := sheet.Layout(stock, content); {
 				case err == nil:
@@ -279,7 +301,6 @@ func TestMarksFollowTheDueDay(t *testing.T) {
 		}
 		content.Due = quantity.Date{}
 		content.Facts[printtemplates.Status] = "HELD: not for use"
-		content.Facts[printtemplates.Due] = ""
 		if d, err = sheet.Layout(stock, content); err != nil {
 			t.Fatal(err)
 		}
