@@ -190,20 +190,21 @@ func TestAppendRefuses(t *testing.T) {
 		act   store.Act
 		want  error
 	}{
-		"return of what is in":     {sling, event.Returned{From: keeper, Said: event.Nothing}, plain, store.ErrContradicts},
-		"registered twice":         {sling, event.Registered{Details: storetest.Sling(1)}, plain, store.ErrContradicts},
-		"issue of nothing":         {unknown, event.Issued{Rigger: keeper, Serial: 1}, plain, store.ErrContradicts},
-		"a tag never printed":      {sling, event.TagConfirmed{Serial: 4}, plain, store.ErrContradicts},
-		"another subject's event":  {sling, event.PINSet{}, plain, store.ErrContradicts},
-		"five legs":                {unknown, event.Registered{Details: bad}, plain, event.ErrBody},
-		"registered as out":        {unknown, event.Registered{Details: out}, plain, event.ErrBody},
-		"no name of the reason":    {sling, event.Returned{From: keeper, Said: "perhaps"}, plain, event.ErrBody},
-		"text that is not UTF-8":   {sling, event.Held{Reason: "\xff"}, plain, nil},
-		"a station with a space":   {sling, event.Held{Reason: "x"}, store.Act{Station: "counter 1", Way: "hand"}, nil},
-		"no station":               {sling, event.Held{Reason: "x"}, store.Act{Way: "hand"}, nil},
-		"a body of 100 kB":         {sling, event.Held{Reason: strings.Repeat("x", 100_000)}, plain, nil},
-		"no subject":               {state.Sling{}, event.Held{Reason: "x"}, plain, store.ErrContradicts},
-		"an inspection of nothing": {unknown, event.Inspected{}, plain, nil},
+		"return of what is in":            {sling, event.Returned{From: keeper, Said: event.Nothing}, plain, store.ErrContradicts},
+		"registered twice":                {sling, event.Registered{Details: storetest.Sling(1)}, plain, store.ErrContradicts},
+		"issue of nothing":                {unknown, event.Issued{Rigger: keeper, Serial: 1}, plain, store.ErrContradicts},
+		"a tag never printed":             {sling, event.TagConfirmed{Serial: 4}, plain, store.ErrContradicts},
+		"a tag thrown away never printed": {sling, event.TagSpoiled{Serial: 4, Why: event.SpoiltLost}, plain, store.ErrContradicts},
+		"another subject's event":         {sling, event.PINSet{}, plain, store.ErrContradicts},
+		"five legs":                       {unknown, event.Registered{Details: bad}, plain, event.ErrBody},
+		"registered as out":               {unknown, event.Registered{Details: out}, plain, event.ErrBody},
+		"no name of the reason":           {sling, event.Returned{From: keeper, Said: "perhaps"}, plain, event.ErrBody},
+		"text that is not UTF-8":          {sling, event.Held{Reason: "\xff"}, plain, nil},
+		"a station with a space":          {sling, event.Held{Reason: "x"}, store.Act{Station: "counter 1", Way: "hand"}, nil},
+		"no station":                      {sling, event.Held{Reason: "x"}, store.Act{Way: "hand"}, nil},
+		"a body of 100 kB":                {sling, event.Held{Reason: strings.Repeat("x", 100_000)}, plain, nil},
+		"no subject":                      {state.Sling{}, event.Held{Reason: "x"}, plain, store.ErrContradicts},
+		"an inspection of nothing":        {unknown, event.Inspected{}, plain, nil},
 	}
 	before := head(t, s)
 	for name, c := range cases {

@@ -64,8 +64,8 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 	if err != nil {
 		return err
 	}
-	err = r.walkSlings(ctx, func(n int64, c columns, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text); err != nil {
+	err = r.walkSlings(ctx, func(n int64, c columns, t want, text []byte) error {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %t %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, t.wants, t.stock, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -73,7 +73,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 			return err
 		}
 		for _, t := range tags {
-			if _, err := fmt.Fprintf(w, "tag %x %s %d %d %d\n", t.digest, c.id, t.serial, t.part, t.number); err != nil {
+			if _, err := fmt.Fprintf(w, "tag %x %s %d %d %d %q %q %q %q\n", t.digest, c.id, t.serial, t.part, t.number, t.ident, t.stock, t.stands, t.day); err != nil {
 				return err
 			}
 		}
@@ -117,19 +117,20 @@ func (r Reader) walkPeople(ctx context.Context, f func(id, name string, text []b
 	}
 }
 
-func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, text []byte) error) error {
+func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w want, text []byte) error) error {
 	for last := ""; ; {
 		count := 0
 		err := each(ctx, r.q, func(rows *sql.Rows) error {
 			count++
 			var n int64
 			var c columns
+			var w want
 			var text []byte
-			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &text); err != nil {
+			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &w.wants, &w.stock, &text); err != nil {
 				return err
 			}
 			last = c.id
-			return f(n, c, text)
+			return f(n, c, w, text)
 		}, sqlWalkSlings, last, batch)
 		if err != nil || count < batch {
 			return err
@@ -145,7 +146,7 @@ func (r Reader) derived(ctx context.Context, n int64) (tags []tagRow, words []wo
 	err = each(ctx, r.q, func(rows *sql.Rows) error {
 		var t tagRow
 		var digest []byte
-		if err := rows.Scan(&digest, &t.serial, &t.part, &t.number); err != nil {
+		if err := rows.Scan(&digest, &t.serial, &t.part, &t.number, &t.ident, &t.stock, &t.stands, &t.day); err != nil {
 			return err
 		}
 		copy(t.digest[:], digest)

@@ -2,10 +2,12 @@ package store_test
 
 import (
 	"bytes"
+	"errors"
 	"flag"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,12 +19,13 @@ import (
 
 var update = flag.Bool("update", false, "write the register and the dump that later programs must open")
 
-// Registers that released programs wrote, each with the dump of its present.
-// They are never written again once a program that writes them is released.
-var fixtures = []string{"testdata/0001"}
+// Registers that programs of each layout wrote, each with the dump of the present
+// that this program makes of it. A register is never written again once a program
+// that writes it is released; a dump is, where the present is spelled otherwise.
+var fixtures = []string{"testdata/0001", "testdata/0002"}
 
-// Every register that a released program wrote opens, is whole, and gives the
-// present it gave then.
+// Every register that was ever written opens, is whole, and gives the same
+// present, as it is and made again from its log.
 func TestFixtures(t *testing.T) {
 	if *update {
 		writeFixture(t, fixtures[len(fixtures)-1])
@@ -32,15 +35,24 @@ func TestFixtures(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := os.ReadFile(filepath.Join(dir, "dump.txt"))
-		if err != nil {
-			t.Fatal(err)
-		}
 		path := filepath.Join(t.TempDir(), "register.sqlite")
 		if err := os.WriteFile(path, file, 0o600); err != nil {
 			t.Fatal(err)
 		}
 		s := storetest.Open(t, path, store.Options{Program: "test"})
+		if *update {
+			var dump bytes.Buffer
+			if err := s.Dump(t.Context(), &dump); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(filepath.Join(dir, "dump.txt"), dump.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(filepath.Join(dir, "dump.txt"))
+		if err != nil {
+			t.Fatal(err)
+		}
 		for range 2 {
 			var dump bytes.Buffer
 			if err := s.Dump(t.Context(), &dump); err != nil {
@@ -55,6 +67,38 @@ func TestFixtures(t *testing.T) {
 		}
 		storetest.Register(t, s, 500) // and it goes on
 	}
+}
+
+// Of programs that open an older register at once, one brings it to this layout,
+// and each finds it whole.
+func TestOlderOpenedTwice(t *testing.T) {
+	file, err := os.ReadFile(filepath.Join(fixtures[0], "register.sqlite"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := os.ReadFile(filepath.Join(fixtures[0], "dump.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "register.sqlite")
+	if err := os.WriteFile(path, file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Go(func() {
+			s, err := store.Open(t.Context(), path, store.Options{Program: "test"})
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			var dump bytes.Buffer
+			if err := errors.Join(s.Dump(t.Context(), &dump), s.Close()); err != nil || !bytes.Equal(dump.Bytes(), want) {
+				t.Errorf("%v, the present is\n%s", err, &dump)
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // writeFixture founds a register with an event of every kind and closes it.
@@ -95,7 +139,10 @@ func writeFixture(t *testing.T, dir string) {
 	add(1, event.Inspected{Date: later, Outcome: tagcode.Fit, Service: 1, Due: later.AddMonths(6), RatingTag: 1})
 	add(1, event.Released{Reason: "looked at"})
 	add(1, printed(1, 2, storetest.Key))
-	add(1, event.TagConfirmed{Serial: 2, Typed: "001"})
+	add(1, event.TagSpoiled{Serial: 2, Why: event.SpoiltGrade, Note: "modulation D"})
+	add(1, printed(1, 3, storetest.Key))
+	add(1, event.TagConfirmed{Serial: 3, Typed: "001", Graded: &event.Graded{Letter: "B", Parts: []event.GradedPart{{What: "contrast", Letter: "B", Measured: "61 %"}}}})
+	add(1, printed(1, 4, storetest.Key))
 	add(2, event.Refused{Rigger: keeper, Reasons: []string{"overdue"}, Verdict: verdict})
 	add(2, event.Held{Reason: "h"})
 	corrected := storetest.Sling(3)
@@ -131,16 +178,6 @@ func writeFixture(t *testing.T, dir string) {
 		if _, err := s.Do(t.Context(), plain, appendAfter(a.subject, heads, a.body)); err != nil {
 			t.Fatal(err)
 		}
-	}
-	dump, err := os.Create(filepath.Join(dir, "dump.txt"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.Dump(t.Context(), dump); err != nil {
-		t.Fatal(err)
-	}
-	if err := dump.Close(); err != nil {
-		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)

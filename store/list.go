@@ -24,7 +24,9 @@ type Query struct {
 	DueFrom   quantity.Date  // due on that day or later; zero for all
 	MaxMonths int            // a due date later than so many months after the inspection counts as that day, as for the gate; 0 for none
 	Holder    event.PersonID // out with that person; zero for all
-	ByPlace   bool           // as one walks along the rack: by place, and there by identification; not with Text or Holder
+	WantsTag  bool           // is to get a new tag, as its state says; not with Holder
+	Stock     string         // with WantsTag: its last tag is on the stock of that name; empty for all
+	ByPlace   bool           // as one walks along the rack: by place, and there by identification; not with Text, Holder or WantsTag
 	After     string         // what the page before gave as next; empty for the first page
 	Limit     int            // slings on a page; from 1, at most MaxPage; 0 is 100
 }

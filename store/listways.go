@@ -32,9 +32,11 @@ const (
 		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.due < ?5` + listFilters
 	sqlListInspected = listColumns + ` INDEXED BY sling_inspected
 		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.inspected < ?6` + listFilters
-	sqlListStands = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12` + listFilters
-	sqlListIdent  = listColumns + ` INDEXED BY sling_ident WHERE sling.ident < ?12` + listFilters
-	sqlListWord   = `SELECT '', sling.ident, sling.id, sling.state FROM word JOIN sling ON sling.n = word.sling
+	sqlListStands     = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12` + listFilters
+	sqlListWants      = listColumns + ` INDEXED BY sling_wants WHERE sling.wants = 1` + listFilters
+	sqlListWantsStock = listColumns + ` INDEXED BY sling_wants_stock WHERE sling.wants = 1 AND sling.stock = ?12` + listFilters
+	sqlListIdent      = listColumns + ` INDEXED BY sling_ident WHERE sling.ident < ?12` + listFilters
+	sqlListWord       = `SELECT '', sling.ident, sling.id, sling.state FROM word JOIN sling ON sling.n = word.sling
 		WHERE word.word = ?12 AND (word.ident, word.id) > (?2, ?3)` + listDue + `
 		AND substr(sling.ident, 1, length(?11)) = ?11
 		AND NOT EXISTS (SELECT 1 FROM json_each(?10) AS asked WHERE NOT EXISTS (SELECT 1 FROM word AS w
@@ -60,14 +62,20 @@ type stream struct {
 	args []any  // from ?5 on
 }
 
-var errByPlace = errors.New("the order of places goes with neither text nor holder")
+var (
+	errByPlace = errors.New("the order of places goes with neither text, holder nor a tag that is wanted")
+	errStock   = errors.New("a stock goes with a tag that is wanted only")
+)
 
 // streams chooses the narrowest way to what is asked for. A text is looked for
 // as a beginning of the identification and as words, which are two ways.
 func (q Query) streams() ([]stream, error) {
 	words := strings.Fields(strings.ToUpper(q.Text))
-	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero()) {
+	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero() || q.WantsTag) {
 		return nil, errByPlace
+	}
+	if q.Stock != "" && !q.WantsTag {
+		return nil, errStock
 	}
 	begins := strings.Join(words, " ")
 	list, err := q.ways(nil, begins)
@@ -112,6 +120,10 @@ func (q Query) ways(words []string, begins string) ([]stream, error) {
 		return stream{sql: sql, from: begins, args: append(slices.Clone(filters), key...)}
 	}
 	switch {
+	case q.WantsTag && q.Stock != "":
+		return []stream{way(sqlListWantsStock, q.Stock)}, nil
+	case q.WantsTag:
+		return []stream{way(sqlListWants)}, nil
 	case !q.Holder.IsZero():
 		return []stream{way(sqlListHolder, q.Holder.String())}, nil
 	case !q.DueBefore.IsZero() && before.IsZero():

@@ -127,8 +127,10 @@ func (m *machine) draw(r *rapid.T) (state.Sling, event.Body) {
 	case gate.StateLost:
 		bodies = []event.Body{event.Found{}}
 	}
-	if serial := now.NextSerial(); serial > 1 {
-		bodies = append(bodies, event.TagConfirmed{Serial: serial - 1})
+	serial := now.NextSerial()
+	if n := len(now.Tags); n > 0 && now.Tags[n-1].Status == state.TagPrinted {
+		bodies = append(bodies, event.TagConfirmed{Serial: serial - 1}, event.TagConfirmed{Serial: serial - 1, Graded: &event.Graded{Letter: "A"}},
+			event.TagSpoiled{Serial: serial - 1, Why: event.SpoiltPrinter})
 	} else if now.Details.Ident != "" {
 		bodies = append(bodies, event.TagPrinted{Serial: serial, Key: storetest.Key, Digest: tagcode.Digest(storetest.TagText(n, serial)), Version: 5, Level: "Q"})
 	}

@@ -46,15 +46,28 @@ func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []
 	if err != nil {
 		return err
 	}
-	old := tagsOf(e.was)
-	for _, t := range tagsOf(e.now) {
-		if !slices.Contains(old, t) {
-			if _, err := p.tx.ExecContext(ctx, sqlInsertTag, t.digest[:], e.row, t.serial, t.part, t.number); err != nil {
-				return err
-			}
-		}
+	if err := p.writeTags(ctx, e); err != nil {
+		return err
 	}
 	return p.writeWords(ctx, e)
+}
+
+func (p *present) writeTags(ctx context.Context, e *entry[state.Sling]) error {
+	if w := wantOf(e.now); w != wantOf(e.was) {
+		if _, err := p.tx.ExecContext(ctx, sqlWantSling, e.row, w.wants, w.stock); err != nil {
+			return err
+		}
+	}
+	old := tagsOf(e.was)
+	for _, t := range tagsOf(e.now) {
+		if slices.Contains(old, t) {
+			continue
+		}
+		if _, err := p.tx.ExecContext(ctx, sqlInsertTag, t.digest[:], e.row, t.serial, t.part, t.number, t.ident, t.stock, t.stands, t.day); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (p *present) writeWords(ctx context.Context, e *entry[state.Sling]) error {
@@ -104,21 +117,53 @@ func columnsOf(s state.Sling) columns {
 	return c
 }
 
+// want is by what slings are found that are to get a new tag.
+type want struct {
+	wants bool
+	stock string // of the last tag
+}
+
+func wantOf(s state.Sling) want {
+	w := want{wants: s.Wants() != 0}
+	if n := len(s.Tags); n > 0 {
+		w.stock = s.Tags[n-1].Stock
+	}
+	return w
+}
+
 // tagRow is what a tag is searched by.
 type tagRow struct {
 	digest       [32]byte
 	serial, part int64
 	number       int64 // under the tag's own key
+	ident, stock string
+	stands, day  string // of one that waits or was thrown away
 }
 
+// How a tag stands in its row.
+const (
+	tagWaits  = "waiting"
+	tagThrown = "spoiled"
+)
+
 func tagsOf(s state.Sling) []tagRow {
+	st := s.Details.Sling.State
+	gone := st == gate.StateRetired || st == gate.StateLost // nobody can hang a tag on it
 	list := make([]tagRow, len(s.Tags))
 	for i, t := range s.Tags {
 		n := tagcode.NumberOf(t.Key, s.Details.Ident)
-		list[i] = tagRow{digest: t.Digest, serial: int64(t.Serial), part: int64(tagcode.ShortOf(n, t.Serial).Part), number: int64(n)}
+		row := tagRow{digest: t.Digest, serial: int64(t.Serial), part: int64(tagcode.ShortOf(n, t.Serial).Part), number: int64(n), ident: s.Details.Ident, stock: t.Stock}
+		switch {
+		case t.Status == state.TagPrinted && !gone:
+			row.stands, row.day = tagWaits, t.Printed.String()
+		case t.Status == state.TagSpoiled:
+			row.stands, row.day = tagThrown, t.Spoiled.Day.String()
+		}
+		list[i] = row
 	}
-	slices.SortFunc(list, func(a, b tagRow) int {
+	order := func(a, b tagRow) int {
 		return cmp.Or(bytes.Compare(a.digest[:], b.digest[:]), cmp.Compare(a.serial, b.serial))
-	})
-	return slices.Compact(list)
+	}
+	slices.SortStableFunc(list, order)
+	return slices.CompactFunc(list, func(a, b tagRow) bool { return order(a, b) == 0 }) // a story that contradicts itself may have one twice
 }

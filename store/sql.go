@@ -48,16 +48,17 @@ const (
 		WHERE n = ?1`
 	sqlMoveSling  = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
 	sqlTouchSling = `UPDATE sling SET state = ?2 WHERE n = ?1`
-	sqlInsertTag  = `INSERT INTO tag (digest, sling, serial, part, number) VALUES (?1, ?2, ?3, ?4, ?5)
-		ON CONFLICT (digest, sling, serial) DO NOTHING`
+	sqlWantSling  = `UPDATE sling SET wants = ?2, stock = ?3 WHERE n = ?1`
+	sqlInsertTag  = `INSERT INTO tag (digest, sling, serial, part, number, ident, stock, stands, day) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
+		ON CONFLICT (digest, sling, serial) DO UPDATE SET ident = ?6, stock = ?7, stands = ?8, day = ?9`
 	sqlInsertWord = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
 	sqlDeleteWord = `DELETE FROM word WHERE word = ?1 AND ident = ?2 AND id = ?3`
 
 	// The present, walked in parts in an order that is the same for everybody.
 	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, state FROM sling
+	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, wants, stock, state FROM sling
 		WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlTagsOf  = `SELECT digest, serial, part, number FROM tag WHERE sling = ?1 ORDER BY digest, serial`
+	sqlTagsOf  = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
 	sqlWordsOf = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
 )
 

@@ -149,7 +149,8 @@ func found(ctx context.Context, db *sqlite.DB, f Founding, o Options) (keeper ev
 // Open opens the register at path, which Init made: ErrNotInitialised,
 // ErrNotOurs, ErrNewerSchema, ErrReadOnly, ErrLocked or ErrDamaged where that
 // cannot be. It checks the header, the layout, the head and the newest
-// envelopes; Verify checks the rest.
+// envelopes; Verify checks the rest. A register of an older layout is brought to
+// this one, and its present is made again from the log.
 func Open(ctx context.Context, path string, o Options) (*Store, error) {
 	o = o.filled()
 	layout, err := schema()
@@ -162,6 +163,9 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 	}
 	s := &Store{Reader: Reader{db.Read}, db: db, o: o}
 	head, err := s.checkEnd(ctx)
+	if err == nil {
+		err = s.fill(ctx)
+	}
 	if err == nil {
 		s.machine, err = thisMachine(o)
 	}

@@ -78,7 +78,7 @@ func (v *verifier) comparePeople(ctx context.Context, r Reader) error {
 
 func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 	counts := map[string]int{}
-	err := r.walkSlings(ctx, func(n int64, c columns, text []byte) error {
+	err := r.walkSlings(ctx, func(n int64, c columns, w want, text []byte) error {
 		counts[c.stands]++
 		id, err := event.ParseSlingID(c.id)
 		e := v.slings[id]
@@ -91,7 +91,7 @@ func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 		if err != nil {
 			return err
 		}
-		if !bytes.Equal(text, want) || c != columnsOf(e.now) {
+		if !bytes.Equal(text, want) || c != columnsOf(e.now) || w != wantOf(e.now) {
 			v.report(0, "the present of sling %s (%s) is not what its story says", c.id, c.ident)
 			return nil
 		}

@@ -112,6 +112,8 @@ func (s Sling) apply(e Event) Sling {
 		s = s.printed(b, e)
 	case event.TagConfirmed:
 		s = s.confirmed(b)
+	case event.TagSpoiled:
+		s = s.spoiled(b, e)
 	case event.Issued:
 		s.require(gate.StateIn)
 		s = s.leave(gate.StateOut)

@@ -14,8 +14,6 @@ var doubtWords = []struct {
 	word  string
 }{{Forked, "forked"}, {NotUnderstood, "not-understood"}, {Contradicts, "contradicts"}}
 
-var tagStatusWords = []string{TagPrinted: "printed", TagLive: "live", TagReplaced: "replaced"}
-
 type writer struct{ *strict.Writer }
 
 func (w writer) done(what string) ([]byte, error) {
@@ -60,16 +58,6 @@ func (w writer) known(heads []event.Hash, doubt Doubt) {
 	w.End()
 }
 
-func (w writer) tag(t Tag) {
-	w.Begin()
-	w.body("printed", event.TagPrinted{
-		Serial: t.Serial, Key: t.Key, Digest: t.Digest, Version: t.Version, Level: t.Level, Mask: t.Mask, Stock: t.Stock,
-	})
-	w.Str("day", t.Printed.String())
-	w.Str("status", tagStatusWords[t.Status])
-	w.End()
-}
-
 type reader struct{ *strict.Object }
 
 func (r *reader) object(name string) *reader {
@@ -111,22 +99,4 @@ func (r *reader) known() (heads []event.Hash, doubt Doubt) {
 		}
 	}
 	return heads, doubt // a word that is not known is lost, and the bytes are then not the one spelling
-}
-
-func (r *reader) tag() Tag {
-	b := event.ReadTagPrinted(r.Obj("printed"))
-	t := Tag{
-		Serial: b.Serial, Key: b.Key, Digest: b.Digest, Version: b.Version, Level: b.Level, Mask: b.Mask, Stock: b.Stock,
-		Printed: r.date("day"),
-	}
-	word := r.Str("status")
-	for status, w := range tagStatusWords {
-		if w == word && w != "" {
-			t.Status = TagStatus(status)
-		}
-	}
-	if t.Status == 0 {
-		r.Fail("status", "not printed, live or replaced")
-	}
-	return t
 }

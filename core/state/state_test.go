@@ -120,6 +120,8 @@ func TestSlingStories(t *testing.T) {
 		{"found", registered(event.Lost{}, event.Found{}), gate.StateHeld, "was lost and turned up", 0},
 		{"lost and returned", registered(issued, event.Lost{}, back), gate.StateIn, "", 0},
 		{"tag live", registered(printed(1), event.TagConfirmed{Serial: 1}), gate.StateIn, "", 0},
+		{"tag thrown away", registered(printed(1), event.TagSpoiled{Serial: 1, Why: event.SpoiltBlank}), gate.StateIn, "", 0},
+		{"tag thrown away, the next one live", registered(printed(1), event.TagSpoiled{Serial: 1, Why: event.SpoiltBlank}, printed(2), event.TagConfirmed{Serial: 2}), gate.StateIn, "", 0},
 		{"corrected keeps the state", registered(issued, event.Corrected{Details: details()}), gate.StateOut, "", 0},
 		{"registered as not passed", []event.Body{event.Registered{Details: reads(tagcode.Out)}}, gate.StateHeld, "the thorough inspection did not pass it", 0},
 		{"corrected to not passed", registered(event.Corrected{Details: reads(tagcode.Hold)}), gate.StateHeld, "the thorough inspection did not pass it", 0},
@@ -144,6 +146,12 @@ func TestSlingStories(t *testing.T) {
 		{"a serial twice", registered(printed(2), printed(2)), gate.StateIn, "", Contradicts},
 		{"a serial that goes back", registered(printed(2), printed(1)), gate.StateIn, "", Contradicts},
 		{"a replaced tag confirmed", registered(printed(1), printed(2), event.TagConfirmed{Serial: 2}, event.TagConfirmed{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a tag thrown away and confirmed", registered(printed(1), event.TagSpoiled{Serial: 1}, event.TagConfirmed{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a tag thrown away twice", registered(printed(1), event.TagSpoiled{Serial: 1}, event.TagSpoiled{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a live tag thrown away", registered(printed(1), event.TagConfirmed{Serial: 1}, event.TagSpoiled{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a replaced tag thrown away", registered(printed(1), printed(2), event.TagConfirmed{Serial: 2}, event.TagSpoiled{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a tag thrown away that was never printed", registered(event.TagSpoiled{Serial: 1}), gate.StateIn, "", Contradicts},
+		{"a serial thrown away and printed again", registered(printed(1), event.TagSpoiled{Serial: 1}, printed(1)), gate.StateIn, "", Contradicts},
 		{"a person's event", registered(event.PINSet{}), gate.StateIn, "", Contradicts},
 	} {
 		s := FoldSling(id, story(c.bodies...))
@@ -307,6 +315,12 @@ func history(r *rapid.T) []Event {
 		func() event.Body { return printed(tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial"))) },
 		func() event.Body {
 			return event.TagConfirmed{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial"))}
+		},
+		func() event.Body {
+			return event.TagConfirmed{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial")), Graded: &event.Graded{Letter: "B"}}
+		},
+		func() event.Body {
+			return event.TagSpoiled{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial")), Why: event.SpoiltLost, Note: "n"}
 		},
 		func() event.Body { return event.Issued{Rigger: who, Serial: 1, Marked: "m"} },
 		func() event.Body { return event.Refused{Reasons: []string{"overdue"}} },

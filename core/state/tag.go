@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
 )
@@ -18,6 +19,7 @@ const (
 	TagPrinted  TagStatus = iota + 1 // printed, not yet confirmed on the sling
 	TagLive                          // on the sling
 	TagReplaced                      // another was confirmed after it
+	TagSpoiled                       // thrown away before it was confirmed
 )
 
 // LapseDays is how long a printed tag may wait to be confirmed (site policy of
@@ -35,12 +37,84 @@ type Tag struct {
 	Stock   string
 	Status  TagStatus
 	Printed quantity.Date
+	By      event.PersonID // who printed it
+	Says    Says           // zero where the record fitted no tag when it was printed
+	Graded  string         // letter of the print that was confirmed; empty where none was graded
+	Spoiled Spoiled
+}
+
+// Says is what a tag says of its sling besides which one it is.
+type Says struct {
+	Inspected quantity.Date
+	Due       quantity.Date
+	Outcome   tagcode.Outcome
+	Facts     tagcode.Facts
+}
+
+// Spoiled says how a tag came to be thrown away. The zero value is a tag that
+// was not.
+type Spoiled struct {
+	Why  event.Spoilt
+	Note string
+	By   event.PersonID
+	Day  quantity.Date
 }
 
 // Lapsed reports whether the tag waits to be confirmed since more than
 // LapseDays before today.
 func (t Tag) Lapsed(today quantity.Date) bool {
 	return t.Status == TagPrinted && t.Printed.AddDays(LapseDays).Before(today)
+}
+
+// Agrees reports whether the tag says what a tag that is printed now would say.
+func (s Sling) Agrees(t Tag) bool {
+	now, err := s.Tag(t.Key, t.Serial)
+	return err == nil && t.Says == saysOf(now)
+}
+
+func saysOf(t tagcode.Tag) Says {
+	return Says{Inspected: t.Inspected, Due: t.Due, Outcome: t.Outcome, Facts: t.Facts}
+}
+
+// TagWant says whether a sling is to get a new tag. The zero value is no.
+type TagWant uint8
+
+// The wants.
+const (
+	WantsFirst TagWant = iota + 1 // none is on it
+	WantsNext                     // the one that is on it says something else than the record
+)
+
+// Wants says whether the sling is to get a new tag. One that is gone, did not
+// pass its last inspection or is in doubt gets none as it stands; for one whose
+// newest tag waits to be confirmed, or waited too long, that tag comes first.
+func (s Sling) Wants() TagWant {
+	switch d := s.Details; {
+	case d.Sling.State == 0, d.Sling.State == gate.StateRetired, d.Sling.State == gate.StateLost:
+		return 0
+	case failed(d.Outcome), s.Doubt != 0, s.NextSerial() == 0:
+		return 0
+	}
+	if t, ok := s.newest(); ok && t.Status == TagPrinted {
+		return 0
+	}
+	switch live, ok := s.Live(); {
+	case !ok:
+		return WantsFirst
+	case !s.Agrees(live):
+		return WantsNext
+	}
+	return 0
+}
+
+// newest gives the tag printed last of those that were not thrown away.
+func (s Sling) newest() (Tag, bool) {
+	for _, t := range slices.Backward(s.Tags) {
+		if t.Status != TagSpoiled {
+			return t, true
+		}
+	}
+	return Tag{}, false
 }
 
 // Live gives the tag that is on the sling, false where none is.
@@ -53,11 +127,11 @@ func (s Sling) Live() (Tag, bool) {
 	return Tag{}, false
 }
 
-// Waiting gives the newest tag that was printed and not confirmed, false where
-// there is none or it has lapsed.
+// Waiting gives the newest tag that was printed and not confirmed, those thrown
+// away apart, false where there is none or it has lapsed.
 func (s Sling) Waiting(today quantity.Date) (Tag, bool) {
-	if n := len(s.Tags); n > 0 && s.Tags[n-1].Status == TagPrinted && !s.Tags[n-1].Lapsed(today) {
-		return s.Tags[n-1], true
+	if t, ok := s.newest(); ok && t.Status == TagPrinted && !t.Lapsed(today) {
+		return t, true
 	}
 	return Tag{}, false
 }
@@ -78,10 +152,14 @@ func (s Sling) printed(b event.TagPrinted, e Event) Sling {
 	if n := len(s.Tags); n > 0 && s.Tags[n-1].Serial >= b.Serial {
 		s.Doubt |= Contradicts
 	}
-	s.Tags = append(slices.Clone(s.Tags), Tag{
+	t := Tag{
 		Serial: b.Serial, Key: b.Key, Digest: b.Digest, Version: b.Version, Level: b.Level,
-		Mask: b.Mask, Stock: b.Stock, Status: TagPrinted, Printed: e.Day,
-	})
+		Mask: b.Mask, Stock: b.Stock, Status: TagPrinted, Printed: e.Day, By: e.By,
+	}
+	if says, err := s.Tag(b.Key, b.Serial); err == nil { // else it is known to say nothing
+		t.Says = saysOf(says)
+	}
+	s.Tags = append(slices.Clone(s.Tags), t)
 	return s
 }
 
@@ -91,11 +169,31 @@ func (s Sling) confirmed(b event.TagConfirmed) Sling {
 	for i := range s.Tags {
 		t := &s.Tags[i]
 		switch {
+		case t.Status == TagSpoiled: // stays what it is, whatever the story says of it
 		case t.Serial == b.Serial:
 			known = t.Status != TagReplaced
 			t.Status = TagLive
+			if b.Graded != nil {
+				t.Graded = b.Graded.Letter
+			}
 		case t.Serial < b.Serial:
 			t.Status = TagReplaced
+		}
+	}
+	if !known {
+		s.Doubt |= Contradicts
+	}
+	return s
+}
+
+// spoiled throws a tag away that waits to be confirmed, in time or not.
+func (s Sling) spoiled(b event.TagSpoiled, e Event) Sling {
+	s.Tags = slices.Clone(s.Tags)
+	known := false
+	for i := range s.Tags {
+		if t := &s.Tags[i]; t.Serial == b.Serial {
+			known = t.Status == TagPrinted
+			t.Status, t.Spoiled = TagSpoiled, Spoiled{Why: b.Why, Note: b.Note, By: e.By, Day: e.Day}
 		}
 	}
 	if !known {
