@@ -5,6 +5,7 @@ import (
 	"io"
 	"path/filepath"
 
+	"cribgate/labeler/draft"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 )
@@ -24,7 +25,8 @@ type Output struct {
 	added  int
 	page   []sheet.Drawing // waiting for the rest of their sheet
 	files  files
-	pdf    *render.PDF
+	pdf    *render.PDF // and its draft; nil for the other formats
+	draft  *draft.Draft
 	result Result
 }
 
@@ -47,19 +49,18 @@ func (j Job) Begin(n int) (*Output, error) {
 		return nil, fmt.Errorf("print: %w", err)
 	}
 	own := filepath.Base(j.Out)
-	if err := Sweep(filepath.Dir(j.Out), func(name string) bool { return isNumbered(own, name) }); err != nil {
-		return nil, err
+	if err := draft.Sweep(filepath.Dir(j.Out), func(name string) bool { return isNumbered(own, name) }); err != nil {
+		return nil, fmt.Errorf("print: %w", err)
 	}
 	cells := j.Stock.Paper.Cells()
 	o := &Output{job: j, format: format, cells: cells, pages: (j.First + n + cells - 1) / cells}
 	if format != PDF {
 		return o, nil
 	}
-	d, err := o.files.begin(j.Out)
-	if err != nil {
-		return nil, err
+	if o.draft, err = o.files.begin(j.Out); err != nil {
+		return nil, fmt.Errorf("print: %w", err)
 	}
-	o.pdf = render.NewPDF(d, j.Options)
+	o.pdf = render.NewPDF(o.draft, j.Options)
 	o.result.Files = []string{j.Out}
 	return o, nil
 }
@@ -109,13 +110,17 @@ func (o *Output) write(page sheet.Page) error {
 	}
 	name := numbered(o.job.Out, o.result.Pages, o.pages)
 	o.result.Files = append(o.result.Files, name)
-	return o.files.write(name, func(w io.Writer) (err error) {
+	err := o.files.write(name, func(w io.Writer) error {
 		raster, err := o.job.single(w, o.format, page)
 		if err == nil {
 			o.result.Raster = raster
 		}
 		return err
 	})
+	if err != nil {
+		return fmt.Errorf("print: %s: %w", name, err)
+	}
+	return nil
 }
 
 // single draws a page that is a file of its own.
@@ -143,14 +148,27 @@ func (o *Output) Finish() error {
 	if err := o.pdf.Close(); err != nil {
 		return err
 	}
-	return o.files.end()
+	if err := o.draft.End(); err != nil {
+		return fmt.Errorf("print: %w", err)
+	}
+	return nil
 }
 
 // Keep gives the files their names.
-func (o *Output) Keep() error { return o.files.keep() }
+func (o *Output) Keep() error {
+	if err := o.files.keep(); err != nil {
+		return fmt.Errorf("print: %w", err)
+	}
+	return nil
+}
 
 // Drop removes the files, whether or not they have their names.
-func (o *Output) Drop() error { return o.files.drop() }
+func (o *Output) Drop() error {
+	if err := o.files.drop(); err != nil {
+		return fmt.Errorf("print: %w", err)
+	}
+	return nil
+}
 
 // Result says what was written.
 func (o *Output) Result() Result { return o.result }
