@@ -4,6 +4,10 @@ package symbol
 // the grid without its quiet zone.
 type Corner struct{ X, Y int }
 
+// framed is the grid within one light module all around, so that what lies
+// beside a module can be asked everywhere. Row and column 1 are the first.
+type framed [Modules + 2][Modules + 2]bool
+
 // Contours returns the closed outlines of the dark areas. Dark lies to the
 // right of the way along each outline (with y downward), so an outline runs
 // clockwise around dark and anticlockwise around a light area inside it: both
@@ -11,47 +15,55 @@ type Corner struct{ X, Y int }
 // apart. No edge lies between two dark modules, so that neither a screen's
 // smoothing nor a laser finds a seam there.
 func (s Symbol) Contours() [][]Corner {
-	// An outline is found at its top edges, so only those are remembered.
-	var seen [Modules][Modules]bool
-	var all [][]Corner
+	var grid framed
 	for y := range Modules {
-		for x := range Modules {
-			if s.Dark(x, y) && !s.Dark(x, y-1) && !seen[y][x] {
-				all = append(all, s.trace(x, y, &seen))
+		copy(grid[y+1][1:], s.dark[y][:])
+	}
+	// An outline is found at its top edges, so only those are remembered.
+	var seen framed
+	// A symbol has about five hundred corners. They lie in one piece of memory,
+	// since this is done ten thousand times for one document.
+	corners := make([]Corner, 0, 1024)
+	var ends []int
+	for y := 1; y <= Modules; y++ {
+		for x := 1; x <= Modules; x++ {
+			if grid[y][x] && !grid[y-1][x] && !seen[y][x] {
+				corners = trace(corners, x, y, &grid, &seen)
+				ends = append(ends, len(corners))
 			}
 		}
+	}
+	all := make([][]Corner, len(ends))
+	from := 0
+	for i, end := range ends {
+		all[i] = corners[from:end:end]
+		from = end
 	}
 	return all
 }
 
-// trace follows the outline that begins along the top edge of the module in
-// column x and row y and marks each top edge that it passes.
-func (s Symbol) trace(x, y int, seen *[Modules][Modules]bool) []Corner {
-	start := Corner{x, y}
-	at, dx, dy := start, 1, 0
-	var out []Corner
+// trace adds the outline that begins along the top edge of the module in column
+// x and row y of the framed grid and marks each top edge that it passes.
+func trace(out []Corner, x, y int, grid, seen *framed) []Corner {
+	startX, startY := x, y
+	dx, dy := 1, 0
 	for {
 		if dx == 1 {
-			seen[at.Y][at.X] = true
+			seen[y][x] = true
 		}
-		at = Corner{at.X + dx, at.Y + dy}
-		// The two modules ahead, left and right of the way.
-		ahead := func(rx, ry int) bool {
-			return s.Dark(at.X+(dx+rx-1)/2, at.Y+(dy+ry-1)/2)
-		}
-		right := ahead(-dy, dx)
-		left := ahead(dy, -dx)
-		was := [2]int{dx, dy}
+		x, y = x+dx, y+dy
+		// The two modules ahead, right and left of the way.
+		right := grid[y+(dy+dx-1)/2][x+(dx-dy-1)/2]
+		left := grid[y+(dy-dx-1)/2][x+(dx+dy-1)/2]
 		switch {
 		case !right:
 			dx, dy = -dy, dx
+			out = append(out, Corner{x - 1, y - 1})
 		case left:
 			dx, dy = dy, -dx
+			out = append(out, Corner{x - 1, y - 1})
 		}
-		if was != [2]int{dx, dy} {
-			out = append(out, at)
-		}
-		if at == start && dx == 1 {
+		if x == startX && y == startY && dx == 1 {
 			return out
 		}
 	}
