@@ -58,6 +58,7 @@ var places = []place{
 	{"labeler/draft", nil, "a file gets its name when it is whole, whatever is in it"},
 	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render", "labeler/draft"}, "tags are printed without a counter"},
 	{"labeler/printer/ipp", nil, "a printer's messages are bytes, and mean nothing here"},
+	{"labeler/commandline", []string{"core/release"}, "how a command line behaves does not hang on what it is for; the kiosk leans on the labeler and never the other way, so both find it here"},
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/..."}, "the labeler runs without the kiosk"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
@@ -67,7 +68,7 @@ var places = []place{
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print only"},
 	{"kiosk/web/webtest", nil, "a browser for tests knows no pages"},
-	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
+	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "labeler/commandline", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
 	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},
 
 	{"demo/crib", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/..."}, "the invented crib starts the real programs and is imported by demo alone"},
@@ -95,8 +96,8 @@ var keepers = []keeper{
 	{"codeberg.org/go-pdf/fpdf", []string{"labeler/render"}, "PDF is one writer of one drawing"},
 	{"github.com/gorilla/websocket", []string{"kiosk/live"}, "open pages are told of news in one place"},
 	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/render", "kiosk/scan"}, "fonts and pictures are for tags only"},
-	{"github.com/spf13/pflag", []string{"kiosk/command"}, "settings fill the flags of one program"},
-	{"github.com/spf13/cobra", []string{"kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
+	{"github.com/spf13/pflag", []string{"labeler/commandline"}, "settings fill flags in one place"},
+	{"github.com/spf13/cobra", []string{"labeler/commandline", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
 	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},
 	{"net/http", []string{"kiosk/...", "demo/..."}, "pages are served by the kiosk only"},
 }

@@ -20,6 +20,7 @@ import (
 	"cribgate/core/tagcode"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
 )
@@ -27,11 +28,6 @@ import (
 // registerFlag is the one flag that most commands share.
 func registerFlag(cmd *cobra.Command, path *string) {
 	cmd.Flags().StringVar(path, "register", "crib", "directory of the register, or its register.sqlite")
-	settingsFlag(cmd)
-}
-
-func settingsFlag(cmd *cobra.Command) {
-	cmd.Flags().String("settings", "", "file of NAME = VALUE lines; flags and the environment win over it")
 }
 
 type founding struct {
@@ -50,11 +46,7 @@ there already is touched.
 
 Keep a copy of the keys directory apart from the machine: whoever has a key can
 make tags.`,
-		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := settle(cmd); err != nil {
-				return err
-			}
 			return found(cmd.Context(), f, cmd.OutOrStdout())
 		},
 	}
@@ -88,21 +80,21 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	keeperName, nameErr := counter.CheckName(f.keeper)
 	switch {
 	case f.name == "" || f.keeper == "":
-		return usageError{errors.New("init: --name and --keeper are needed")}
+		return commandline.Usagef("init: --name and --keeper are needed")
 	case !known:
-		return usageError{fmt.Errorf("init: --rules %q is not us, en, uk or yard", f.rules)}
+		return commandline.Usagef("init: --rules %q is not us, en, uk or yard", f.rules)
 	case !unitsKnown:
-		return usageError{fmt.Errorf("init: --units %q is not lb-in or kg-mm", f.units)}
+		return commandline.Usagef("init: --units %q is not lb-in or kg-mm", f.units)
 	case f.zone == "" || f.zone == "Local": // would be another one on another machine
-		return usageError{errors.New("init: --zone: a time zone's name, such as Europe/Berlin, is needed")}
+		return commandline.Usagef("init: --zone: a time zone's name, such as Europe/Berlin, is needed")
 	case zoneErr != nil:
-		return usageError{fmt.Errorf("init: --zone: %w", zoneErr)}
+		return commandline.Usagef("init: --zone: %w", zoneErr)
 	case cribErr != nil:
-		return usageError{fmt.Errorf("init: --name: %w", cribErr)}
+		return commandline.Usagef("init: --name: %w", cribErr)
 	case nameErr != nil:
-		return usageError{fmt.Errorf("init: --keeper: %w", nameErr)}
+		return commandline.Usagef("init: --keeper: %w", nameErr)
 	case prefixErr != nil:
-		return usageError{fmt.Errorf("init: --prefix: %w", prefixErr)}
+		return commandline.Usagef("init: --prefix: %w", prefixErr)
 	}
 	register, deskFile, keys := store.Paths(f.register)
 	for _, path := range []string{register, deskFile} {

@@ -147,7 +147,7 @@ func errorLine(line []byte, cause error) []byte {
 
 func linesCommand(use, short, long string, f answer) *cobra.Command {
 	return &cobra.Command{
-		Use: use, Short: short, Long: long, Args: cobra.NoArgs,
+		Use: use, Short: short, Long: long,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return answerLines(cmd.InOrStdin(), cmd.OutOrStdout(), f)
 		},

@@ -14,6 +14,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/release"
 	"cribgate/kiosk/desk"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 )
 
@@ -25,13 +26,9 @@ func pinCommand() *cobra.Command {
 		Long: `Gives the person with that name a one-time PIN, which lifts a lock and ends that
 person's sessions. Where the desk file is gone, a new one is made first. It is for the keeper who is locked out: whoever can write the
 register's directory can do it, and the register says that it was done.`,
-		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := settle(cmd); err != nil {
-				return err
-			}
 			if name == "" {
-				return usageError{errors.New("pin: --name is needed")}
+				return commandline.Usagef("pin: --name is needed")
 			}
 			return givePIN(cmd.Context(), register, name, cmd.OutOrStdout())
 		},

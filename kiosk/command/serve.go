@@ -17,6 +17,7 @@ import (
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
 	"cribgate/kiosk/web"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
 )
@@ -35,11 +36,7 @@ func serveCommand() *cobra.Command {
 this machine can reach it; --listen 0.0.0.0:8480 lets the local network in, where
 the pages should stand behind a server that speaks TLS: --behind-tls then keeps
 the cookies off every other way.`,
-		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := settle(cmd); err != nil {
-				return err
-			}
 			log, err := newLog(cmd.ErrOrStderr(), s.logFormat)
 			if err != nil {
 				return err
@@ -62,7 +59,7 @@ func newLog(w io.Writer, format string) (*slog.Logger, error) {
 	case "json":
 		h = slog.NewJSONHandler(w, nil)
 	default:
-		return nil, usageError{fmt.Errorf("serve: --log %q is not text or json", format)}
+		return nil, commandline.Usagef("serve: --log %q is not text or json", format)
 	}
 	return slog.New(h).With("version", release.Version()), nil
 }

@@ -5,12 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"cribgate/core/release"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 )
 
@@ -24,11 +24,7 @@ gaps, each hash of the one before, parents, commitments, spelling; then tells th
 whole story again and holds it against the present. It changes nothing and may
 run beside the kiosk. It says where the chain breaks, and prints the head to be
 compared with one on paper.`,
-		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := settle(cmd); err != nil {
-				return err
-			}
 			return verify(cmd.Context(), register, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -42,9 +38,9 @@ func verify(ctx context.Context, register string, out, errOut io.Writer) (err er
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	bar := progress{w: errOut, what: "verify", on: isTerminal(errOut)}
-	report, err := st.Verify(ctx, bar.show)
-	bar.end()
+	bar := commandline.NewProgress(errOut, "verify")
+	report, err := st.Verify(ctx, bar.Show)
+	bar.End()
 	if err != nil {
 		return fmt.Errorf("verify %s: %w", register, err)
 	}
@@ -78,35 +74,4 @@ func printReport(out io.Writer, r store.Report) error {
 func openRegister(ctx context.Context, path string) (*store.Store, error) {
 	file, _, _ := store.Paths(path)
 	return store.Open(ctx, file, store.Options{Program: release.Version()})
-}
-
-// progress shows how far long work is, on a terminal and nowhere else.
-type progress struct {
-	w    io.Writer
-	what string
-	on   bool
-	last time.Time
-}
-
-func (p *progress) show(done, total int64) {
-	if !p.on || total == 0 || time.Since(p.last) < 100*time.Millisecond {
-		return
-	}
-	p.last = time.Now()
-	fmt.Fprintf(p.w, "\r%s: %d of %d (%d %%)", p.what, done, total, done*100/total)
-}
-
-func (p *progress) end() {
-	if p.on && !p.last.IsZero() {
-		fmt.Fprintln(p.w)
-	}
-}
-
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }

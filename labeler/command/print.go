@@ -94,7 +94,7 @@ func (f printFlags) check(cmd *cobra.Command) error {
 	}
 	format, err := print.FormatOf(f.out)
 	if err != nil {
-		return &usageError{err}
+		return usagef("%w", err)
 	}
 	if given("dpi") && format != print.PNG {
 		return usagef("print: --dpi is for PNG")

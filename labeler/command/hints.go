@@ -1,0 +1,47 @@
+package command
+
+import (
+	"errors"
+
+	"cribgate/labeler/print"
+	"cribgate/labeler/render"
+	"cribgate/labeler/sheet"
+	"cribgate/printtemplates"
+	"cribgate/store"
+	"cribgate/store/keyring"
+)
+
+// hints say what to do about an error; the first that fits is shown.
+var hints = []struct {
+	err  error
+	hint string
+}{
+	{errRecorded, "mend the cause and run the same command again: it prints the tags after these, which lapse"},
+	{printtemplates.ErrUnknown, "labeler templates lists the stocks; a file of your own is given as ./NAME.json"},
+	{keyring.ErrExists, "a key is never written over: tags made with it could no longer be told from forged ones; choose another name"},
+	{keyring.ErrNoKey, "labeler key --out FILE makes a key; a register's keys lie in the folder keys beside it"},
+	{print.ErrFormat, "name the output out.pdf, out.svg or out.png"},
+	{print.ErrChanged, "somebody worked on that sling meanwhile; run the same command again"},
+	{print.ErrGone, "a sling that was found again is entered as found at the counter first"},
+	{print.ErrTwice, "a serial is never used twice on one sling: number the tags anew"},
+	{render.ErrDPI, "choose a finer --dpi: 203, 300 and 600 are usual"},
+	{sheet.ErrFit, "shorten the text or take a larger stock"},
+	{sheet.ErrModule, "the stock's own file does not hold together; see printtemplates/README.md"},
+	{sheet.ErrOverlap, "the stock's own file does not hold together; see printtemplates/README.md"},
+	{sheet.ErrEdge, "the stock's own file does not hold together; see printtemplates/README.md"},
+	{store.ErrNotInitialised, "kiosk init makes a register; --register takes its directory"},
+}
+
+// hintFor gives the hint for an error, or nothing.
+func hintFor(err error) string {
+	for _, h := range hints {
+		if errors.Is(err, h.err) {
+			return h.hint
+		}
+	}
+	var line *print.LineError
+	if errors.As(err, &line) {
+		return "nothing was printed; each line is one sling object with id, serial and outcome"
+	}
+	return ""
+}
