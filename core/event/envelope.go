@@ -87,27 +87,44 @@ func (e Envelope) Bytes() ([]byte, error) {
 	if err := e.check(); err != nil {
 		return nil, fmt.Errorf("event: envelope %d: %w", e.At, err)
 	}
-	b := make([]byte, 0, 640)
-	line := func(name, value string) { b = append(append(append(append(b, name...), ' '), value...), '\n') }
-	b = append(b, formatLine+"\n"...)
-	line("log", e.Log.String())
-	line("crib", e.Crib.String())
-	line("at", strconv.FormatInt(e.At, 10))
-	line("prev", e.Prev.String())
-	line("subject", e.Subject.String())
-	parents := make([]string, len(e.Parents))
-	for i, p := range e.Parents {
-		parents[i] = p.String()
+	b := make([]byte, 0, 720)
+	line := func(name string) { b = append(append(append(b, '\n'), name...), ' ') }
+	id := func(id []byte) { b = hex.AppendEncode(b, id) }
+	b = append(b, formatLine...)
+	line("log")
+	id(e.Log[:])
+	line("crib")
+	id(e.Crib[:])
+	line("at")
+	b = strconv.AppendInt(b, e.At, 10)
+	line("prev")
+	id(e.Prev[:])
+	line("subject")
+	b = append(b, e.Subject.String()...)
+	line("parents")
+	for i := range e.Parents {
+		if i > 0 {
+			b = append(b, ' ')
+		}
+		id(e.Parents[i][:])
 	}
-	line("parents", strings.Join(parents, " "))
-	line("kind", string(e.Kind)+" "+strconv.Itoa(e.Schema))
-	line("body", e.Body.String())
-	line("by", e.By.String())
-	line("utc", e.UTC.UTC().Format(TimeLayout))
-	line("day", e.Day.String())
-	line("boot", e.Boot.String()+" "+strconv.FormatInt(e.Uptime.Milliseconds(), 10))
-	line("station", e.Station+" "+e.Way)
-	line("program", e.Program)
+	line("kind")
+	b = strconv.AppendInt(append(append(b, e.Kind...), ' '), int64(e.Schema), 10)
+	line("body")
+	id(e.Body[:])
+	line("by")
+	id(e.By[:])
+	line("utc")
+	b = e.UTC.UTC().AppendFormat(b, TimeLayout)
+	line("day")
+	b = append(b, e.Day.String()...)
+	line("boot")
+	id(e.Boot[:])
+	b = strconv.AppendInt(append(b, ' '), e.Uptime.Milliseconds(), 10)
+	line("station")
+	b = append(append(append(b, e.Station...), ' '), e.Way...)
+	line("program")
+	b = append(append(b, e.Program...), '\n')
 	return b, nil
 }
 

@@ -70,16 +70,17 @@ func (p *parser) string() *Error {
 	start := p.pos
 	for p.pos < len(p.text) {
 		switch c := p.text[p.pos]; {
+		case !special[c]:
+			p.pos++
 		case c == '"':
 			p.leaf(node{kind: KindString, off: int32(start), length: int32(p.pos - start)})
 			p.pos++
 			return nil
 		case c == '\\':
 			return p.escapedString(start)
-		case c < ' ':
+		default:
 			return syntax(p.pos, "a control character in a string")
 		}
-		p.pos++
 	}
 	return syntax(p.pos, "a string without an end")
 }
@@ -87,27 +88,39 @@ func (p *parser) string() *Error {
 // escapedString goes on from the first backslash of a string.
 func (p *parser) escapedString(start int) *Error {
 	var b strings.Builder
-	b.WriteString(p.text[start:p.pos])
-	for p.pos < len(p.text) {
-		switch c := p.text[p.pos]; {
+	b.Grow(2 * (p.pos - start + 32))
+	for plain := start; p.pos < len(p.text); {
+		c := p.text[p.pos]
+		if !special[c] {
+			p.pos++
+			continue
+		}
+		b.WriteString(p.text[plain:p.pos])
+		switch {
 		case c == '"':
 			p.leaf(node{kind: KindString, escaped: true, n: int64(len(p.decoded))})
 			p.decoded = append(p.decoded, b.String())
 			p.pos++
 			return nil
-		case c == '\\':
-			if err := p.escape(&b); err != nil {
-				return err
-			}
-		case c < ' ':
+		case c != '\\':
 			return syntax(p.pos, "a control character in a string")
-		default:
-			b.WriteByte(c)
-			p.pos++
 		}
+		if err := p.escape(&b); err != nil {
+			return err
+		}
+		plain = p.pos
 	}
 	return syntax(p.pos, "a string without an end")
 }
+
+// special are the bytes that do not stand for themselves in a string.
+var special = func() (s [256]bool) {
+	for c := range ' ' {
+		s[c] = true
+	}
+	s['"'], s['\\'] = true, true
+	return s
+}()
 
 func (p *parser) escape(b *strings.Builder) *Error {
 	const letters, meaning = `"\/bfnrt`, "\"\\/\b\f\n\r\t"

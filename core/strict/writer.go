@@ -135,7 +135,7 @@ func appendQuoted(dst []byte, s string) []byte {
 	plain := 0
 	for i := range len(s) {
 		c := s[i]
-		if c >= ' ' && c != '"' && c != '\\' {
+		if !special[c] {
 			continue
 		}
 		dst = append(dst, s[plain:i]...)
