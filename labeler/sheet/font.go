@@ -25,18 +25,60 @@ func FontFile(f printtemplates.Font) []byte {
 	return goregular.TTF
 }
 
+// A face is a parsed font with the letters that were asked for, since the same
+// few stand on every tag.
+type face struct {
+	font    *sfnt.Font
+	letters sync.Map // rune to *letter
+}
+
+// A letter is one outline and how far it moves the pen, in the font's own
+// units.
+type letter struct {
+	advance  int64
+	segments sfnt.Segments
+	bounds   fixed.Rectangle26_6
+}
+
 // faces holds the parsed fonts; parsing does not copy them.
-var faces = sync.OnceValues(func() (map[printtemplates.Font]*sfnt.Font, error) {
-	all := map[printtemplates.Font]*sfnt.Font{}
+var faces = sync.OnceValues(func() (map[printtemplates.Font]*face, error) {
+	all := map[printtemplates.Font]*face{}
 	for _, f := range []printtemplates.Font{printtemplates.Regular, printtemplates.Bold} {
-		face, err := sfnt.Parse(FontFile(f))
+		parsed, err := sfnt.Parse(FontFile(f))
 		if err != nil {
 			return nil, fmt.Errorf("sheet: parse font %d: %w", f, err)
 		}
-		all[f] = face
+		all[f] = &face{font: parsed}
 	}
 	return all, nil
 })
+
+// letter takes one letter from the font. It fails with ErrGlyph.
+func (f *face) letter(r rune) (*letter, error) {
+	if l, ok := f.letters.Load(r); ok {
+		return l.(*letter), nil
+	}
+	var buf sfnt.Buffer
+	index, err := f.font.GlyphIndex(&buf, r)
+	if err != nil {
+		return nil, fmt.Errorf("sheet: find %q in the font: %w", r, err)
+	}
+	if index == 0 {
+		return nil, fmt.Errorf("%w: %q (U+%04X)", ErrGlyph, r, r)
+	}
+	ppem := fixed.Int26_6(f.font.UnitsPerEm() << 6) // one pixel is one unit: nothing is rounded
+	segments, err := f.font.LoadGlyph(&buf, index, ppem, nil)
+	if err != nil {
+		return nil, fmt.Errorf("sheet: load %q from the font: %w", r, err)
+	}
+	advance, err := f.font.GlyphAdvance(&buf, index, ppem, font.HintingNone)
+	if err != nil {
+		return nil, fmt.Errorf("sheet: measure %q in the font: %w", r, err)
+	}
+	l := &letter{int64(advance >> 6), append(sfnt.Segments(nil), segments...), segments.Bounds()}
+	f.letters.Store(r, l)
+	return l, nil
+}
 
 // A shape is a text's outline in the font's own units, y downward, with the
 // start of its baseline at 0, 0.
@@ -46,10 +88,10 @@ type shape struct {
 	glyphs     []glyph
 }
 
-// A glyph is one letter's outline and where on the line it begins.
+// A glyph is one letter and where on the line it begins.
 type glyph struct {
-	at       int64
-	segments sfnt.Segments
+	at int64
+	*letter
 }
 
 // shapeOf takes a text's letters from a font. No pair is kerned, so that every
@@ -63,27 +105,14 @@ func shapeOf(text string, f printtemplates.Font) (shape, error) {
 		return shape{}, err
 	}
 	face := all[f]
-	s := shape{unitsPerEm: int64(face.UnitsPerEm())}
-	ppem := fixed.Int26_6(s.unitsPerEm << 6) // one pixel is one unit: nothing is rounded
-	var buf sfnt.Buffer
+	s := shape{unitsPerEm: int64(face.font.UnitsPerEm()), glyphs: make([]glyph, 0, len(text))}
 	for _, r := range text {
-		index, err := face.GlyphIndex(&buf, r)
+		l, err := face.letter(r)
 		if err != nil {
-			return shape{}, fmt.Errorf("sheet: find %q in the font: %w", r, err)
+			return shape{}, fmt.Errorf("%w in %q", err, text)
 		}
-		if index == 0 {
-			return shape{}, fmt.Errorf("%w: %q (U+%04X) in %q", ErrGlyph, r, r, text)
-		}
-		segments, err := face.LoadGlyph(&buf, index, ppem, nil)
-		if err != nil {
-			return shape{}, fmt.Errorf("sheet: load %q from the font: %w", r, err)
-		}
-		advance, err := face.GlyphAdvance(&buf, index, ppem, font.HintingNone)
-		if err != nil {
-			return shape{}, fmt.Errorf("sheet: measure %q in the font: %w", r, err)
-		}
-		s.glyphs = append(s.glyphs, glyph{s.advance, append(sfnt.Segments(nil), segments...)})
-		s.advance += int64(advance >> 6)
+		s.glyphs = append(s.glyphs, glyph{s.advance, l})
+		s.advance += l.advance
 	}
 	return s, nil
 }
@@ -106,7 +135,7 @@ func (s shape) largest(width quantity.Length) quantity.Length {
 func (s shape) ink(size quantity.Length, at Point) Rect {
 	var box fixed.Rectangle26_6
 	for _, g := range s.glyphs {
-		b := g.segments.Bounds()
+		b := g.bounds
 		shift := fixed.Point26_6{X: fixed.Int26_6(g.at << 6)}
 		box = box.Union(fixed.Rectangle26_6{Min: b.Min.Add(shift), Max: b.Max.Add(shift)})
 	}
