@@ -131,8 +131,8 @@ func (r Reader) SlingByTag(ctx context.Context, digest [32]byte) (state.Sling, s
 // nobody can tell already.
 const most = 3
 
-// SlingsByShort lists, by id, the slings that have a tag of that short code
-// which is live or waits to be confirmed; at most three.
+// SlingsByShort lists, by id, the slings that have a tag of that short code which
+// was not replaced by another; at most three.
 func (r Reader) SlingsByShort(ctx context.Context, c tagcode.Short) ([]state.Sling, error) {
 	// Two slings share a code by chance, more hardly ever; replaced tags of the
 	// same code fall out below.

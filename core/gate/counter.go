@@ -11,7 +11,10 @@ const (
 	TagUnreadable
 	TagNewerFormat
 	TagWebAddress
+	TagIsBadge
+	TagIsSlip
 	TagReplaced
+	TagSpoiled
 	TagLapsed
 	TagUnconfirmed
 	TagDisagrees
@@ -19,6 +22,7 @@ const (
 	TagOfAnother
 	TagIsLive
 	TagNotScanned
+	PrintPoor
 	ShortCodeUnknown
 	ShortCodeAmbiguous
 	ShortCodeMistyped
@@ -53,8 +57,14 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Update the program on this computer; until then do not hand the sling over."},
 	TagWebAddress - firstOfCounter: {"tag-web-address", source.TagAuthentic, "This is a web address and not a sling tag.",
 		"Scan the tag that hangs on the sling."},
+	TagIsBadge - firstOfCounter: {"tag-is-badge", source.TagAuthentic, "This is a rigger's badge, not a sling's tag.",
+		"Scan the tag that hangs on the sling."},
+	TagIsSlip - firstOfCounter: {"tag-is-slip", source.TagAuthentic, "This is a lift slip, not a sling's tag.",
+		"Scan the tag that hangs on the sling."},
 	TagReplaced - firstOfCounter: {"tag-replaced", source.TagConfirmed, "A newer tag was put on this sling; this one is dead.",
 		"Find the newer tag on the sling and take this one off. If this is all there is, hold the sling and print a new tag."},
+	TagSpoiled - firstOfCounter: {"tag-spoiled", source.TagConfirmed, "This tag was thrown away; it should not be on any sling.",
+		"Take it off and cut it up. If it is all that hangs on this sling, hold the sling and print a new tag."},
 	TagLapsed - firstOfCounter: {"tag-lapsed", source.TagConfirmed, "This tag was printed and never confirmed on the sling in time.",
 		"Print a new tag, put it on, and confirm it."},
 	TagUnconfirmed - firstOfCounter: {"tag-unconfirmed", source.TagConfirmed, "This tag has not been confirmed on the sling yet.",
@@ -69,6 +79,8 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Nothing more to do with it."},
 	TagNotScanned - firstOfCounter: {"tag-not-scanned", source.TagConfirmed, "A tag is confirmed by scanning it, not by typing its code.",
 		"Scan the tag on the sling."},
+	PrintPoor - firstOfCounter: {"print-poor", source.PrintGrade, "The print of this tag is graded under C and would soon be unreadable.",
+		"Throw the tag away, change what the grades name, and print the next one."},
 	ShortCodeUnknown - firstOfCounter: {"short-code-unknown", source.CheckCharacter, "No tag of this register has this short code.",
 		"Read the code under the symbol again, or scan the tag."},
 	ShortCodeAmbiguous - firstOfCounter: {"short-code-ambiguous", source.CheckCharacter, "More than one tag has this short code.",

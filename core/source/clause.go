@@ -87,6 +87,7 @@ const (
 	// Counter.
 	MarkTraces
 	TagConfirmed
+	PrintGrade
 	TagAuthentic
 	TagSpelling
 	CheckCharacter

@@ -75,6 +75,7 @@ var clauses = [clauseEnd]clauseRow{
 
 	MarkTraces:     {"mark-traces", WAC, "296-155-55800, note", "an external code mark may stand for the inspection record if it can be traced to the record", Seen},
 	TagConfirmed:   {"tag-confirmed", SitePolicy, "", "a QR tag counts once it was scanned on the sling and the plate's identification was typed", Unsourced},
+	PrintGrade:     {"print-grade", SitePolicy, "with the letters of ISO/IEC 15415", "a tag goes on a sling only where its print, if graded, comes to C or better", Unsourced},
 	TagAuthentic:   {"tag-authentic", RFC2104, "", "a tag carries a code that only the crib's key can make", Memory},
 	TagSpelling:    {"tag-spelling", RFC4648, "section 6", "one spelling of a tag's text is valid", Seen},
 	CheckCharacter: {"check-character", ISO7064, "", "a check character catches a mistyped short code", Quoted},

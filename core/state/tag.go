@@ -69,7 +69,16 @@ func (t Tag) Lapsed(today quantity.Date) bool {
 // Agrees reports whether the tag says what a tag that is printed now would say.
 func (s Sling) Agrees(t Tag) bool {
 	now, err := s.Tag(t.Key, t.Serial)
-	return err == nil && t.Says == saysOf(now)
+	return err == nil && now == s.Printed(t)
+}
+
+// Printed is what stands on a tag of this sling, whatever the record says since:
+// its facts are zero, which none has, where it is known to say nothing.
+func (s Sling) Printed(t Tag) tagcode.Tag {
+	return tagcode.Tag{
+		Key: t.Key, Number: tagcode.NumberOf(t.Key, s.Details.Ident), Serial: t.Serial,
+		Inspected: t.Says.Inspected, Due: t.Says.Due, Outcome: t.Says.Outcome, Facts: t.Says.Facts,
+	}
 }
 
 func saysOf(t tagcode.Tag) Says {

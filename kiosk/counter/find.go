@@ -19,6 +19,8 @@ type Reading struct {
 	Text  string
 	Way   Way
 	Typed string // the last characters of the plate's identification, where they were asked
+
+	Graded *event.Graded // the print, where its picture was graded; only Confirm asks
 }
 
 // Found is the sling that a reading leads to. Codes say why the reading is not
@@ -68,6 +70,8 @@ func (c *Counter) own(ctx context.Context, r store.Reader, sling state.Sling, ta
 	switch {
 	case tag.Status == state.TagReplaced:
 		f.Codes = append(f.Codes, gate.TagReplaced)
+	case tag.Status == state.TagSpoiled:
+		f.Codes = append(f.Codes, gate.TagSpoiled)
 	case tag.Lapsed(today):
 		f.Codes = append(f.Codes, gate.TagLapsed)
 	case tag.Status == state.TagPrinted:
@@ -100,6 +104,12 @@ func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, says tag
 
 // foreign says what a text is that this register did not print.
 func (c *Counter) foreign(ctx context.Context, r store.Reader, text string) (Found, error) {
+	switch kind, _ := tagcode.KindOf(text); kind { // what is none is told apart below
+	case tagcode.KindBadge:
+		return Found{Codes: []gate.Reason{gate.TagIsBadge}}, nil
+	case tagcode.KindSlip:
+		return Found{Codes: []gate.Reason{gate.TagIsSlip}}, nil
+	}
 	sealed, err := tagcode.Parse(text)
 	switch {
 	case errors.Is(err, tagcode.ErrNewer):
@@ -165,32 +175,7 @@ func (c *Counter) findShort(ctx context.Context, r store.Reader, reading Reading
 		if err != nil || f.Status != state.TagLive {
 			return f, err
 		}
-		says, err := printed(ctx, r, slings[0].ID, tag)
-		if err != nil {
-			return Found{}, err
-		}
-		return c.compare(ctx, r, f, says)
+		return c.compare(ctx, r, f, slings[0].Printed(tag))
 	}
 	return Found{}, fmt.Errorf("counter: sling %s has no tag %d", slings[0].ID, short.Serial)
-}
-
-// printed gives what a tag says: what its sling's record said when it was printed.
-// It is for a short code, which is typed where the tag itself does not read.
-func printed(ctx context.Context, r store.Reader, id event.SlingID, tag state.Tag) (tagcode.Tag, error) {
-	story, err := r.Story(ctx, event.Sling(id))
-	if err != nil {
-		return tagcode.Tag{}, fmt.Errorf("counter: what a tag says: %w", err)
-	}
-	events := make([]state.Event, len(story))
-	for i, record := range story {
-		events[i] = record.Event()
-	}
-	s := state.Sling{ID: id}
-	for _, e := range state.Order(events) {
-		s = s.Apply(e)
-		if b, ok := e.Body.(event.TagPrinted); ok && b.Serial == tag.Serial && b.Digest == tag.Digest {
-			return s.Tag(tag.Key, tag.Serial)
-		}
-	}
-	return tagcode.Tag{}, fmt.Errorf("counter: what a tag says: sling %s has no tag %d in its story", id, tag.Serial)
 }

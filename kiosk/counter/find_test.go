@@ -39,10 +39,20 @@ func TestWhatATextIs(t *testing.T) {
 	}
 	cut := live[:63] + map[bool]string{true: "A", false: "B"}[live[63] != 'A']
 	newer := "E" + live[1:] // the first five bits hold the format: 00100 is format 2 and one bit of the key
+	badge, err := tagcode.Badge{Key: b.key.Fingerprint(), Person: 5, Serial: 1}.Seal(b.key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	slip, err := tagcode.Slip{Key: b.key.Fingerprint(), Sling: id.Number, No: 1, For: date(t, "2026-03-02")}.Seal(b.key)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		name, text string
 		want       gate.Reason
 	}{
+		{"a rigger's badge", badge.Text(), gate.TagIsBadge},
+		{"a lift slip that names the sling", slip.Text(), gate.TagIsSlip},
 		{"empty", "", gate.TagUnreadable},
 		{"blank", " \t ", gate.TagUnreadable},
 		{"control characters", "\x00\x1b[2J", gate.TagNotOurs},
@@ -91,7 +101,7 @@ func TestTheLifeOfATag(t *testing.T) {
 	confirm(second, "0418", id, Scanner, b.inspector)(gate.PlateMismatch)
 	confirm(second, "0417", other, Scanner, b.inspector)(gate.TagOfAnother)
 	confirm(otherTag, "0418", other, Scanner, b.inspector)(gate.TagIsLive)
-	confirm(second, "0417", id, Scanner, b.attendant)(gate.RoleNotAllowed)
+	confirm(second, "0417", id, Scanner, b.rigger)(gate.RoleNotAllowed)
 	short := tagcode.ShortOf(id.Number, 2).String()
 	confirm(short, "0417", id, ShortCode, b.inspector)(gate.TagNotScanned)
 	b.must(b.Confirm(ctx, b.as(b.inspector, ""), Reading{Text: second, Way: Scanner, Typed: "0417"}, id))
