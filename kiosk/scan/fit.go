@@ -7,14 +7,14 @@ const (
 	fitRounds = 8
 	// still is the largest move of a corner, in modules, that ends the fit.
 	still = 0.005
-	// step is what makes an edge: how far two neighbours' brightness must differ, as
+	// step is what makes an edge: how far two neighbours' light must differ, as
 	// a share of the difference between the symbol's light and dark.
 	step = 0.4
 )
 
 // fit moves the grid until the edges between modules that differ lie where two
 // modules meet: of each pair of neighbours the place between their middles where the
-// brightness is half way, all of them by least squares. A print that has grown
+// light is half way, all of them by least squares. A print that has grown
 // moves edges to both sides alike, so it does not move the grid. Which modules ought
 // to be dark is not asked, so damage does no harm. A fit that does not hold keeps
 // the grid as the finders gave it.
@@ -46,9 +46,9 @@ func (s *Sighting) cornersMoved(move projection) float64 {
 	return far
 }
 
-// An edge is where two neighbours of different brightness meet: the middle of the
+// An edge is where a light and a dark neighbour meet: the middle of the
 // side that they share, and how far from it, to the right or downward, the
-// brightness is half way.
+// light is half way.
 type edge struct {
 	at     point
 	across bool // the neighbours lie side by side, else one above the other
@@ -100,7 +100,7 @@ func (s *Sighting) edges() []edge {
 }
 
 // crossing goes from the middle of one module to that of its neighbour, over a
-// third of their width, and finds where the brightness passes half way: first in
+// third of their width, and finds where the light passes half way: first in
 // steps, then by halving the step that holds it.
 func (s *Sighting) crossing(e edge, from, to float64) (float64, bool) {
 	const steps, halvings = 12, 6

@@ -39,13 +39,13 @@ func (s Sighting) At(x, y float64) (px, py float64) {
 	return p.x, p.y
 }
 
-// Light is the brightness of the picture at a place in it, as the file has it, 0
-// black and 255 white, drawn straight between the middles of pixels. It is NaN
-// outside the picture.
+// Light is how much light the picture shows at a place in it, 0 black and 1 white:
+// what the file has is turned into light pixel by pixel (by the curve of sRGB, which
+// the camera is taken to have used), and between the middles of pixels it is drawn
+// straight. It is NaN outside the picture.
 func (s Sighting) Light(px, py float64) float64 { return s.picture.light(px, py) }
 
-// Module is the mean brightness of the middle of a module, half of it across, as
-// Light gives it. Columns and rows count from 0 and may lie in the margin; it is
+// Module is the mean of Light over the middle of a module, half of it across. Columns and rows count from 0 and may lie in the margin; it is
 // NaN where a part lies outside the picture.
 func (s Sighting) Module(column, row int) float64 {
 	const points = 4 // along each side
@@ -80,7 +80,7 @@ func (f seen) in(full plane, t try) Sighting {
 	}
 }
 
-// light is the brightness between the middles of pixels.
+// light is the light between the middles of pixels.
 func (p plane) light(x, y float64) float64 {
 	if !(x >= 0 && y >= 0 && x <= float64(p.width) && y <= float64(p.height)) || len(p.pix) == 0 {
 		return math.NaN()
@@ -90,6 +90,19 @@ func (p plane) light(x, y float64) float64 {
 	x1, y1 := min(x0+1, p.width-1), min(y0+1, p.height-1)
 	fx, fy := x-float64(x0), y-float64(y0)
 	above, below := p.pix[y0*p.width:], p.pix[y1*p.width:]
-	return (float64(above[x0])*(1-fx)+float64(above[x1])*fx)*(1-fy) +
-		(float64(below[x0])*(1-fx)+float64(below[x1])*fx)*fy
+	return (lights[above[x0]]*(1-fx)+lights[above[x1]]*fx)*(1-fy) +
+		(lights[below[x0]]*(1-fx)+lights[below[x1]]*fx)*fy
 }
+
+// lights is the light that each brightness of a file stands for (sRGB, IEC
+// 61966-2-1, from memory, not seen).
+var lights = func() (all [256]float64) {
+	for i := range all {
+		if v := float64(i) / 255; v <= 0.04045 {
+			all[i] = v / 12.92
+		} else {
+			all[i] = math.Pow((v+0.055)/1.055, 2.4)
+		}
+	}
+	return all
+}()
