@@ -30,7 +30,7 @@ func (l *layout) colours(c Content) error {
 		box := rectOf(l.stock.Period)
 		l.taken = append(l.taken, cover{what: "area of the period", box: box, ground: true})
 		if second != printtemplates.NoColour {
-			l.out.Ink = append(l.out.Ink, Area{Path: block(box), Colour: Second})
+			l.out.Ink = append(l.out.Ink, Area{Path: Rectangle(box), Colour: Second})
 		}
 	}
 	if second != printtemplates.NoColour {
@@ -53,7 +53,7 @@ func (l *layout) ink(second bool) Colour {
 func (l *layout) lines(Content) error {
 	for i, x := range l.stock.Lines {
 		box := rectOf(x.Box)
-		l.out.Ink = append(l.out.Ink, Area{Path: block(box), Colour: l.ink(x.Second)})
+		l.out.Ink = append(l.out.Ink, Area{Path: Rectangle(box), Colour: l.ink(x.Second)})
 		l.take(fmt.Sprintf("line %d", i+1), box)
 	}
 	return nil

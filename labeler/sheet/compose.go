@@ -105,7 +105,7 @@ func cropMarks(stock printtemplates.Stock, first, n int) []Path {
 	add := func(r Rect) {
 		if !seen[r] {
 			seen[r] = true
-			marks = append(marks, block(r))
+			marks = append(marks, Rectangle(r))
 		}
 	}
 	for column := range p.Columns {

@@ -70,8 +70,8 @@ func frame(corner Point, w, h, r, line quantity.Length) Path {
 	return p
 }
 
-// block returns a filled rectangle.
-func block(r Rect) Path {
+// Rectangle returns a filled rectangle.
+func Rectangle(r Rect) Path {
 	var p Path
 	p.rectangle(r.Min, r.Max.X-r.Min.X, r.Max.Y-r.Min.Y, 0, false)
 	return p
