@@ -76,8 +76,8 @@ func found(ctx context.Context, f founding, out io.Writer) (err error) {
 	units, unitsKnown := quantity.ParseUnits(f.units)
 	_, zoneErr := time.LoadLocation(f.zone)
 	_, prefixErr := tagcode.Sealed{}.WithPrefix(f.prefix)
-	crib, cribErr := counter.CheckName(f.name)
-	keeperName, nameErr := counter.CheckName(f.keeper)
+	crib, cribErr := event.CheckName(f.name)
+	keeperName, nameErr := event.CheckName(f.keeper)
 	switch {
 	case f.name == "" || f.keeper == "":
 		return commandline.Usagef("init: --name and --keeper are needed")

@@ -6,20 +6,17 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"cribgate/core/event"
 	"cribgate/core/state"
 	"cribgate/store"
 )
 
-// Errors of the people's acts. ErrName reports a name that is empty, too long
-// or not printable; ErrNameTaken one that somebody here has already, since staff
-// sign in by name; ErrLastKeeper the attempt to leave a crib without a keeper;
-// ErrNotKeeper an act that only a keeper may do.
+// Errors of the people's acts. ErrNameTaken reports a name that somebody here has
+// already, since staff sign in by name; ErrLastKeeper the attempt to leave a crib
+// without a keeper; ErrNotKeeper an act that only a keeper may do. A name that
+// cannot be kept is event.ErrName.
 var (
-	ErrName       = errors.New("counter: a name is 1 to 60 printable characters")
 	ErrNameTaken  = errors.New("counter: somebody here has that name")
 	ErrLastKeeper = errors.New("counter: a crib keeps at least one keeper")
 	ErrNotKeeper  = errors.New("counter: only a keeper may do this")
@@ -27,7 +24,7 @@ var (
 
 // AddPerson enters a person and gives the person's id.
 func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles event.Roles) (event.PersonID, error) {
-	name, err := CheckName(name)
+	name, err := event.CheckName(name)
 	if err != nil {
 		return event.PersonID{}, err
 	}
@@ -56,7 +53,7 @@ func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles eve
 // ChangePerson gives a person another name or other roles, or takes the person
 // off. One keeper always stays.
 func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, seen []event.Hash, to event.PersonChanged) error {
-	name, err := CheckName(to.Name)
+	name, err := event.CheckName(to.Name)
 	if err != nil {
 		return err
 	}
@@ -159,23 +156,6 @@ func nameFree(ctx context.Context, r store.Reader, name string, but event.Person
 		}
 	}
 	return nil
-}
-
-// CheckName gives a name as it is kept: on one line, with single spaces. It is
-// ErrName for one that is empty, over 60 characters, or has anything in it that is
-// not seen, such as a mark that turns the writing round: two people would look the
-// same.
-func CheckName(name string) (string, error) {
-	name = strings.Join(strings.Fields(name), " ")
-	if name == "" || utf8.RuneCountInString(name) > 60 {
-		return "", ErrName
-	}
-	for _, r := range name {
-		if !unicode.IsPrint(r) || r == utf8.RuneError {
-			return "", ErrName
-		}
-	}
-	return name, nil
 }
 
 // Named gives the one person here of that name, in capitals or not, as staff sign

@@ -135,7 +135,7 @@ func (s *Server) addPerson(v *visit) error {
 			&PeoplePage{Name: nameField(name, complaint), Role: roleChoice(roles, roleComplaint)})
 	}
 	id, err := s.Counter.AddPerson(ctx, v.by(counter.Hand, key), name, roles)
-	if errors.Is(err, counter.ErrName) {
+	if errors.Is(err, event.ErrName) {
 		return s.renderPeople(v, http.StatusUnprocessableEntity, &PeoplePage{
 			Name: nameField("", "This has characters that cannot be used in a name. Type it by hand."), Role: roleChoice(roles, "")})
 	}
