@@ -219,7 +219,8 @@ func TestSchemaIsItsOwn(t *testing.T) {
 		text   string
 		ok     bool
 	}{{1, plain, true}, {2, graded, true}, {1, graded, false}, {2, plain, false}, {2, strings.Replace(graded, `"C"`, `"E"`, 1), false},
-		{2, strings.Replace(graded, `[]`, `[{"what":"x","letter":"","measured":""}]`, 1), false}} {
+		{2, strings.Replace(graded, `[]`, `[{"what":"x","letter":"","measured":""}]`, 1), true},
+		{2, strings.Replace(graded, `[]`, `[{"what":"x","letter":"E","measured":""}]`, 1), false}} {
 		b, err := Decode(KindTagConfirmed, c.schema, []byte(c.text))
 		if c.ok != (err == nil) || err != nil && !errors.Is(err, ErrBody) || err == nil && SchemaOf(b) != c.schema {
 			t.Errorf("schema %d, %s: %+v, %v", c.schema, c.text, b, err)

@@ -104,7 +104,7 @@ type Graded struct {
 // A GradedPart is one parameter of a print.
 type GradedPart struct {
 	What     string // its name
-	Letter   string // A, B, C, D or F
+	Letter   string // A, B, C, D or F; empty where it is measured and not graded
 	Measured string // what was measured, with its unit, as it was shown
 }
 
@@ -129,7 +129,11 @@ func readLetter(o *strict.Object) string {
 func readGraded(o *strict.Object) Graded {
 	g := Graded{Letter: readLetter(o)}
 	for _, p := range o.Objs("parts") {
-		g.Parts = append(g.Parts, GradedPart{What: p.Str("what"), Letter: readLetter(p), Measured: p.Str("measured")})
+		part := GradedPart{What: p.Str("what"), Measured: p.Str("measured")}
+		if p.Str("letter") != "" {
+			part.Letter = readLetter(p)
+		}
+		g.Parts = append(g.Parts, part)
 	}
 	return g
 }
