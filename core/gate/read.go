@@ -28,13 +28,21 @@ func parseQuestion(line []byte) (Question, error) {
 		return Question{}, err
 	}
 	o := strict.Open("question", v)
+	q := ReadQuestion(o)
+	return q, o.Done()
+}
+
+// ReadQuestion reads a question of the machine surface, alone in its line or with
+// other names in the same object: it asks for its own only, and the caller calls
+// o.Done. See [ParseQuestion].
+func ReadQuestion(o *strict.Object) Question {
 	q := Question{ID: o.Str("id"), Now: readDate(o, "now", true)}
 	q.Policy = readPolicy(o.OptObj("policy"))
 	q.Sling = ReadSling(o.Obj("sling"))
 	if l := o.OptObj("lift"); l != nil {
 		q.Lift = readLift(l)
 	}
-	return q, o.Done()
+	return q
 }
 
 func readPolicy(o *strict.Object) Policy {

@@ -34,7 +34,7 @@
 //	key fingerprint    32 bits
 //	number             64 bits   badge: of the person; slip: of the sling
 //	serial             10 bits   badge: 1 to 1023, never used twice for one person; slip: zero
-//	day                16 bits   since 2000-01-01; badge: the last it is good for, 0 no end; slip: the one it is for
+//	day                16 bits   since 2000-01-01; the last that it is good for; badge: 0 for no end
 //	zero               12 bits
 //	mark                2 bits   zero, the grade of no tag
 //	kind                4 bits   1 badge, 2 slip

@@ -35,7 +35,7 @@ func sampleBadge(k Key) Badge {
 }
 
 func sampleSlip(k Key) Slip {
-	return Slip{Key: k.Fingerprint(), Sling: NumberOf(k.Fingerprint(), "NS-0417"), No: 81, For: epoch.AddDays(9_700)}
+	return Slip{Key: k.Fingerprint(), Sling: NumberOf(k.Fingerprint(), "NS-0417"), No: 81, Until: epoch.AddDays(9_700)}
 }
 
 // sealed gives the text of one code of each kind.
@@ -90,7 +90,7 @@ func TestVectors(t *testing.T) {
 			back, e := ParseBadge(text)
 			read, no, forged = back.Badge, e, back.Verify(k)
 		case "slip":
-			s := Slip{Key: f, Sling: NumberOf(f, name), No: n, For: day(t, date)}
+			s := Slip{Key: f, Sling: NumberOf(f, name), No: n, Until: day(t, date)}
 			want = s
 			wrote, err = s.Seal(k)
 			back, e := ParseSlip(text)
@@ -309,11 +309,11 @@ func TestBadgeAndSlipLimits(t *testing.T) {
 		"number 0":        {func(s *Slip) { s.No = 0 }, false},
 		"number 1":        {func(s *Slip) { s.No = 1 }, true},
 		"the last number": {func(s *Slip) { s.No = 1<<32 - 1 }, true},
-		"no day":          {func(s *Slip) { s.For = quantity.Date{} }, false},
-		"the day before":  {func(s *Slip) { s.For = day(t, "2000-01-01") }, false},
-		"the first day":   {func(s *Slip) { s.For = day(t, "2000-01-02") }, true},
-		"the last day":    {func(s *Slip) { s.For = day(t, "2179-06-06") }, true},
-		"the day after":   {func(s *Slip) { s.For = day(t, "2179-06-07") }, false},
+		"no day":          {func(s *Slip) { s.Until = quantity.Date{} }, false},
+		"the day before":  {func(s *Slip) { s.Until = day(t, "2000-01-01") }, false},
+		"the first day":   {func(s *Slip) { s.Until = day(t, "2000-01-02") }, true},
+		"the last day":    {func(s *Slip) { s.Until = day(t, "2179-06-06") }, true},
+		"the day after":   {func(s *Slip) { s.Until = day(t, "2179-06-07") }, false},
 	} {
 		s := sampleSlip(k)
 		c.change(&s)

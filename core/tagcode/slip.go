@@ -9,14 +9,14 @@ import (
 
 const slipLabel = "cribgate slip"
 
-// Slip is what a lift slip says: which sling is asked for, and on which day. It
-// is not permission: whether the sling may go out is decided at the counter,
-// when it is asked for. The zero value is not valid.
+// Slip is what a lift slip says: which sling is asked for, and until when. It is
+// not permission: whether the sling may go out is decided at the counter, when it
+// is asked for. The zero value is not valid.
 type Slip struct {
 	Key   Fingerprint
 	Sling Number        // NumberOf the sling's identification
 	No    uint32        // the slip's own number, from 1: with the sling and the day it is one slip
-	For   quantity.Date // the one day on which it asks
+	Until quantity.Date // last day that it asks for
 }
 
 // SealedSlip is a slip with its authentication, as read off a symbol or made by
@@ -65,10 +65,10 @@ func (s Slip) Check() error {
 	if s.No == 0 {
 		return errors.New("slip number 0 is not 1 to 4,294,967,295")
 	}
-	if s.For.IsZero() {
-		return errors.New("a slip without its day")
+	if s.Until.IsZero() {
+		return errors.New("a slip without its last day")
 	}
-	return checkDay("day", s.For)
+	return checkDay("last day", s.Until)
 }
 
 func (s Slip) encode() [24]byte {
@@ -76,7 +76,7 @@ func (s Slip) encode() [24]byte {
 	w.head(s.Key)
 	w.put(64, uint64(s.Sling))
 	w.put(10, 0)
-	w.put(16, dayOf(s.For))
+	w.put(16, dayOf(s.Until))
 	w.mark(slipMark)
 	w.put(32, uint64(s.No))
 	return w.b
@@ -91,7 +91,7 @@ func decodeSlip(c code) (Slip, error) {
 	}
 	s.Sling = Number(r.take(64))
 	zero := r.take(10)
-	s.For = onDay(r.take(16))
+	s.Until = onDay(r.take(16))
 	marked := r.takeMark(slipMark)
 	s.No = uint32(r.take(32))
 	if zero != 0 || !marked || r.take(16) != 0 || c.prefix != "" || s.Check() != nil {

@@ -43,7 +43,7 @@ func TestWhatATextIs(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	slip, err := tagcode.Slip{Key: b.key.Fingerprint(), Sling: id.Number, No: 1, For: date(t, "2026-03-02")}.Seal(b.key)
+	slip, err := tagcode.Slip{Key: b.key.Fingerprint(), Sling: id.Number, No: 1, Until: date(t, "2026-03-02")}.Seal(b.key)
 	if err != nil {
 		t.Fatal(err)
 	}
