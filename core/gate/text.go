@@ -35,7 +35,7 @@ func (r Reason) Text(a Answer, u quantity.Units) Text {
 	case UnderRated:
 		t.Sentence = underSentence(a.Over, u)
 		if a.Over.What == SlingOver && a.Over.Legs > 1 {
-			t.Rule = "Rated for " + legWords[a.Over.Legs] + " legs, " + a.Over.Basis.Words() + ": " + t.Rule
+			t.Rule = "Rated for " + rating.LegsWords(a.Over.Legs) + ", " + a.Over.Basis.Words() + ": " + t.Rule
 		}
 		if !a.Over.leaner() {
 			t.Next = "Take a stronger sling."
@@ -56,8 +56,6 @@ func (o Over) leaner() bool {
 	}
 	return true
 }
-
-var legWords = [...]string{2: "two", 3: "three", 4: "four"}
 
 func flatSentence(a Answer) string {
 	switch {

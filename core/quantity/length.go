@@ -30,6 +30,10 @@ func (l Length) Millimetres() int64 { return nearest(int64(l), int64(Millimetre)
 // String is the length for people, in millimetres, exact: "9.35 mm".
 func (l Length) String() string { return decimal(int64(l), int64(Millimetre)) + " mm" }
 
+// HalfInch is the length to the nearest half inch, halves up: as near as anybody
+// measures the reach of a sling.
+func (l Length) HalfInch() Length { return Length(nearest(int64(l), int64(Inch/2))) * (Inch / 2) }
+
 // InMetres is the length for people in metres to the nearest millimetre: "2.4 m".
 func (l Length) InMetres() string { return decimal(l.Millimetres(), 1000) + " m" }
 
