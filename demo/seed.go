@@ -2,8 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
-	"os"
 	"runtime/debug"
 	"time"
 
@@ -11,6 +9,7 @@ import (
 
 	"cribgate/core/quantity"
 	"cribgate/demo/crib"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 )
 
@@ -36,12 +35,12 @@ never keep a real crib in such a register.
 					return usageError{fmt.Errorf("seed: --until: %w", err)}
 				}
 			}
-			show := newProgress(cmd.ErrOrStderr(), "playing day")
-			o.Progress = show.step
+			show := commandline.NewProgress(cmd.ErrOrStderr(), "playing day")
+			o.Progress = func(done, of int) { show.Show(int64(done), int64(of)) }
 			debug.SetGCPercent(400) // most of what a long history makes is used once; the time is worth the memory
 			begun := time.Now()
 			built, err := crib.Build(cmd.Context(), o)
-			show.end()
+			show.End()
 			if err != nil {
 				return fmt.Errorf("seed: %w", err)
 			}
@@ -68,34 +67,3 @@ took      %.1f s, %.0f events a second
 }
 
 func yesterday() quantity.Date { return quantity.DateOf(time.Now().UTC()).AddDays(-1) }
-
-// progress shows how far long work is, on a terminal and nowhere else.
-type progress struct {
-	w    io.Writer
-	what string
-	on   bool
-	last time.Time
-}
-
-func newProgress(w io.Writer, what string) *progress {
-	f, ok := w.(*os.File)
-	if !ok {
-		return &progress{}
-	}
-	info, err := f.Stat()
-	return &progress{w: w, what: what, on: err == nil && info.Mode()&os.ModeCharDevice != 0}
-}
-
-func (p *progress) step(done, of int) {
-	if p.on && time.Since(p.last) > 100*time.Millisecond {
-		p.last = time.Now()
-		fmt.Fprintf(p.w, "\r%s %d of %d", p.what, done, of)
-	}
-}
-
-// end takes the line away.
-func (p *progress) end() {
-	if p.on && !p.last.IsZero() {
-		fmt.Fprint(p.w, "\r\x1b[K")
-	}
-}

@@ -19,6 +19,7 @@ import (
 	"cribgate/core/release"
 	"cribgate/demo/crib"
 	"cribgate/kiosk/command"
+	"cribgate/labeler/commandline"
 	"cribgate/store"
 )
 
@@ -101,12 +102,13 @@ func prepare(ctx context.Context, dir string, errOut io.Writer) (scene, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return scene{}, fmt.Errorf("look at %s: %w", dir, err)
 	}
-	show := newProgress(errOut, "playing two years, day")
+	show := commandline.NewProgress(errOut, "playing two years, day")
 	now := time.Now()
 	built, err := crib.Build(ctx, crib.Options{
-		Dir: dir, Slings: 300, Years: 2, Zone: zoneOf(now), Last: quantity.DateOf(now).AddDays(-1), Seed: 1, PINs: true, Progress: show.step,
+		Dir: dir, Slings: 300, Years: 2, Zone: zoneOf(now), Last: quantity.DateOf(now).AddDays(-1), Seed: 1, PINs: true,
+		Progress: func(done, of int) { show.Show(int64(done), int64(of)) },
 	})
-	show.end()
+	show.End()
 	if err != nil {
 		return scene{}, err
 	}

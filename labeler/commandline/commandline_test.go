@@ -5,12 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/spf13/cobra"
 )
@@ -201,32 +199,5 @@ Says what its settings are.
 `
 	if !strings.HasPrefix(got, want) {
 		t.Errorf("got\n%s\nwant it to begin\n%s", got, want)
-	}
-}
-
-func TestProgress(t *testing.T) {
-	var b bytes.Buffer
-	p := NewProgress(&b, "draw") // no terminal
-	p.Show(1, 2)
-	p.End()
-	if b.Len() > 0 {
-		t.Errorf("shown where nobody looks: %q", b.String())
-	}
-	p = &Progress{w: &b, what: "draw"}
-	p.End()
-	p.Show(0, 0)
-	if b.Len() > 0 {
-		t.Errorf("shown before anything is known: %q", b.String())
-	}
-	p.Show(1, 3)
-	p.Show(2, 3) // too soon
-	p.last = p.last.Add(-time.Second)
-	p.Show(3, 3)
-	p.End()
-	if want := "\rdraw: 1 of 3 (33 %)\rdraw: 3 of 3 (100 %)\n"; b.String() != want {
-		t.Errorf("shown %q, want %q", b.String(), want)
-	}
-	if isTerminal(io.Discard) {
-		t.Error("what is no file is a terminal")
 	}
 }
