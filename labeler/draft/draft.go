@@ -101,6 +101,19 @@ func (d *Draft) Drop() error {
 	return closed
 }
 
+// SyncDir makes the names in a directory outlast a power cut.
+func SyncDir(dir string) (err error) {
+	d, err := os.Open(dir)
+	if err != nil {
+		return fmt.Errorf("sync directory: %w", err)
+	}
+	defer func() { err = errors.Join(err, d.Close()) }()
+	if err := d.Sync(); err != nil {
+		return fmt.Errorf("sync directory: %w", err)
+	}
+	return nil
+}
+
 // Sweep removes from a directory the drafts of the files that ours names, where
 // the process that wrote them has ended. It leaves those of a process that still
 // runs, and takes the processes of this machine for all that there are.

@@ -134,6 +134,9 @@ func (j Job) single(w io.Writer, f Format, page sheet.Page) (render.Raster, erro
 	return render.Raster{}, fmt.Errorf("print: page as %q: %w", f, ErrFormat)
 }
 
+// Empty tells whether no tag was added.
+func (o *Output) Empty() bool { return o.added == 0 }
+
 // Finish draws what is still to be drawn. The files are whole and on the disk,
 // and have no names yet.
 func (o *Output) Finish() error {
