@@ -28,6 +28,25 @@ func List() ([]string, error) {
 	return names, nil
 }
 
+// OfKind returns the stocks of a kind, in the order of their names.
+func OfKind(k Kind) ([]Stock, error) {
+	names, err := List()
+	if err != nil {
+		return nil, err
+	}
+	var stocks []Stock
+	for _, name := range names {
+		s, err := Open(name)
+		if err != nil {
+			return nil, err
+		}
+		if s.Kind == k {
+			stocks = append(stocks, s)
+		}
+	}
+	return stocks, nil
+}
+
 // Open reads the stock of that name. It fails with ErrUnknown where there is
 // none.
 func Open(name string) (Stock, error) {

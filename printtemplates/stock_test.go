@@ -34,7 +34,8 @@ func TestEveryStockOpens(t *testing.T) {
 	if onDisk != len(names) {
 		t.Errorf("%d data files, %d stocks", onDisk, len(names))
 	}
-	shapes := map[bool]int{}
+	shapes, kinds, processes := map[bool]int{}, map[printtemplates.Kind]int{}, map[printtemplates.Process]int{}
+	sheets := 0
 	for _, name := range names {
 		s, err := printtemplates.Open(name)
 		if err != nil {
@@ -42,12 +43,78 @@ func TestEveryStockOpens(t *testing.T) {
 			continue
 		}
 		shapes[s.Round]++
-		if s.Name != name || s.Title == "" || len(s.Fields) == 0 || len(s.Marks.Months) != 12 || len(s.Marks.Years) == 0 {
-			t.Errorf("stock %s is not whole: %+v", name, s)
+		kinds[s.Kind]++
+		processes[s.Process]++
+		if s.Paper.Cells() > 1 {
+			sheets++
+		}
+		if s.Name != name || s.Title == "" || s.Material == "" || strings.ContainsAny(s.Title+s.Material, "\t\n") || len(s.Fields) == 0 {
+			t.Errorf("stock %s is not whole", name)
+		}
+		if s.Kind == printtemplates.Tag && !strings.Contains(sources(s), "{period}") {
+			t.Errorf("a crib with colours of periods cannot use %s", name)
 		}
 	}
 	if shapes[true] == 0 || shapes[false] == 0 {
 		t.Errorf("round and rectangular stocks: %v", shapes)
+	}
+	if kinds[printtemplates.Tag] < 6 || kinds[printtemplates.Badge] == 0 || kinds[printtemplates.Slip] == 0 || sheets < 2 {
+		t.Errorf("stocks by kind: %v, %d on sheets of many", kinds, sheets)
+	}
+	if processes[printtemplates.OneColour] == 0 || processes[printtemplates.TwoColours] == 0 {
+		t.Errorf("stocks by process: %v", processes)
+	}
+}
+
+// sources are the texts of a stock's fields.
+func sources(s printtemplates.Stock) string {
+	var b strings.Builder
+	for _, f := range s.Fields {
+		b.WriteString(f.Source() + "\n")
+	}
+	return b.String()
+}
+
+// A tag says that it is not the rating tag, and a slip carries the caution.
+func TestCautions(t *testing.T) {
+	for kind, want := range map[printtemplates.Kind][]string{
+		printtemplates.Tag:  {"Not the rating tag"},
+		printtemplates.Slip: {"never replaces", "competent person", "maker’s instructions", "local law", "Signed"},
+	} {
+		stocks, err := printtemplates.OfKind(kind)
+		if err != nil || len(stocks) == 0 {
+			t.Fatalf("%d stocks for a %s, %v", len(stocks), kind, err)
+		}
+		for _, s := range stocks {
+			text := strings.Join(strings.Fields(sources(s)), " ")
+			for _, w := range want {
+				if !strings.Contains(text, w) {
+					t.Errorf("%s does not say %q", s.Name, w)
+				}
+			}
+		}
+	}
+}
+
+// Modules of whole dots at the usual resolutions are never smaller than what
+// lasts on the stock.
+func TestModulesInWholeDots(t *testing.T) {
+	names, err := printtemplates.List()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		s, err := printtemplates.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		module := s.Symbol.Side / quantity.Length(37+2*s.Symbol.QuietZone) // version 5: ISO/IEC 18004, from memory, not seen
+		for _, dpi := range []quantity.Length{203, 300, 600} {
+			dots := module * dpi / quantity.Inch
+			if drawn := dots * quantity.Inch / dpi; s.Symbol.Side > 0 && drawn < s.Symbol.Smallest {
+				t.Errorf("%s at %d dots an inch: modules of %d dots are %s, at least %s", name, dpi, dots, drawn, s.Symbol.Smallest)
+			}
+		}
 	}
 }
 

@@ -134,16 +134,12 @@ func noTag(s state.Sling) string {
 
 func stockChoice(on, complaint string) (Choice, error) {
 	c := Choice{Name: "stock", Legend: "On which tag?", Error: complaint}
-	names, err := printtemplates.List()
+	stocks, err := printtemplates.OfKind(printtemplates.Tag)
 	if err != nil {
 		return Choice{}, err
 	}
-	for _, name := range names {
-		stock, err := printtemplates.Open(name)
-		if err != nil {
-			return Choice{}, err
-		}
-		c.Options = append(c.Options, Option{Value: name, Label: stock.Title, Sub: name, On: name == on || len(names) == 1})
+	for _, stock := range stocks {
+		c.Options = append(c.Options, Option{Value: stock.Name, Label: stock.Title, Sub: stock.Name, On: stock.Name == on || len(stocks) == 1})
 	}
 	return c, nil
 }

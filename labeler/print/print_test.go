@@ -51,13 +51,9 @@ func stock(t testing.TB, name string) printtemplates.Stock {
 
 func stocks(t testing.TB) []printtemplates.Stock {
 	t.Helper()
-	names, err := printtemplates.List()
+	all, err := printtemplates.OfKind(printtemplates.Tag)
 	if err != nil {
 		t.Fatal(err)
-	}
-	var all []printtemplates.Stock
-	for _, name := range names {
-		all = append(all, stock(t, name))
 	}
 	return all
 }
