@@ -60,7 +60,10 @@ var places = []place{
 	{"labeler/draft", nil, "a file gets its name when it is whole, whatever is in it"},
 	{"labeler/card", []string{"core/quantity", "core/source", "core/rating", "core/removal", "core/gate", "core/tagcode", "printtemplates", "labeler/sheet"}, "a card shows what others decided, and knows no register"},
 	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render", "labeler/draft"}, "tags are printed without a counter"},
+	{"labeler/bulk", []string{"core/...", "store", "printtemplates", "labeler/print", "labeler/sheet", "labeler/render", "labeler/draft"}, "a run is planned and recorded whoever asked for it"},
 	{"labeler/printer/ipp", nil, "a printer's messages are bytes, and mean nothing here"},
+	{"labeler/printer", []string{"labeler/printer/ipp"}, "a printer takes a document and knows no tags"},
+	{"labeler/printer/printertest", []string{"labeler/printer/ipp"}, "a printer for tests prints nothing"},
 	{"labeler/commandline", []string{"core/release"}, "how a command line behaves does not hang on what it is for; the kiosk leans on the labeler and never the other way, so both find it here"},
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/scan"}, "the labeler runs without the kiosk; of it, it shares the reader of pictures only"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
@@ -101,7 +104,7 @@ var keepers = []keeper{
 	{"github.com/spf13/pflag", []string{"labeler/commandline"}, "settings fill flags in one place"},
 	{"github.com/spf13/cobra", []string{"labeler/commandline", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
 	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},
-	{"net/http", []string{"kiosk/...", "demo/..."}, "pages are served by the kiosk only"},
+	{"net/http", []string{"kiosk/...", "demo/...", "labeler/printer/..."}, "pages are served by the kiosk only, and a printer speaks IPP, which is HTTP"},
 }
 
 // A pure ban holds for all of core.

@@ -36,6 +36,7 @@ var (
 	ErrNotEmpty   = errors.New("the directory holds other files")
 	ErrPlan       = errors.New("not the plan of a run")
 	ErrOther      = errors.New("the run is of another register")
+	ErrList       = errors.New("the list cannot be used")
 	ErrNothing    = errors.New("no sling to print a tag for")
 )
 

@@ -36,7 +36,7 @@ func Under(place, asked string) bool {
 }
 
 // ReadList reads identifications, one a line. Blank lines are skipped. The error
-// joins a *print.LineError for each line that is none, or is there twice.
+// is ErrList with a *print.LineError for each line that is none, or is there twice.
 func ReadList(r io.Reader) ([]string, error) {
 	var idents []string
 	var bad []error
@@ -61,7 +61,10 @@ func ReadList(r io.Reader) ([]string, error) {
 	if err := lines.Err(); err != nil {
 		return nil, fmt.Errorf("bulk: read the list after line %d: %w", n, err)
 	}
-	return idents, errors.Join(bad...)
+	if len(bad) > 0 {
+		return nil, fmt.Errorf("bulk: %w: %w", ErrList, errors.Join(bad...))
+	}
+	return idents, nil
 }
 
 // has tells whether a sling is one of those asked for, apart from Idents.

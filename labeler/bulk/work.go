@@ -157,7 +157,7 @@ func (w *work) finish() (Summary, error) {
 			w.summary.Rasters = append(w.summary.Rasters, r.Raster)
 		}
 	}
-	w.summary.Report = w.report.Name()
+	w.summary.Report = filepath.Join(w.dir, reportFile)
 	return w.summary, nil
 }
 

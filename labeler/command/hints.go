@@ -3,6 +3,7 @@ package command
 import (
 	"errors"
 
+	"cribgate/labeler/bulk"
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
@@ -16,6 +17,11 @@ var hints = []struct {
 	err  error
 	hint string
 }{
+	{bulk.ErrDone, "name a directory that is not there yet"},
+	{bulk.ErrNotEmpty, "name a directory that is not there yet"},
+	{bulk.ErrNoRun, "nothing was recorded there; labeler bulk --out begins a run"},
+	{bulk.ErrList, "nothing was printed; a list has one identification a line"},
+	{bulk.ErrOther, "--register names the register that the run was begun with, where it has moved"},
 	{errRecorded, "mend the cause and run the same command again: it prints the tags after these, which lapse"},
 	{printtemplates.ErrUnknown, "labeler templates lists the stocks; a file of your own is given as ./NAME.json"},
 	{keyring.ErrExists, "a key is never written over: tags made with it could no longer be told from forged ones; choose another name"},
@@ -34,13 +40,21 @@ var hints = []struct {
 
 // hintFor gives the hint for an error, or nothing.
 func hintFor(err error) string {
+	var stopped *stoppedError
+	if errors.As(err, &stopped) && !errors.Is(err, bulk.ErrOther) {
+		return "mend the cause and go on: labeler bulk --resume " + stopped.dir
+	}
 	for _, h := range hints {
 		if errors.Is(err, h.err) {
 			return h.hint
 		}
 	}
+	var run *bulk.RunError
 	var line *print.LineError
-	if errors.As(err, &line) {
+	switch {
+	case errors.As(err, &run): // unfinished; the others are above
+		return "go on with it: labeler bulk --resume " + run.Dir
+	case errors.As(err, &line):
 		return "nothing was printed; each line is one sling object with id, serial and outcome"
 	}
 	return ""

@@ -123,15 +123,23 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout io.Writer) 
 
 // openStock opens a stock by name, or a file that ends in .json.
 func openStock(template string) (printtemplates.Stock, error) {
+	stock, _, err := readStock(template)
+	return stock, err
+}
+
+// readStock is openStock with the text of the file, where it is one.
+func readStock(template string) (stock printtemplates.Stock, own string, err error) {
 	name, isFile := strings.CutSuffix(filepath.Base(template), ".json")
 	if !isFile {
-		return printtemplates.Open(template)
+		stock, err = printtemplates.Open(template)
+		return stock, "", err
 	}
 	data, err := os.ReadFile(template)
 	if err != nil {
-		return printtemplates.Stock{}, fmt.Errorf("read stock: %w", err)
+		return stock, "", fmt.Errorf("read stock: %w", err)
 	}
-	return printtemplates.Parse(name, data)
+	stock, err = printtemplates.Parse(name, data)
+	return stock, string(data), err
 }
 
 func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reader) (n int, r print.Result, err error) {
@@ -191,21 +199,18 @@ var errRecorded = errors.New("the register has noted these tags as printed, but 
 
 // report says what was written.
 func report(w io.Writer, n int, r print.Result) error {
-	what := "1 tag"
-	if n != 1 {
-		what = fmt.Sprintf("%d tags", n)
-	}
 	where := r.Files[0]
 	if len(r.Files) > 1 {
 		where += " to " + r.Files[len(r.Files)-1]
 	}
-	text := fmt.Sprintf("%s: %s\n", what, where)
-	if x := r.Raster; x.Dots > 0 && x.Module != x.Wanted {
-		off := float64(x.Module-x.Wanted) / float64(x.Wanted) * 100
-		text += fmt.Sprintf("modules of %d dots at %d dots an inch are %s, %+.1f %% of the stock's %s\n", x.Dots, x.DPI, x.Module, off, x.Wanted)
+	return say(w, fmt.Sprintf("%s: %s\n%s", counted(n, "tag"), where, sizeError(r.Raster)))
+}
+
+// sizeError says by how much modules of whole dots miss the stock's, if at all.
+func sizeError(x render.Raster) string {
+	if x.Dots == 0 || x.Module == x.Wanted {
+		return ""
 	}
-	if _, err := io.WriteString(w, text); err != nil {
-		return fmt.Errorf("print: say what was written: %w", err)
-	}
-	return nil
+	off := float64(x.Module-x.Wanted) / float64(x.Wanted) * 100
+	return fmt.Sprintf("modules of %d dots at %d dots an inch are %s, %+.1f %% of the stock's %s\n", x.Dots, x.DPI, x.Module, off, x.Wanted)
 }
