@@ -1,16 +1,14 @@
 package render
 
 import (
-	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
-	"time"
-
-	"codeberg.org/go-pdf/fpdf"
+	"sync"
 
 	"cribgate/core/quantity"
+	"cribgate/labeler/pdf"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
 )
@@ -18,143 +16,173 @@ import (
 // ErrNoTag is what PDF.Close returns for a document without pages.
 var ErrNoTag = errors.New("render: write PDF: no tag in it")
 
-// A PDF is a document of pages. Text is text, in embedded fonts, so that it can
-// be searched and read aloud. It is for one goroutine.
+// A PDF is a document of pages. Each is written when it is added, so that
+// memory does not grow with their number. Text is text, in embedded fonts, so
+// that it can be searched and read aloud. It is for one goroutine.
 type PDF struct {
-	w        io.Writer
-	doc      *fpdf.Fpdf
-	options  Options
-	embedded map[printtemplates.Font]bool
+	doc     *pdf.Writer
+	options Options
+	fonts   map[printtemplates.Font]*pdf.Font
+	stamps  map[string]*pdf.Stamp // by shape
+	key     []byte                // scratch
+	err     error                 // of the fonts
+	pages   int
 }
+
+// fonts holds the parsed fonts. They are the Go fonts, whose licence (BSD, three
+// clauses) travels in the part that a document embeds.
+var fonts = sync.OnceValues(func() (map[printtemplates.Font]*pdf.Font, error) {
+	all := map[printtemplates.Font]*pdf.Font{}
+	for f, name := range map[printtemplates.Font]string{printtemplates.Regular: "Go-Regular", printtemplates.Bold: "Go-Bold"} {
+		font, err := pdf.ParseFont(name, sheet.FontFile(f))
+		if err != nil {
+			return nil, fmt.Errorf("render: %w", err)
+		}
+		all[f] = font
+	}
+	return all, nil
+})
 
 // NewPDF begins a document that is written to w.
 func NewPDF(w io.Writer, o Options) *PDF {
-	doc := fpdf.New("P", "pt", "A4", "")
-	// A document states when it was made; a fixed day keeps equal tags equal.
-	day := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	doc.SetCreationDate(day)
-	doc.SetModificationDate(day)
-	doc.SetCatalogSort(true)
-	doc.SetProducer("labeler", false)
-	doc.SetTitle("QR tags", false)
-	doc.SetMargins(0, 0, 0)
-	doc.SetAutoPageBreak(false, 0)
-	return &PDF{w: w, doc: doc, options: o, embedded: map[printtemplates.Font]bool{}}
+	p := &PDF{doc: pdf.New(w, pdf.Info{Title: "QR tags", Language: "en", Producer: "labeler"}), options: o, stamps: map[string]*pdf.Stamp{}}
+	p.fonts, p.err = fonts()
+	return p
 }
 
-// points is a length in PDF points, 1/72 inch.
-func points(l quantity.Length) float64 { return float64(l) * 72 / float64(quantity.Inch) }
-
-// Add draws the next page.
+// Add writes the next page. After an error the document is of no use.
 func (p *PDF) Add(page sheet.Page) error {
-	p.doc.AddPageFormat("P", fpdf.SizeType{Wd: points(page.Width), Ht: points(page.Height)})
-	p.doc.RawWriteStr(string(areas(page, p.options)))
-	for _, d := range page.Placed {
-		for _, t := range d.Texts {
-			p.setFont(t)
-			p.doc.SetTextColor(0, 0, 0)
-			if t.Colour == sheet.Second {
-				p.doc.SetTextColor(int(d.Tint.R), int(d.Tint.G), int(d.Tint.B))
+	if p.err != nil {
+		return p.err
+	}
+	out := p.doc.Begin(page.Width, page.Height)
+	for _, colour := range []sheet.Colour{sheet.Second, sheet.Black} { // black over the other
+		for _, d := range page.Placed {
+			if err := p.draw(out, d, colour); err != nil {
+				return fmt.Errorf("render: draw %q: %w", page.Title, err)
 			}
-			p.doc.Text(points(d.At.X+t.At.X), points(d.At.Y+t.At.Y), t.String)
 		}
 	}
-	if err := p.doc.Error(); err != nil {
-		return fmt.Errorf("render: draw %q: %w", page.Title, err)
+	for _, path := range page.Crop {
+		p.fill(out, path, sheet.Point{})
 	}
+	if p.options.Outline {
+		for _, d := range page.Placed {
+			for _, path := range d.Blank {
+				p.fill(out, path, d.At)
+			}
+		}
+	}
+	if err := out.End(); err != nil {
+		return fmt.Errorf("render: write PDF: %w", err)
+	}
+	p.pages++
 	return nil
-}
-
-// setFont embeds the font the first time that it is used.
-func (p *PDF) setFont(t sheet.Text) {
-	name := "go" + strconv.Itoa(int(t.Font))
-	if !p.embedded[t.Font] {
-		p.doc.AddUTF8FontFromBytes(name, "", sheet.FontFile(t.Font))
-		p.embedded[t.Font] = true
-	}
-	p.doc.SetFont(name, "", points(t.Size))
 }
 
 // Close ends the document. It fails with ErrNoTag where it has no page.
 func (p *PDF) Close() error {
-	if p.doc.PageCount() == 0 {
+	if p.err != nil {
+		return p.err
+	}
+	if p.pages == 0 {
 		return ErrNoTag
 	}
-	if err := p.doc.Output(p.w); err != nil {
+	if err := p.doc.Close(); err != nil {
 		return fmt.Errorf("render: write PDF: %w", err)
 	}
 	return nil
 }
 
-// areas draws all but the text, in micrometres from the top left corner of the
-// page and of each drawing, the symbol in modules.
-func areas(page sheet.Page, o Options) []byte {
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "q %.10f 0 0 -%.10f 0 %.4f cm\n", points(1), points(1), points(page.Height))
-	for _, path := range page.Crop {
-		pdfPath(&b, path)
+// draw puts what a drawing has in one colour on the page.
+func (p *PDF) draw(out *pdf.Page, d sheet.Placed, colour sheet.Colour) error {
+	if colour == sheet.Black {
+		out.Ink(pdf.Ink{})
+		grid(out, d)
+	} else {
+		out.Ink(pdf.Ink(d.Tint))
 	}
-	for _, d := range page.Placed {
-		fmt.Fprintf(&b, "q 1 0 0 1 %d %d cm\n", d.At.X, d.At.Y)
-		grid(&b, d.Symbol)
-		for _, a := range d.Ink {
-			if a.Colour == sheet.Second {
-				fmt.Fprintf(&b, "%.4f %.4f %.4f rg\n", float64(d.Tint.R)/255, float64(d.Tint.G)/255, float64(d.Tint.B)/255)
-			} else {
-				b.WriteString("0 g\n")
-			}
-			pdfPath(&b, a.Path)
+	for _, a := range d.Ink {
+		if a.Colour == colour {
+			p.fill(out, a.Path, d.At)
 		}
-		if o.Outline {
-			b.WriteString("0 g\n")
-			for _, path := range d.Blank {
-				pdfPath(&b, path)
-			}
-		}
-		b.WriteString("Q\n")
 	}
-	b.WriteString("Q")
-	return b.Bytes()
+	for _, t := range d.Texts {
+		if t.Colour != colour {
+			continue
+		}
+		if err := out.Text(p.fonts[t.Font], t.Size, d.At.X+t.At.X, d.At.Y+t.At.Y, t.String); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // grid fills the symbol's dark areas.
-func grid(b *bytes.Buffer, s sheet.Symbol) {
+func grid(out *pdf.Page, d sheet.Placed) {
+	s := d.Symbol
 	if s.Module == 0 {
 		return
 	}
-	fmt.Fprintf(b, "q %d 0 0 %d %d %d cm\n", s.Module, s.Module, s.At.X, s.At.Y)
+	g := out.Grid(d.At.X+s.At.X, d.At.Y+s.At.Y, s.Module)
 	for _, outline := range s.Contours() {
-		step := " m\n"
-		for _, c := range outline {
-			b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(c.X), 10))
-			b.WriteByte(' ')
-			b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(c.Y), 10))
-			b.WriteString(step)
-			step = " l\n"
+		for i, c := range outline {
+			if i == 0 {
+				g.Move(c.X, c.Y)
+			} else {
+				g.Line(c.X, c.Y)
+			}
 		}
-		b.WriteString("h\n")
 	}
-	b.WriteString("f Q\n")
+	g.Fill()
 }
 
-func place(b *bytes.Buffer, p sheet.Point) {
-	number(b, p.X)
-	b.WriteByte(' ')
-	number(b, p.Y)
-	b.WriteByte(' ')
-}
+// most is how many shapes a document remembers. A stock has a few; beyond that
+// they are written where they lie.
+const most = 256
 
-// pdfPath fills a path.
-func pdfPath(b *bytes.Buffer, p sheet.Path) {
-	for i, seg := range p {
-		if seg.Op == sheet.Move && i > 0 {
-			b.WriteString("h ")
-		}
+// fill inks a path of a drawing that is placed at a point. Shapes recur, such as
+// the rings of the marks, and one with curves is written once.
+func (p *PDF) fill(out *pdf.Page, path sheet.Path, at sheet.Point) {
+	if len(path) == 0 {
+		return
+	}
+	start := path[0].To[0]
+	p.key = p.key[:0]
+	curved := false
+	var box quantity.Length
+	for _, seg := range path {
+		curved = curved || seg.Op == sheet.Cube
+		p.key = append(p.key, byte(seg.Op))
 		for _, q := range seg.Points() {
-			place(b, q)
+			x, y := q.X-start.X, q.Y-start.Y
+			box = max(box, x, -x, y, -y)
+			p.key = binary.AppendVarint(binary.AppendVarint(p.key, int64(x)), int64(y))
 		}
-		b.WriteByte("mlc"[seg.Op])
-		b.WriteByte(' ')
 	}
-	b.WriteString("h f\n")
+	stamp := p.stamps[string(p.key)]
+	if !curved || stamp == nil && len(p.stamps) == most {
+		outline(out, path, at)
+		out.Fill()
+		return
+	}
+	if stamp == nil {
+		stamp = p.doc.Stamp(box, func(own *pdf.Page) { outline(own, path, sheet.Point{X: -start.X, Y: -start.Y}) })
+		p.stamps[string(p.key)] = stamp
+	}
+	out.Stamp(stamp, at.X+start.X, at.Y+start.Y)
+}
+
+func outline(out *pdf.Page, path sheet.Path, at sheet.Point) {
+	for _, seg := range path {
+		to := seg.To
+		switch seg.Op {
+		case sheet.Move:
+			out.Move(at.X+to[0].X, at.Y+to[0].Y)
+		case sheet.Line:
+			out.Line(at.X+to[0].X, at.Y+to[0].Y)
+		case sheet.Cube:
+			out.Cube(at.X+to[0].X, at.Y+to[0].Y, at.X+to[1].X, at.Y+to[1].Y, at.X+to[2].X, at.Y+to[2].Y)
+		}
+	}
 }

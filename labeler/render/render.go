@@ -33,12 +33,26 @@ type layer struct {
 	symbols []sheet.Symbol
 }
 
+// add adds a path that lies on a drawing placed at a point. It is turned to run
+// clockwise, since in one path with others two that run against each other would
+// cancel out where they cross.
+func (l *layer) add(p sheet.Path, at sheet.Point) {
+	p = moved(p, at)
+	if area(p) < 0 {
+		p = reversed(p)
+	}
+	l.paths = append(l.paths, p)
+}
+
 // layers sorts a page by colour, in the order in which it is printed: each tint
 // of the second colour, then black, which is there always. Letters come as
 // outlines.
 func layers(page sheet.Page) ([]layer, error) {
 	var second []layer
-	black := layer{name: "black", paths: slices.Clone(page.Crop)}
+	black := layer{name: "black"}
+	for _, p := range page.Crop {
+		black.add(p, sheet.Point{})
+	}
 	of := func(c sheet.Colour, t sheet.Tint) *layer {
 		if c == sheet.Black {
 			return &black
@@ -62,16 +76,14 @@ func layers(page sheet.Page) ([]layer, error) {
 			black.symbols = append(black.symbols, s)
 		}
 		for _, a := range d.Ink {
-			l := of(a.Colour, d.Tint)
-			l.paths = append(l.paths, moved(a.Path, d.At))
+			of(a.Colour, d.Tint).add(a.Path, d.At)
 		}
 		for _, t := range d.Texts {
 			p, err := t.Outline()
 			if err != nil {
 				return nil, err
 			}
-			l := of(t.Colour, d.Tint)
-			l.paths = append(l.paths, moved(p, d.At))
+			of(t.Colour, d.Tint).add(p, d.At)
 		}
 	}
 	return append(second, black), nil
@@ -99,6 +111,50 @@ func moved(p sheet.Path, at sheet.Point) sheet.Path {
 			out[i].To[j].X += at.X
 			out[i].To[j].Y += at.Y
 		}
+	}
+	return out
+}
+
+// area is twice the area within a path's corners, holes taken off: above zero
+// where it runs clockwise, with y downward.
+func area(p sheet.Path) (sum int64) {
+	var start, last sheet.Point
+	cross := func(to sheet.Point) {
+		sum += int64(last.X)*int64(to.Y) - int64(to.X)*int64(last.Y)
+		last = to
+	}
+	for _, seg := range p {
+		if seg.Op == sheet.Move {
+			cross(start)
+			start, last = seg.To[0], seg.To[0]
+			continue
+		}
+		points := seg.Points()
+		cross(points[len(points)-1])
+	}
+	cross(start)
+	return sum
+}
+
+// reversed returns a path that runs the other way round.
+func reversed(p sheet.Path) sheet.Path {
+	out := make(sheet.Path, 0, len(p))
+	for end := len(p); end > 0; {
+		from := end - 1
+		for p[from].Op != sheet.Move && from > 0 {
+			from--
+		}
+		last := p[end-1].Points()
+		out = append(out, sheet.Segment{Op: sheet.Move, To: [3]sheet.Point{last[len(last)-1]}})
+		for i := end - 1; i > from; i-- {
+			before := p[i-1].Points()
+			seg := sheet.Segment{Op: p[i].Op, To: [3]sheet.Point{before[len(before)-1]}}
+			if seg.Op == sheet.Cube {
+				seg.To = [3]sheet.Point{p[i].To[1], p[i].To[0], before[len(before)-1]}
+			}
+			out = append(out, seg)
+		}
+		end = from
 	}
 	return out
 }
