@@ -2,9 +2,10 @@
 // tags or slings: what the text means is for others to say, and a text that was
 // read is no proof that anything was there.
 //
-// Entry points: [Image] reads one picture; a [Reader] does the same for many at
-// once and bounds how many are decoded together, since a large picture takes up to
-// 160 MB.
+// Entry points: [Image] reads one picture; [Locate] also finds where in it each
+// module lies, for whoever judges a print or its wear; a [Reader] does both for many
+// at once and bounds how many are decoded together, since a large picture takes up
+// to 160 MB.
 //
 // What comes in is hostile: bytes are capped ([MaxBytes]), dimensions are read and
 // capped ([MaxPixels]) before anything is decoded, and a panic of a decoder becomes

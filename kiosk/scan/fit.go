@@ -3,8 +3,9 @@ package scan
 import "math"
 
 const (
-	// fitRounds is how often the edges are measured anew; the first few do nearly all.
-	fitRounds = 8
+	// fitRounds is how often the edges are measured anew at most; four do for nearly
+	// all pictures.
+	fitRounds = 24
 	// still is the largest move of a corner, in modules, that ends the fit.
 	still = 0.005
 	// step is what makes an edge: how far two neighbours' light must differ, as
@@ -14,10 +15,10 @@ const (
 
 // fit moves the grid until the edges between modules that differ lie where two
 // modules meet: of each pair of neighbours the place between their middles where the
-// light is half way, all of them by least squares. A print that has grown
-// moves edges to both sides alike, so it does not move the grid. Which modules ought
-// to be dark is not asked, so damage does no harm. A fit that does not hold keeps
-// the grid as the finders gave it.
+// light is half way, all of them by least squares. By how much dark has grown, in
+// the print or in the camera, is found along with it, so that it does not move the
+// grid. Which modules ought to be dark is not asked, so damage does no harm. A fit
+// that does not hold keeps the grid as the finders gave it.
 func (s *Sighting) fit() {
 	before, wrong := s.grid, s.misfit()
 	for range fitRounds {
@@ -52,6 +53,7 @@ func (s *Sighting) cornersMoved(move projection) float64 {
 type edge struct {
 	at     point
 	across bool // the neighbours lie side by side, else one above the other
+	dark   bool // the left or upper one is the darker
 	off    float64
 }
 
@@ -64,20 +66,23 @@ func (s *Sighting) edges() []edge {
 		for x := range n {
 			v := s.Light(s.At(float64(x)+0.5, float64(y)+0.5))
 			middle[y*n+x] = v
-			dark, light = min(dark, v), max(light, v)
+			if !math.IsNaN(v) { // it lies in the picture
+				dark, light = min(dark, v), max(light, v)
+			}
 		}
 	}
 	var all []edge
 	add := func(x, y int, across bool) {
 		here := middle[y*n+x]
 		var next float64
-		e := edge{point{float64(x) + 1, float64(y) + 0.5}, across, 0}
+		e := edge{at: point{float64(x) + 1, float64(y) + 0.5}, across: across}
 		if across {
 			next = middle[y*n+x+1]
 		} else {
 			next = middle[(y+1)*n+x]
 			e.at = point{float64(x) + 0.5, float64(y) + 1}
 		}
+		e.dark = here < next
 		if !(math.Abs(here-next) > step*(light-dark)) { // not for NaN either
 			return
 		}
@@ -149,10 +154,9 @@ func (s *Sighting) misfit() float64 {
 //
 //	x' = x + a·x + b·y + c − x·(g·x + h·y)    y' = y + d·x + e·y + f − y·(g·x + h·y)
 //
-// with x and y from −1 to 1 over the symbol; an edge says something along its
-// normal only.
+// with x and y from −1 to 1 over the symbol, and for how far dark has grown along
+// either axis; an edge says something along its normal only.
 func (s *Sighting) correction() (projection, bool) {
-	const unknowns = 8
 	edges := s.edges()
 	if len(edges) < 8*unknowns {
 		return projection{}, false
@@ -161,9 +165,13 @@ func (s *Sighting) correction() (projection, bool) {
 	var sums [unknowns][unknowns + 1]float64
 	for _, e := range edges {
 		x, y := e.at.x/half-1, e.at.y/half-1
-		row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y}
+		grown := 1.0
+		if !e.dark {
+			grown = -1
+		}
+		row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
 		if e.across {
-			row = [unknowns]float64{x, y, 1, 0, 0, 0, -x * x, -x * y}
+			row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
 		}
 		for i, r := range row {
 			for j, c := range row {
@@ -181,11 +189,14 @@ func (s *Sighting) correction() (projection, bool) {
 	return in.inverse().after(small).after(in), true
 }
 
+// unknowns is how many numbers one correction finds.
+const unknowns = 10
+
 // solve is Gauss's elimination with the largest pivot of each column.
-func solve(m [8][9]float64) (v [8]float64, ok bool) {
-	for c := range 8 {
+func solve(m [unknowns][unknowns + 1]float64) (v [unknowns]float64, ok bool) {
+	for c := range unknowns {
 		best := c
-		for r := c + 1; r < 8; r++ {
+		for r := c + 1; r < unknowns; r++ {
 			if math.Abs(m[r][c]) > math.Abs(m[best][c]) {
 				best = r
 			}
@@ -194,18 +205,18 @@ func solve(m [8][9]float64) (v [8]float64, ok bool) {
 		if math.Abs(m[c][c]) < 1e-9 {
 			return v, false
 		}
-		for r := range 8 {
+		for r := range unknowns {
 			if r == c {
 				continue
 			}
 			f := m[r][c] / m[c][c]
-			for k := c; k < 9; k++ {
+			for k := c; k <= unknowns; k++ {
 				m[r][k] -= f * m[c][k]
 			}
 		}
 	}
-	for i := range 8 {
-		v[i] = m[i][8] / m[i][i]
+	for i := range unknowns {
+		v[i] = m[i][unknowns] / m[i][i]
 	}
 	return v, true
 }
