@@ -22,7 +22,7 @@ const (
 	Inspected Word = "inspected" // month of the last thorough inspection
 	Due       Word = "due"       // last day of use before the next one, where the sling passed
 	Status    Word = "status"    // else why it stays in: one of the two is empty
-	Code      Word = "code"      // the short code
+	Code      Word = "code"      // of a tag the short code; of a badge or a slip its number, which finds no sling
 	Period    Word = "period"    // the colour of the period in letters, where the crib has one
 
 	Name   Word = "name"  // a person's, as the crib calls them

@@ -8,25 +8,30 @@ import (
 	"cribgate/labeler/sheet"
 )
 
-// laid is a tag that was laid out, or why it was not.
+// An item is what a job lays out: a tag, a badge or a slip. Drawn is of a tag.
+type item interface {
+	draw(Job) (Drawn, sheet.Drawing, error)
+}
+
+// laid is an item that was laid out, or why it was not.
 type laid struct {
 	drawn   Drawn
 	drawing sheet.Drawing
 	err     error
 }
 
-// drawAll lays the tags out, as many at a time as there are processors, and
+// drawAll lays items out, as many at a time as there are processors, and
 // hands them on in their order. A few are ahead of the one that is handed on and
 // no more, however many there are.
-func (j Job) drawAll(ctx context.Context, tags []Tag, do func(Drawn, sheet.Drawing) error) error {
+func drawAll[T item](ctx context.Context, j Job, items []T, do func(Drawn, sheet.Drawing) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	// A place in the queue is taken before its tag is begun, so that the queue's
+	// A place in the queue is taken before its item is begun, so that the queue's
 	// length bounds what is under way.
 	queue := make(chan chan laid, 2*runtime.GOMAXPROCS(0))
 	go func() {
 		defer close(queue)
-		for _, tag := range tags {
+		for _, it := range items {
 			place := make(chan laid, 1)
 			select {
 			case queue <- place:
@@ -35,7 +40,7 @@ func (j Job) drawAll(ctx context.Context, tags []Tag, do func(Drawn, sheet.Drawi
 			}
 			go func() {
 				var l laid
-				l.drawn, l.drawing, l.err = j.Draw(tag)
+				l.drawn, l.drawing, l.err = it.draw(j)
 				place <- l
 			}()
 		}

@@ -29,7 +29,7 @@ func Formats() []Format { return []Format{PDF, SVG, PNG} }
 // Errors of a job.
 var (
 	ErrFormat = errors.New("output ends in none of .pdf, .svg, .png")
-	ErrNoTags = errors.New("no tag to print")
+	ErrNoTags = errors.New("nothing to print")
 )
 
 // A Job says how tags are printed.
@@ -58,6 +58,8 @@ func FormatOf(file string) (Format, error) {
 	return f, nil
 }
 
+func (t Tag) draw(j Job) (Drawn, sheet.Drawing, error) { return j.Draw(t) }
+
 // Draw lays a tag out. It fails with a figure where the stock has no room for
 // what the tag says, before anything is recorded of it.
 func (j Job) Draw(t Tag) (Drawn, sheet.Drawing, error) {
@@ -81,15 +83,19 @@ func (j Job) Draw(t Tag) (Drawn, sheet.Drawing, error) {
 // recorded there. Only then do the files get their names. Where anything fails,
 // or ctx ends, no file is left.
 func (j Job) Write(ctx context.Context, tags []Tag, before func([]Drawn) error) (Result, error) {
-	if len(tags) == 0 {
+	return write(ctx, j, tags, before)
+}
+
+func write[T item](ctx context.Context, j Job, items []T, before func([]Drawn) error) (Result, error) {
+	if len(items) == 0 {
 		return Result{}, fmt.Errorf("print: %s: %w", j.Out, ErrNoTags)
 	}
-	out, err := j.Begin(len(tags))
+	out, err := j.Begin(len(items))
 	if err != nil {
 		return Result{}, err
 	}
-	drawn := make([]Drawn, 0, len(tags))
-	err = j.drawAll(ctx, tags, func(t Drawn, d sheet.Drawing) error {
+	drawn := make([]Drawn, 0, len(items))
+	err = drawAll(ctx, j, items, func(t Drawn, d sheet.Drawing) error {
 		drawn = append(drawn, t)
 		_, err := out.Add(d)
 		return err

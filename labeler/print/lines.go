@@ -28,9 +28,9 @@ func (e *LineError) Error() string { return fmt.Sprintf("line %d: %v", e.Line, e
 // Unwrap returns the reason.
 func (e *LineError) Unwrap() error { return e.Err }
 
-// ErrTwice is what a LineError wraps where an earlier line has the same tag:
-// a serial is never used twice on one sling.
-var ErrTwice = errors.New("tag is there already")
+// ErrTwice is what a LineError wraps where an earlier line has the same tag, badge
+// or slip: a serial is never used twice.
+var ErrTwice = errors.New("the same is there already")
 
 // ReadLines makes a tag of each line: a sling object of the machine surface,
 // and in it "id", the owner's identification, "serial", the tag's, and
@@ -40,13 +40,18 @@ var ErrTwice = errors.New("tag is there already")
 // All lines are read; the error joins a [*LineError] for each that is not a
 // tag, and then no tag is returned.
 func ReadLines(r io.Reader, key tagcode.Key, prefix string) ([]Tag, error) {
-	type name struct {
-		ident  string
-		serial tagcode.Serial
-	}
-	var tags []Tag
+	return readEach(r, func(line []byte) (Tag, string, error) {
+		tag, err := readLine(line, key, prefix)
+		return tag, fmt.Sprintf("serial %d of %s", tag.Sealed.Serial, tag.Ident), err
+	})
+}
+
+// readEach makes a T of each line that is not blank. one also names what it made,
+// so that no two are the same.
+func readEach[T any](r io.Reader, one func(line []byte) (made T, name string, err error)) ([]T, error) {
+	var list []T
 	var bad []error
-	seen := map[name]int{}
+	seen := map[string]int{}
 	scanner := bufio.NewScanner(r)
 	scanner.Buffer(nil, maxLine)
 	n := 0
@@ -55,20 +60,16 @@ func ReadLines(r io.Reader, key tagcode.Key, prefix string) ([]Tag, error) {
 		if len(bytes.TrimSpace(scanner.Bytes())) == 0 {
 			continue
 		}
-		tag, err := readLine(scanner.Bytes(), key, prefix)
-		if err == nil {
-			this := name{tag.Ident, tag.Sealed.Serial}
-			if first, there := seen[this]; there {
-				err = fmt.Errorf("%w: serial %d of %s is on line %d", ErrTwice, this.serial, this.ident, first)
-			} else {
-				seen[this] = n
-			}
+		made, name, err := one(scanner.Bytes())
+		if first, there := seen[name]; err == nil && there {
+			err = fmt.Errorf("%w: %s is on line %d", ErrTwice, name, first)
 		}
 		if err != nil {
 			bad = append(bad, &LineError{Line: n, Err: err})
 			continue
 		}
-		tags = append(tags, tag)
+		seen[name] = n
+		list = append(list, made)
 	}
 	if err := scanner.Err(); errors.Is(err, bufio.ErrTooLong) {
 		bad = append(bad, &LineError{Line: n + 1, Err: fmt.Errorf("longer than %d bytes", maxLine)})
@@ -78,7 +79,7 @@ func ReadLines(r io.Reader, key tagcode.Key, prefix string) ([]Tag, error) {
 	if len(bad) > 0 {
 		return nil, errors.Join(bad...)
 	}
-	return tags, nil
+	return list, nil
 }
 
 func readLine(line []byte, key tagcode.Key, prefix string) (Tag, error) {
@@ -112,18 +113,14 @@ func readLine(line []byte, key tagcode.Key, prefix string) (Tag, error) {
 	return Make(ident, says, key, prefix)
 }
 
+// readOutcome takes what an inspection comes to; null, and no word, is for none.
 func readOutcome(o *strict.Object) tagcode.Outcome {
-	switch word := o.OptStr("outcome", ""); {
-	case !o.Has("outcome"):
-		return tagcode.NoOutcome
-	case word == "fit":
-		return tagcode.Fit
-	case word == "hold":
-		return tagcode.Hold
-	case word == "out":
-		return tagcode.Out
-	default:
-		o.Fail("outcome", "%q is not fit, hold or out", word)
+	if !o.Has("outcome") {
 		return tagcode.NoOutcome
 	}
+	outcome, err := tagcode.ParseOutcome(o.Str("outcome"))
+	if err != nil || outcome == tagcode.NoOutcome {
+		o.Fail("outcome", "%q is not fit, hold or out", o.Str("outcome"))
+	}
+	return outcome
 }

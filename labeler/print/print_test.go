@@ -150,7 +150,7 @@ func TestReadLinesRefuses(t *testing.T) {
 	}
 	// Each bad line is named, and a tag is not printed twice.
 	_, err := print.ReadLines(strings.NewReader("{}\n"+line+"\nx\n"+line), key(t), "")
-	for _, want := range []string{"line 1: ", "line 3: ", "line 4: tag is there already: serial 3 of CS-0417 is on line 2"} {
+	for _, want := range []string{"line 1: ", "line 3: ", "line 4: the same is there already: serial 3 of CS-0417 is on line 2"} {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("error %v, want %q in it", err, want)
 		}
@@ -319,7 +319,7 @@ func readSymbol(b *bytes.Buffer, at printtemplates.Point, side quantity.Length) 
 	dots := func(l quantity.Length) int { return int(int64(l) * 203 / int64(quantity.Inch)) }
 	const margin = 1_300
 	cut := image.Rect(dots(at.X-margin), dots(at.Y-margin), dots(at.X+side+margin), dots(at.Y+side+margin))
-	bitmap, err := gozxing.NewBinaryBitmapFromImage(img.(*image.Gray).SubImage(cut))
+	bitmap, err := gozxing.NewBinaryBitmapFromImage(img.(interface{ SubImage(image.Rectangle) image.Image }).SubImage(cut))
 	if err != nil {
 		return "", err
 	}
@@ -412,7 +412,7 @@ func TestWriteLeavesNothing(t *testing.T) {
 		"ended":                        {ended, "out.pdf", 0, several(t, 1), nil, "context canceled"},
 		"no format":                    {context.Background(), "out.txt", 0, several(t, 1), nil, "ends in none of"},
 		"no ending":                    {context.Background(), "out", 0, several(t, 1), nil, "ends in none of"},
-		"no tags":                      {context.Background(), "out.pdf", 0, nil, nil, "no tag to print"},
+		"no tags":                      {context.Background(), "out.pdf", 0, nil, nil, "nothing to print"},
 		"no such folder":               {context.Background(), "none/out.pdf", 0, several(t, 1), nil, "no such file"},
 		"a folder in the way":          {context.Background(), "taken-002.svg", 0, several(t, 1), nil, "rename"},
 	} {

@@ -15,18 +15,11 @@ import (
 func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Content {
 	plate := rating.FromTag(t.Sealed.Facts)
 	status := status(t.Sealed.Tag, &plate)
-	c := sheet.Content{Symbol: s, Period: period, Facts: map[printtemplates.Word]string{
-		printtemplates.ID:        t.Ident,
-		printtemplates.Size:      plate.Size.Words(),
-		printtemplates.Grade:     "Grade " + strconv.Itoa(int(plate.Grade)),
-		printtemplates.Legs:      legs(plate.Legs),
-		printtemplates.Reach:     reach(plate),
-		printtemplates.LoadName:  loadName(plate.System),
-		printtemplates.Inspected: "not recorded",
-		printtemplates.Status:    status,
-		printtemplates.Code:      tagcode.ShortOf(t.Sealed.Number, t.Sealed.Serial).String(),
-	}}
-	c.Facts[printtemplates.Load], c.Facts[printtemplates.Angle] = load(plate)
+	c := sheet.Content{Symbol: s, Period: period, Facts: plateFacts(plate)}
+	c.Facts[printtemplates.ID] = t.Ident
+	c.Facts[printtemplates.Inspected] = "not recorded"
+	c.Facts[printtemplates.Status] = status
+	c.Facts[printtemplates.Code] = tagcode.ShortOf(t.Sealed.Number, t.Sealed.Serial).String()
 	if !t.Sealed.Inspected.IsZero() {
 		c.Facts[printtemplates.Inspected] = t.Sealed.Inspected.Month()
 		c.FirstYear, _, _ = t.Sealed.Inspected.YMD()
@@ -35,6 +28,19 @@ func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Conten
 		c.Due = t.Sealed.Due
 	}
 	return c
+}
+
+// plateFacts are the words of what a tag says of the metal.
+func plateFacts(p rating.Plate) map[printtemplates.Word]string {
+	facts := map[printtemplates.Word]string{
+		printtemplates.Size:     p.Size.Words(),
+		printtemplates.Grade:    "Grade " + strconv.Itoa(int(p.Grade)),
+		printtemplates.Legs:     rating.LegsFigure(p.Legs),
+		printtemplates.Reach:    reach(p),
+		printtemplates.LoadName: loadName(p.System),
+	}
+	facts[printtemplates.Load], facts[printtemplates.Angle] = load(p)
+	return facts
 }
 
 // status says why the sling stays in; empty where its inspection passed it, a
@@ -59,21 +65,13 @@ func status(t tagcode.Tag, plate *rating.Plate) string {
 // it must not stand there for people to rig by.
 func tooHigh(plate *rating.Plate) bool { return rating.Rate(plate).Faults&rating.StampTooHigh != 0 }
 
-func legs(n int) string {
-	if n == 1 {
-		return "1 leg"
-	}
-	return strconv.Itoa(n) + " legs"
-}
-
 // reach is given to half an inch or in millimetres; nothing is decided by it.
 func reach(p rating.Plate) string {
-	const half = quantity.Inch / 2
 	switch {
 	case p.Reach == 0:
 		return "not known"
 	case p.System == rating.US:
-		return ((p.Reach + half/2) / half * half).InFeet()
+		return p.Reach.HalfInch().InFeet()
 	default:
 		return p.Reach.InMetres()
 	}

@@ -23,7 +23,7 @@ type Point = printtemplates.Point
 // A Drawing is what one tag looks like. The zero Drawing is empty. A Drawing
 // is not changed after Layout returned it.
 type Drawing struct {
-	Title         string // for a document's title: the identification
+	Title         string // for a document's title: the identification, or a badge's name
 	Width, Height quantity.Length
 	Symbol        Symbol // none where its Module is 0
 	Texts         []Text

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -68,7 +69,7 @@ type layout struct {
 // with its figures, the Drawing is zero.
 func Layout(stock printtemplates.Stock, content Content) (Drawing, error) {
 	l := layout{stock: stock, out: Drawing{
-		Title: content.Facts[printtemplates.ID],
+		Title: cmp.Or(content.Facts[printtemplates.ID], content.Facts[printtemplates.Name]),
 		Width: stock.Width, Height: stock.Height,
 	}}
 	for _, step := range []func(Content) error{l.whole, l.colours, l.symbol, l.lines, l.fields, l.marks} {
