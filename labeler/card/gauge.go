@@ -7,7 +7,6 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
 	"cribgate/core/removal"
-	"cribgate/labeler/sheet"
 )
 
 // A Paper is a sheet that a go/no-go card is printed on, lying.
@@ -47,6 +46,10 @@ func ParsePaper(name string, s rating.System) (Paper, error) {
 	return Paper{}, fmt.Errorf("card: paper %q: %w", name, ErrNoPaper)
 }
 
+// ErrNoRoom is what a Gauge's errors wrap where its paper is too small for the
+// chain size. It comes with the figure.
+var ErrNoRoom = errors.New("card does not fit the paper")
+
 // A Gauge is a go/no-go card for a chain size.
 type Gauge struct {
 	Grade rating.Grade
@@ -76,8 +79,7 @@ const (
 	offStep = 100 * quantity.Micrometre
 )
 
-// NewGauge finds the limits of a chain size. It fails with sheet.ErrPaper and
-// the figure where not even two links fit along the paper.
+// NewGauge finds the limits of a chain size. It fails with ErrNoRoom where not even two links fit along the paper.
 func NewGauge(grade rating.Grade, size rating.Size, paper Paper) (Gauge, error) {
 	g := Gauge{Grade: grade, Size: size, Paper: paper}
 	var err error
@@ -105,7 +107,7 @@ func NewGauge(grade rating.Grade, size rating.Size, paper Paper) (Gauge, error) 
 			return Gauge{}, err
 		}
 		return Gauge{}, fmt.Errorf("card: %w: two links of %s chain need %s along it and %s is %s wide",
-			sheet.ErrPaper, size.Words(), runLeft+all[len(all)-1].Most+lineWidth+runRight, paper.Name, paper.Width)
+			ErrNoRoom, size.Words(), runLeft+all[len(all)-1].Most+lineWidth+runRight, paper.Name, paper.Width)
 	}
 	g.Tolerance = tolerance(g.Slots[0].Least)
 	return g, nil

@@ -74,12 +74,13 @@ const (
 	fourInches = 4 * quantity.Inch
 )
 
-// Draw lays the card out on its paper.
+// Draw lays the card out on its paper. It fails with ErrNoRoom where that is not
+// high enough.
 func (g Gauge) Draw() (sheet.Drawing, error) {
 	p := g.plan()
 	if need := p.lane.Max.Y + runText + gaugeMargin; need > g.Paper.Height {
-		return sheet.Drawing{}, fmt.Errorf("card: %w: the card for %s chain needs %s in height and %s has %s",
-			sheet.ErrPaper, g.Size.Words(), need, g.Paper.Name, g.Paper.Height)
+		return sheet.Drawing{}, fmt.Errorf("card: %w: for %s chain it needs %s in height and %s has %s",
+			ErrNoRoom, g.Size.Words(), need, g.Paper.Name, g.Paper.Height)
 	}
 	title := fmt.Sprintf("Go/no-go card, %s chain, grade %d", g.Size.Words(), g.Grade)
 	b := sheet.NewBuilder(title, g.Paper.Width, g.Paper.Height, gaugeMargin)

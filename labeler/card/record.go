@@ -83,7 +83,11 @@ func (r Record) against(alone gate.Answer) []string {
 	if r.Waiting != "" {
 		why = append(why, "It is to be held when it comes back: "+r.Waiting+".")
 	}
-	if r.Outcome != tagcode.Fit && !r.Sling.Inspected.IsZero() {
+	switch {
+	case r.Sling.Inspected.IsZero(): // the gate says so
+	case r.Outcome == tagcode.NoOutcome:
+		why = append(why, "What its last thorough inspection found is not on record.")
+	case r.Outcome != tagcode.Fit:
 		why = append(why, "Its last thorough inspection did not find it fit.")
 	}
 	for _, reason := range alone.Reasons {

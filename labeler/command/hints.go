@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"cribgate/labeler/bulk"
+	"cribgate/labeler/card"
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
@@ -26,6 +27,9 @@ var hints = []struct {
 	{printtemplates.ErrUnknown, "labeler templates lists the stocks; a file of your own is given as ./NAME.json"},
 	{keyring.ErrExists, "a key is never written over: tags made with it could no longer be told from forged ones; choose another name"},
 	{keyring.ErrNoKey, "labeler key --out FILE makes a key; a register's keys lie in the folder keys beside it"},
+	{card.ErrNoRoom, "choose a larger --paper: a3 or ledger"},
+	{card.ErrOneLine, "take the sling's own line out of the file, with id and outcome"},
+	{errClock, "set the clock of this machine"},
 	{print.ErrFormat, "name the output out.pdf, out.svg or out.png"},
 	{print.ErrChanged, "somebody worked on that sling meanwhile; run the same command again"},
 	{print.ErrGone, "a sling that was found again is entered as found at the counter first"},
@@ -51,7 +55,10 @@ func hintFor(err error) string {
 	}
 	var run *bulk.RunError
 	var line *print.LineError
+	var refused *card.RefusedError
 	switch {
+	case errors.As(err, &refused):
+		return "settle what stands against the sling first; nothing was written"
 	case errors.As(err, &run): // unfinished; the others are above
 		return "go on with it: labeler bulk --resume " + run.Dir
 	case errors.As(err, &line):
