@@ -104,7 +104,7 @@ func open(ctx context.Context, path string, o store.Options, secure bool) (*Kios
 		return nil, fmt.Errorf("keys: %w", err)
 	}
 	for _, file := range ring.Exposed {
-		o.Log.Warn("a key file is open to others than its owner", "file", file)
+		o.Log.Warn(keyring.Warning, "file", file)
 	}
 	st, err := store.Open(ctx, register, o)
 	if err != nil {

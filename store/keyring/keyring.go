@@ -9,8 +9,8 @@
 // A key file is for its owner only (mode 0600), is never written over and is on
 // disk when the call that made it returns. A lost key strands nothing, since the
 // register accepts its own tags by equality; a key that others can read lets
-// them make tags that another crib would receive, so [Ring.Exposed] names the
-// files that are open to others, for the program to say so.
+// them make tags that another crib would receive, so [Ring.Exposed] and [Exposed]
+// tell which files are open to others, for the program to say so ([Warning]).
 package keyring
 
 import (
@@ -32,6 +32,9 @@ var (
 	ErrExists = errors.New("there is a file of that name already")
 	ErrBad    = errors.New("the file is no key; take it away or put the copy back")
 )
+
+// Warning is what a program says of a key file that Exposed names.
+const Warning = "a key file is open to others than its owner"
 
 // suffix ends the name of every key file in a ring.
 const suffix = ".key"
@@ -88,11 +91,11 @@ func Load(dir string) (Ring, error) {
 		if err != nil {
 			return Ring{}, err
 		}
-		info, err := os.Stat(path)
+		open, err := Exposed(path)
 		if err != nil {
-			return Ring{}, fmt.Errorf("keyring: read %s: %w", path, err)
+			return Ring{}, err
 		}
-		if info.Mode().Perm()&0o077 != 0 {
+		if open {
 			r.Exposed = append(r.Exposed, path)
 		}
 		r.keys[key.Fingerprint()] = key
@@ -121,6 +124,15 @@ func (r Ring) All() []tagcode.Key {
 		return bytes.Compare(fa[:], fb[:])
 	})
 	return keys
+}
+
+// Exposed reports whether others than its owner can read or write a file.
+func Exposed(path string) (bool, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return false, fmt.Errorf("keyring: look at %s: %w", path, err)
+	}
+	return info.Mode().Perm()&0o077 != 0, nil
 }
 
 // ReadFile reads one key file: ErrNoKey where there is none, ErrBad where it

@@ -128,3 +128,21 @@ func TestExposed(t *testing.T) {
 		t.Errorf("%d keys, exposed %v, %v", len(r.All()), r.Exposed, err)
 	}
 }
+
+func TestExposedFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.key")
+	if err := os.WriteFile(path, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for mode, want := range map[os.FileMode]bool{0o600: false, 0o400: false, 0o640: true, 0o604: true, 0o602: true, 0o666: true} {
+		if err := os.Chmod(path, mode); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := keyring.Exposed(path); err != nil || got != want {
+			t.Errorf("%o is open to others: %t, %v, want %t", mode, got, err, want)
+		}
+	}
+	if _, err := keyring.Exposed(filepath.Join(t.TempDir(), "none")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("no file: %v", err)
+	}
+}
