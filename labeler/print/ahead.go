@@ -10,6 +10,7 @@ import (
 
 // An item is what a job lays out: a tag, a badge or a slip. Drawn is of a tag.
 type item interface {
+	Title() string
 	draw(Job) (Drawn, sheet.Drawing, error)
 }
 

@@ -81,6 +81,9 @@ func readName(o *strict.Object, field string) string {
 	return text
 }
 
+// Title names the badge in a list: whose it is, and which.
+func (b Badge) Title() string { return fmt.Sprintf("%s badge %d", b.Name, b.Sealed.Serial) }
+
 func (b Badge) draw(j Job) (Drawn, sheet.Drawing, error) {
 	d, err := b.Draw(j.Stock)
 	return Drawn{}, d, err

@@ -9,25 +9,21 @@ import (
 	"cribgate/printtemplates"
 )
 
-// WriteLines prints what lines say, and says how many there were. What a line is
+// WriteLines prints what lines say, and names it in their order. What a line is
 // depends on the stock: see [ReadLines], [ReadBadges] and [ReadSlips]. The prefix
 // is for tags only.
-func (j Job) WriteLines(ctx context.Context, lines io.Reader, key tagcode.Key, prefix string) (int, Result, error) {
+func (j Job) WriteLines(ctx context.Context, lines io.Reader, key tagcode.Key, prefix string) (names []string, r Result, err error) {
 	items, err := readFor(j.Stock.Kind, lines, key, prefix)
 	if err != nil {
-		return 0, Result{}, err
+		return nil, Result{}, err
 	}
-	r, err := write(ctx, j, items, nil)
-	return len(items), r, err
-}
-
-// StreamLines is WriteLines to a writer, as [Job.Stream] is [Job.Write].
-func (j Job) StreamLines(ctx context.Context, w io.Writer, format Format, lines io.Reader, key tagcode.Key, prefix string) (int, error) {
-	items, err := readFor(j.Stock.Kind, lines, key, prefix)
-	if err != nil {
-		return 0, err
+	if r, err = write(ctx, j, items, nil); err != nil {
+		return nil, Result{}, err
 	}
-	return len(items), stream(ctx, j, w, format, items)
+	for _, it := range items {
+		names = append(names, it.Title())
+	}
+	return names, r, nil
 }
 
 // readFor reads lines for a stock of the kind.

@@ -319,7 +319,9 @@ func readSymbol(b *bytes.Buffer, at printtemplates.Point, side quantity.Length) 
 	dots := func(l quantity.Length) int { return int(int64(l) * 203 / int64(quantity.Inch)) }
 	const margin = 1_300
 	cut := image.Rect(dots(at.X-margin), dots(at.Y-margin), dots(at.X+side+margin), dots(at.Y+side+margin))
-	bitmap, err := gozxing.NewBinaryBitmapFromImage(img.(interface{ SubImage(image.Rectangle) image.Image }).SubImage(cut))
+	bitmap, err := gozxing.NewBinaryBitmapFromImage(img.(interface {
+		SubImage(image.Rectangle) image.Image
+	}).SubImage(cut))
 	if err != nil {
 		return "", err
 	}

@@ -104,6 +104,9 @@ func (s Slip) units() quantity.Units {
 	return quantity.Imperial
 }
 
+// Title names the slip in a list: for which sling it is, and which.
+func (s Slip) Title() string { return fmt.Sprintf("%s slip %d", s.Question.ID, s.Sealed.No) }
+
 func (s Slip) draw(j Job) (Drawn, sheet.Drawing, error) {
 	d, err := s.Draw(j.Stock)
 	return Drawn{}, d, err

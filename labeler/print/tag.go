@@ -55,6 +55,9 @@ func Make(ident string, says tagcode.Tag, key tagcode.Key, prefix string) (Tag, 
 	return Tag{Ident: ident, Sealed: sealed}, nil
 }
 
+// Title names the tag in a list: whose it is, and which.
+func (t Tag) Title() string { return fmt.Sprintf("%s tag %d", t.Ident, t.Sealed.Serial) }
+
 // Encode returns the tag's symbol. It is the same each time.
 func (t Tag) Encode() (symbol.Symbol, error) {
 	s, err := symbol.Encode(t.Sealed.Text())
