@@ -28,7 +28,7 @@ and when it is due, for a machine and for people.
 A QR tag never stands in for the maker's rating tag. The labeler supports, and
 never replaces, the competent person, the maker's instructions and the local law.`,
 	},
-		templatesCommand(), keyCommand(), printCommand(), bulkCommand(),
+		templatesCommand(), keyCommand(), printCommand(), bulkCommand(), sendCommand(),
 		cardCommand(),
 	)
 }

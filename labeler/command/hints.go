@@ -6,6 +6,7 @@ import (
 	"cribgate/labeler/bulk"
 	"cribgate/labeler/card"
 	"cribgate/labeler/print"
+	"cribgate/labeler/printer"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
@@ -24,6 +25,13 @@ var hints = []struct {
 	{bulk.ErrList, "nothing was printed; a list has one identification a line"},
 	{bulk.ErrOther, "--register names the register that the run was begun with, where it has moved"},
 	{errRecorded, "mend the cause and run the same command again: it prints the tags after these, which lapse"},
+	{errNotedUnknown, "look at the printer, which may still print: a tag that came out whole is confirmed at the counter; the others are thrown away on the kiosk's print queue page, or printed anew by the same command: it prints the tags after these, which lapse"},
+	{errNoted, "the kiosk's print queue page lists tags that nobody has confirmed: throw these away there, or run the same command again: it prints the tags after these, which lapse"},
+	{printer.ErrCertificate, "--printer-ca FILE names the authority that vouches for the printer, under the very host of the URL"},
+	{printer.ErrFormat, "this program makes PDF and PNG: take a printer that takes one of them"},
+	{printer.ErrDocument, "a printer gets a PDF or a PNG: labeler print --out makes one"},
+	{printer.ErrUnknown, "look at the printer, and clear its queue before you send again: it may still print"},
+	{printer.ErrNotPrinted, "mend the cause and run the same command again"},
 	{printtemplates.ErrUnknown, "labeler templates lists the stocks; a file of your own is given as ./NAME.json"},
 	{keyring.ErrExists, "a key is never written over: tags made with it could no longer be told from forged ones; choose another name"},
 	{keyring.ErrNoKey, "labeler key --out FILE makes a key; a register's keys lie in the folder keys beside it"},
@@ -33,7 +41,8 @@ var hints = []struct {
 	{print.ErrFormat, "name the output out.pdf, out.svg or out.png"},
 	{print.ErrChanged, "somebody worked on that sling meanwhile; run the same command again"},
 	{print.ErrGone, "a sling that was found again is entered as found at the counter first"},
-	{print.ErrTwice, "a serial is never used twice on one sling: number the tags anew"},
+	{print.ErrStays, "nothing was printed; take another sling, or change what is asked of it"},
+	{print.ErrTwice, "a serial is never used twice: number anew"},
 	{render.ErrDPI, "choose a finer --dpi: 203, 300 and 600 are usual"},
 	{sheet.ErrFit, "shorten the text or take a larger stock"},
 	{sheet.ErrModule, "the stock's own file does not hold together; see printtemplates/README.md"},
@@ -62,7 +71,7 @@ func hintFor(err error) string {
 	case errors.As(err, &run): // unfinished; the others are above
 		return "go on with it: labeler bulk --resume " + run.Dir
 	case errors.As(err, &line):
-		return "nothing was printed; each line is one sling object with id, serial and outcome"
+		return "nothing was printed; labeler help print says what a line is"
 	}
 	return ""
 }

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"cribgate/core/release"
+	"cribgate/labeler/commandline"
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
 	"cribgate/printtemplates"
@@ -19,19 +19,33 @@ import (
 	"cribgate/store/keyring"
 )
 
-const printLong = `Prints one tag or thousands on a stock, to PDF, SVG or PNG by the ending of --out.
-A PDF holds all tags, a page each. SVG and PNG hold one; several tags go to
-numbered files, out-001.png for out.png. A run that fails leaves no file.
+const printLong = `Prints one tag or thousands on a stock, to PDF, SVG, PNG or DXF by the ending of
+--out, or to the printer that --to names, or both. A PDF holds all tags; of the
+others a file holds one page, and several pages go to numbered files, out-001.png
+for out.png. A run that fails before all is drawn leaves no file.
 
 With --in, each line is a sling object of the machine surface, and in it "id"
 (the owner's identification, up to 16 characters), "serial" (the tag's, 1 to
 1023), "outcome" (fit, hold, out; null without an inspection) beside "inspected"
-and "due". --key names the key that seals the tags; labeler key makes one. A line
-that is not a tag is named, with its reason, and nothing is printed.
+and "due". On a stock for badges, a line is an object with "person", "name", "crib",
+"role", "badge" (its number) and "until"; on one for lift slips, a question of the
+machine surface, and in it "slip" (its number), "name", "crib" and "what". --key names
+the key that seals them; labeler key makes one. A line that cannot be printed is
+named, with its reason, and nothing is printed.
 
 With --register, the next tags of the register's slings are printed, and the
 register then knows them: of those named with --sling, else of all that are
 neither retired nor lost. The register's own key and prefix are used.
+
+With --to, the printer gets a PDF where it takes one, else a PNG (always with
+--dpi), and is followed until it says that it has printed: labeler help send says
+how. The printer is asked first; then the register notes the tags; then they are
+sent. Tags that did not come out, or of which nobody knows, are listed, and the
+next run prints the ones after them.
+
+On stock that is a sheet of many, --first-cell says which place is the first that is
+free, row by row from 1. --period is the colour of the period, for stock that shows
+one.
 
 A PNG has modules of whole dots; where that makes them smaller than the stock
 says, by how much is said.`
@@ -41,24 +55,28 @@ type printFlags struct {
 	template, in, key, prefix, out string
 	register                       string
 	slings                         []string
-	dpi                            int
-	outline                        bool
+	period                         string
+	dpi, first                     int
+	dpiGiven, outline              bool
+	printer                        printerFlags
 }
 
 func printCommand() *cobra.Command {
 	var f printFlags
 	cmd := &cobra.Command{
-		Use:   "print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…]) --out FILE",
-		Short: "Print tags to PDF, SVG or PNG",
+		Use:   "print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…]) (--out FILE | --to URL)",
+		Short: "Print tags to a file or a printer",
 		Long:  printLong,
 		Example: `  labeler print --template plate-50x80 --in slings.jsonl --key crib.key --out tags.pdf
-  labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600`,
+  labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600
+  labeler print --template disc-70 --register ./crib --sling CS-0417 --to ipp://printer.example/ipp/print`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(cmd); err != nil {
 				return err
 			}
-			return f.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout())
+			f.dpiGiven = cmd.Flags().Changed("dpi")
+			return f.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	flags := cmd.Flags()
@@ -68,9 +86,13 @@ func printCommand() *cobra.Command {
 	flags.StringVar(&f.prefix, "prefix", "", "`address` in front of each tag's text for --in: HTTPS://HOST/, up to 23 characters")
 	flags.StringVar(&f.register, "register", "", "`path` of a register, instead of --in")
 	flags.StringArrayVar(&f.slings, "sling", nil, "owner's `identification` of a sling of the register; may be given again")
-	flags.StringVar(&f.out, "out", "", "output `file`, ending in .pdf, .svg or .png")
+	flags.StringVar(&f.out, "out", "", "output `file`; its ending is one of "+formatNames())
 	flags.IntVar(&f.dpi, "dpi", 300, "dots an inch of a PNG")
 	flags.BoolVar(&f.outline, "outline", false, "draw the edge of the blank and its hole too, for a proof")
+	flags.StringVar(&f.period, "period", "", "`colour` of the period, for stocks that show one: "+colourNames())
+	flags.IntVar(&f.first, "first-cell", 1, "first `place` that is free on the first sheet")
+	f.printer.add(cmd)
+	commandline.Either(cmd, []string{"out"}, []string{"to"}) // a printer of the settings does not print what goes to a file
 	return cmd
 }
 
@@ -81,8 +103,8 @@ func (f printFlags) check(cmd *cobra.Command) error {
 	switch {
 	case f.template == "":
 		return usagef("print: --template is missing")
-	case f.out == "":
-		return usagef("print: --out is missing")
+	case f.out == "" && f.printer.to == "":
+		return usagef("print: --out or --to is missing")
 	case fromLines == fromRegister:
 		return usagef("print: either --in or --register says what to print")
 	case fromLines && f.key == "":
@@ -91,34 +113,54 @@ func (f printFlags) check(cmd *cobra.Command) error {
 		return usagef("print: --sling goes with --register")
 	case fromRegister && (given("key") || given("prefix")):
 		return usagef("print: a register has its own key and prefix: --key and --prefix go with --in")
+	case f.first < 1:
+		return usagef("print: --first-cell counts from 1")
+	}
+	if f.printer.to != "" {
+		if err := f.printer.check(cmd); err != nil {
+			return err
+		}
+	}
+	if f.out == "" {
+		return nil
 	}
 	format, err := print.FormatOf(f.out)
-	if err != nil {
+	switch {
+	case err != nil:
 		return usagef("%w", err)
-	}
-	if given("dpi") && format != print.PNG {
+	case given("dpi") && format != print.PNG:
 		return usagef("print: --dpi is for PNG")
+	case f.printer.to != "" && format != print.PDF && format != print.PNG:
+		return usagef("print: %s: a printer gets PDF or PNG; --to and --out name the same files", f.out)
 	}
 	return nil
 }
 
-func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout io.Writer) error {
+func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
 	stock, err := openStock(f.template)
 	if err != nil {
 		return err
 	}
-	job := print.Job{Stock: stock, Out: f.out, DPI: f.dpi, Options: render.Options{Outline: f.outline}}
-	var n int
-	var result print.Result
-	if f.register != "" {
-		n, result, err = f.fromRegister(ctx, job)
-	} else {
-		n, result, err = f.fromLines(ctx, job, stdin)
+	job := print.Job{Stock: stock, Out: f.out, First: f.first - 1, DPI: f.dpi, Options: render.Options{Outline: f.outline}}
+	if f.period != "" {
+		if job.Period, err = printtemplates.ParseColour(f.period); err != nil {
+			return usagef("print: --period: %w", err)
+		}
 	}
+	write := func(job print.Job) (printed, error) {
+		if f.register != "" {
+			return f.fromRegister(ctx, job)
+		}
+		return f.fromLines(ctx, job, stdin)
+	}
+	if f.printer.to != "" {
+		return f.toPrinter(ctx, job, write, stdout, stderr)
+	}
+	done, err := write(job)
 	if err != nil {
 		return err
 	}
-	return report(stdout, n, result)
+	return report(stdout, job.Stock, done)
 }
 
 // openStock opens a stock by name, or a file that ends in .json.
@@ -142,68 +184,60 @@ func readStock(template string) (stock printtemplates.Stock, own string, err err
 	return stock, string(data), err
 }
 
-func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reader) (n int, r print.Result, err error) {
+func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reader) (done printed, err error) {
 	key, err := keyring.ReadFile(f.key)
 	if err != nil {
-		return 0, r, err
+		return done, err
 	}
 	in := stdin
 	if f.in != "-" {
 		file, err := os.Open(f.in)
 		if err != nil {
-			return 0, r, fmt.Errorf("read slings: %w", err)
+			return done, fmt.Errorf("read slings: %w", err)
 		}
 		defer file.Close() // only read from
 		in = file
 	}
-	tags, err := print.ReadLines(in, key, f.prefix)
-	if err != nil {
-		return 0, r, err
-	}
-	r, err = job.Write(ctx, tags, nil)
-	return len(tags), r, err
+	done.names, done.result, err = job.WriteLines(ctx, in, key, f.prefix)
+	return done, err
 }
 
-func (f printFlags) fromRegister(ctx context.Context, job print.Job) (n int, r print.Result, err error) {
-	file, _, keysDir := store.Paths(f.register)
-	s, err := store.Open(ctx, file, store.Options{Program: release.Version()})
-	if err != nil {
-		return 0, r, fmt.Errorf("open register %s: %w", f.register, err)
-	}
-	defer func() { err = errors.Join(err, s.Close()) }()
-	keys, err := keyring.Load(keysDir)
-	if err != nil {
-		return 0, r, err
-	}
-	tags, err := print.FromRegister(ctx, s.Reader, keys, f.slings)
-	if err != nil {
-		return 0, r, err
-	}
-	recorded := false
-	r, err = job.Write(ctx, tags, func(drawn []print.Drawn) error {
-		act := store.Act{Station: "labeler", Way: "program"}
-		_, err := s.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-			return nil, print.Record(ctx, tx, drawn)
+func (f printFlags) fromRegister(ctx context.Context, job print.Job) (done printed, err error) {
+	err = withRegister(ctx, f.register, func(s *store.Store, keys keyring.Ring) error {
+		tags, err := print.FromRegister(ctx, s.Reader, keys, f.slings)
+		if err != nil {
+			return err
+		}
+		for _, t := range tags {
+			done.names = append(done.names, t.Title())
+		}
+		done.result, err = job.Write(ctx, tags, func(drawn []print.Drawn) error {
+			act := store.Act{Station: "labeler", Way: "program"}
+			_, err := s.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+				return nil, print.Record(ctx, tx, drawn)
+			})
+			done.recorded = err == nil
+			return err
 		})
-		recorded = err == nil
+		if err != nil && done.recorded {
+			err = fmt.Errorf("%w: %w", errRecorded, err)
+		}
 		return err
 	})
-	if err != nil && recorded {
-		err = fmt.Errorf("%w: %w", errRecorded, err)
-	}
-	return len(tags), r, err
+	return done, err
 }
 
 // errRecorded marks a run that failed after the register was told.
 var errRecorded = errors.New("the register has noted these tags as printed, but they were not written")
 
 // report says what was written.
-func report(w io.Writer, n int, r print.Result) error {
+func report(w io.Writer, stock printtemplates.Stock, done printed) error {
+	r := done.result
 	where := r.Files[0]
 	if len(r.Files) > 1 {
 		where += " to " + r.Files[len(r.Files)-1]
 	}
-	return say(w, fmt.Sprintf("%s: %s\n%s", counted(n, "tag"), where, sizeError(r.Raster)))
+	return say(w, fmt.Sprintf("%s: %s\n%s", counted(len(done.names), stock.Kind.String()), where, sizeError(r.Raster)))
 }
 
 // sizeError says by how much modules of whole dots miss the stock's, if at all.

@@ -11,6 +11,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"cribgate/labeler/command"
+	"cribgate/labeler/printer/printertest"
 )
 
 func TestMain(m *testing.M) {
@@ -22,6 +23,7 @@ func TestMain(m *testing.M) {
 }
 
 func TestScripts(t *testing.T) {
+	ps := &printers{t: t, by: map[string]*printertest.Printer{}}
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
@@ -30,6 +32,10 @@ func TestScripts(t *testing.T) {
 			"status": status,
 			"crib":   crib,
 			"tags":   tags,
+
+			"printer": ps.start,
+			"arrived": ps.arrived,
+			"socket":  ps.socket,
 		},
 	})
 }

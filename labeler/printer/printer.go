@@ -93,7 +93,7 @@ func (p *Printer) Send(ctx context.Context, doc Document) Outcome {
 type pacer struct{ last time.Duration }
 
 const (
-	firstPause   = 500 * time.Millisecond
+	firstPause   = 250 * time.Millisecond
 	longestPause = 5 * time.Second
 )
 

@@ -35,7 +35,7 @@ var realTests = []struct {
 	run  func(*testing.T)
 }{
 	{"Printed", realPrinted},
-	{"KeepsSize", realKeepsSize},
+	{"Asks", realAsks},
 	{"StopsAndGoesOn", realStops},
 	{"Fails", realFails},
 	{"KilledWhilePrinting", realKilledWhilePrinting},
@@ -179,7 +179,7 @@ func newDevice(t *testing.T, script string, args ...string) device {
 	if err := os.Mkdir(d.file("spool"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Contains(args, "-f") && !slices.Contains(args, "-a") {
+	if !slices.Contains(args, "-f") {
 		args = append(args, "-f", "application/pdf,image/png")
 	}
 	args = append(args, "-p", d.port, "-n", "localhost", "-d", d.file("spool"), "-c", d.file("device"), "Tag printer "+d.port)
@@ -247,31 +247,18 @@ func realPrinted(t *testing.T) {
 	}
 }
 
-// Sizes are kept by a printer that can be told so.
-func realKeepsSize(t *testing.T) {
-	conf := filepath.Join(t.TempDir(), "printer.conf")
-	err := os.WriteFile(conf, []byte(`ATTR mimeMediaType document-format-supported application/pdf,image/png
-ATTR rangeOfInteger copies-supported 1-99
-ATTR integer copies-default 1
-ATTR keyword sides-supported one-sided,two-sided-long-edge
-ATTR keyword sides-default two-sided-long-edge
-ATTR keyword print-scaling-supported auto,fit,none
-ATTR keyword print-scaling-default fit
-`), 0o600)
-	if err != nil {
-		t.Fatal(err)
-	}
-	d := newDevice(t, `env | sort > asked`, "-a", conf)
+// What is asked of the printer comes to the device.
+func realAsks(t *testing.T) {
+	d := newDevice(t, `env | sort > asked`)
 	p, _ := at(t, d.url("ipp"), Options{After: soon})
-	out := p.Send(t.Context(), paper(100))
-	if out.End != Printed || !out.KeepsSize {
-		t.Fatalf("keeps size %v: %s", out.KeepsSize, out)
+	if out := p.Send(t.Context(), paper(100)); out.End != Printed {
+		t.Fatalf("%s", out)
 	}
 	asked, err := os.ReadFile(d.file("asked"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"IPP_PRINT_SCALING=none", "IPP_SIDES=one-sided", "IPP_COPIES=1", "IPP_REQUESTING_USER_NAME=labeler", "IPP_DOCUMENT_FORMAT=application/pdf"} {
+	for _, want := range []string{"IPP_SIDES=one-sided", "IPP_COPIES=1", "IPP_JOB_ORIGINATING_USER_NAME=labeler", "IPP_DOCUMENT_FORMAT_SUPPLIED=application/pdf"} {
 		if !strings.Contains("\n"+string(asked), "\n"+want+"\n") {
 			t.Errorf("the device was not told %s:\n%s", want, asked)
 		}
