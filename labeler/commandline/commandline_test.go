@@ -149,55 +149,69 @@ func TestSettings(t *testing.T) {
 	}
 }
 
-func TestReference(t *testing.T) {
-	root := program()
-	got := Reference(root)
-	want := root.Long + `
-
-	Usage:
-
-	  prog COMMAND
-
-	Commands:
-
-	  fail         Fail
-	  show         Say the settings
-	  version      Print the version
-
-# prog fail
-
-Fails.
-
-	Usage:
-
-	  prog fail [flags]
-
-	Flags:
-
-	      --colour string   a colour
-
-# prog show
-
-Says what its settings are.
-
-	Usage:
-
-	  prog show --from A [flags]
-
-	Flags:
-
-	      --count int         a number (default 1)
-	      --from place        a place (default "-")
-	      --other string      instead of both (default "-")
-	      --to-place string   a place (default "-")
-
-	Examples:
-
-	  prog show --from a
-
-# prog version
+func TestDoc(t *testing.T) {
+	got, err := Doc(program())
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = `// The prog is a program.
+//
+// Each flag is also a setting: where it is not given, the environment is asked
+// (CRIBGATE_REGISTER for --register), and then the file that --settings names, of
+// lines NAME = VALUE; # begins a line that is not read.
+//
+//	Usage:
+//
+//	  prog COMMAND
+//
+//	Commands:
+//
+//	  fail         Fail
+//	  show         Say the settings
+//	  version      Print the version
+//
+// # prog fail
+//
+// Fails.
+//
+//	Usage:
+//
+//	  prog fail [flags]
+//
+//	Flags:
+//
+//	      --colour string   a colour
+//
+// # prog show
+//
+// Says what its settings are.
+//
+//	Usage:
+//
+//	  prog show --from A [flags]
+//
+//	Flags:
+//
+//	      --count int         a number (default 1)
+//	      --from place        a place (default "-")
+//	      --other string      instead of both (default "-")
+//	      --to-place string   a place (default "-")
+//
+//	Examples:
+//
+//	  prog show --from a
+//
+// # prog version
+//
+// Prints the version of the program: a release, or the commit that it was built
+// from, with "+dirty" where the files differed from it; "dev" where that is not known.
+//
+//	Usage:
+//
+//	  prog version
+package main
 `
-	if !strings.HasPrefix(got, want) {
-		t.Errorf("got\n%s\nwant it to begin\n%s", got, want)
+	if string(got) != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }

@@ -2,17 +2,33 @@ package commandline
 
 import (
 	"fmt"
+	"go/format"
 	"strings"
 
 	"github.com/spf13/cobra"
 )
 
-// Reference is the whole help of a program as one text: what it is, and each
-// command with its flags, as a package comment spells headings and code. A
-// program's own package comment is this text, and a test holds the two equal.
-func Reference(root *cobra.Command) string {
+// Doc is the text of a program's doc.go: its whole help as the comment of its
+// package, so that "go doc" shows it. A test holds the file equal to it.
+func Doc(root *cobra.Command) ([]byte, error) {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n%s", root.Long, indent("Usage:\n\n  "+root.Name()+" COMMAND\n"+commands(root)))
+	for line := range strings.Lines(reference(root)) {
+		if line = strings.TrimSuffix(line, "\n"); line != "" && line[0] != '\t' {
+			line = " " + line
+		}
+		b.WriteString("//" + line + "\n")
+	}
+	text, err := format.Source([]byte(b.String() + "package main\n"))
+	if err != nil {
+		return nil, fmt.Errorf("commandline: doc.go of %s: %w", root.Name(), err)
+	}
+	return text, nil
+}
+
+// reference is the help as a package comment spells headings and code.
+func reference(root *cobra.Command) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "The %s\n\n%s", root.Long, indent("Usage:\n\n  "+root.Name()+" COMMAND\n"+commands(root)))
 	for _, c := range root.Commands() {
 		if !c.IsAvailableCommand() {
 			continue
