@@ -34,9 +34,10 @@ func Print(v View, want symbol.Symbol) Report {
 			r.Faults = append(r.Faults, f)
 		}
 	}
-	fault(TooSmall, !(stood.pixels >= minPixels-0.05)) // what is left of whole pixels after the fit
+	small := !(stood.pixels >= minPixels-0.05) // what is left of whole pixels after the fit
+	fault(TooSmall, small)
 	fault(Askew, !(stood.keystone <= maxKeystone && stood.skew <= maxSkew))
-	fault(Blurred, !(rise(all) <= maxRise))
+	fault(Blurred, !small && !(rise(all) <= maxRise))
 	fault(Glare, glare(s, light, want))
 	fault(UnevenLight, !(evenness >= minEvenness))
 	fault(Faint, !(p.levels.span() >= minDifference))
