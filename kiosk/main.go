@@ -1,5 +1,3 @@
-// The kiosk keeps the register of a crib's chain slings and serves its counter.
-// Everything it does is in cribgate/kiosk/command.
 package main
 
 import (

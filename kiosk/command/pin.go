@@ -24,8 +24,9 @@ func pinCommand() *cobra.Command {
 		Use:   "pin",
 		Short: "Give a person a one-time PIN from the console",
 		Long: `Gives the person with that name a one-time PIN, which lifts a lock and ends that
-person's sessions. Where the desk file is gone, a new one is made first. It is for the keeper who is locked out: whoever can write the
-register's directory can do it, and the register says that it was done.`,
+person's sessions. Where the desk file is gone, a new one is made first. It is for
+the keeper who is locked out: whoever can write the register's directory can do it,
+and the register says that it was done.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if name == "" {
 				return commandline.Usagef("pin: --name is needed")

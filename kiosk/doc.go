@@ -1,0 +1,155 @@
+// The kiosk keeps the register of a crib's chain slings and serves its counter.
+//
+// It supports, and never replaces, the competent person, the maker's instructions
+// and the local law.
+//
+// Each flag is also a setting: where it is not given, the environment is asked
+// (CRIBGATE_REGISTER for --register), and then the file that --settings names, of
+// lines NAME = VALUE; # begins a line that is not read.
+//
+//	Usage:
+//
+//	  kiosk COMMAND
+//
+//	Commands:
+//
+//	  assess       Answer measurements: may this sling stay in service?
+//	  decide       Answer questions: may this sling go out for this lift?
+//	  due          Answer records: when is this sling due next?
+//	  init         Make a register, its key and its first keeper
+//	  pin          Give a person a one-time PIN from the console
+//	  read         Read the QR symbol in pictures
+//	  serve        Serve the counter to browsers
+//	  verify       Walk the register's chain from end to end
+//	  version      Print the version
+//
+// # kiosk assess
+//
+// Reads measurements of slings from standard input, one JSON object a line, and
+// answers each with a verdict (fit, hold, out) and its findings. A line that cannot
+// be understood gets an "error", and the exit status is then 1.
+//
+//	Usage:
+//
+//	  kiosk assess
+//
+// # kiosk decide
+//
+// Reads questions from standard input, one JSON object a line, and answers each on
+// standard output, one a line, in order. The verdict is "issue" exactly when no
+// reason stands against it. A line that cannot be understood gets an "error", and
+// the exit status is then 1.
+//
+//	Usage:
+//
+//	  kiosk decide
+//
+// # kiosk due
+//
+// Reads records of thorough inspections from standard input, one JSON object a
+// line, and answers each with the day by which the next one is due. A line that
+// cannot be understood gets an "error", and the exit status is then 1.
+//
+//	Usage:
+//
+//	  kiosk due
+//
+// # kiosk init
+//
+// Makes the directory of a new register: the register itself, the desk file with
+// PINs and sessions, and a key that seals tags. It prints a one-time PIN for the
+// first keeper, who changes it when signing in for the first time. Nothing that is
+// there already is touched.
+//
+// Keep a copy of the keys directory apart from the machine: whoever has a key can
+// make tags.
+//
+//	Usage:
+//
+//	  kiosk init [flags]
+//
+//	Flags:
+//
+//	      --keeper string     name of the first keeper (required)
+//	      --name string       name of the crib (required)
+//	      --prefix string     in front of each tag's text, HTTPS://HOST/ in capitals; none by default
+//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//	      --rules string      inspection intervals: us, en, uk or yard (default "us")
+//	      --units string      units that lead on pages: lb-in or kg-mm (default "lb-in")
+//	      --zone string       time zone of the crib, such as America/Chicago (default "UTC")
+//
+// # kiosk pin
+//
+// Gives the person with that name a one-time PIN, which lifts a lock and ends that
+// person's sessions. Where the desk file is gone, a new one is made first. It is for
+// the keeper who is locked out: whoever can write the register's directory can do it,
+// and the register says that it was done.
+//
+//	Usage:
+//
+//	  kiosk pin [flags]
+//
+//	Flags:
+//
+//	      --name string       the person's name as it stands in the register (required)
+//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//
+// # kiosk read
+//
+// Reads the QR symbol in each picture (PNG, JPEG, GIF or WebP) and writes one line
+// a file: the file's name, a tab and the text; or the name, a tab, "!", a tab and
+// the reason where it does not read. Tabs, line feeds and carriage returns in a
+// text are written as \t, \n and \r. With --times each line starts with the
+// milliseconds that the file took, decoding included, and a tab.
+//
+//	Usage:
+//
+//	  kiosk read IMAGE... [flags]
+//
+//	Flags:
+//
+//	      --times   put the milliseconds that each file took in front of its line
+//
+// # kiosk serve
+//
+// Opens the register and serves its pages until it is interrupted. By default only
+// this machine can reach it; --listen 0.0.0.0:8480 lets the local network in, where
+// the pages should stand behind a server that speaks TLS: --behind-tls then keeps
+// the cookies off every other way.
+//
+//	Usage:
+//
+//	  kiosk serve [flags]
+//
+//	Flags:
+//
+//	      --behind-tls        browsers reach the kiosk through a server that speaks TLS
+//	      --listen string     address and port to serve on (default "127.0.0.1:8480")
+//	      --log string        form of the log on standard error: text or json (default "text")
+//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//
+// # kiosk verify
+//
+// Reads every envelope and body of the register in one pass: positions without
+// gaps, each hash of the one before, parents, commitments, spelling; then tells the
+// whole story again and holds it against the present. It changes nothing and may
+// run beside the kiosk. It says where the chain breaks, and prints the head to be
+// compared with one on paper.
+//
+//	Usage:
+//
+//	  kiosk verify [flags]
+//
+//	Flags:
+//
+//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//
+// # kiosk version
+//
+// Prints the version of the program: a release, or the commit that it was built
+// from, with "+dirty" where the files differed from it; "dev" where that is not known.
+//
+//	Usage:
+//
+//	  kiosk version
+package main
