@@ -71,7 +71,7 @@ func sheets(t testing.TB) []printtemplates.Stock {
 func TestSheetOfManyOnWholeDots(t *testing.T) {
 	for _, stock := range sheets(t) {
 		p, _ := page(t, stock)
-		for _, dpi := range resolutions() {
+		for _, dpi := range []int{203, 300} {
 			var b bytes.Buffer
 			r, err := render.PNG(&b, p, dpi, render.Options{})
 			if err != nil {
@@ -92,16 +92,17 @@ func TestSheetOfManyOnWholeDots(t *testing.T) {
 func TestOtherProgramsReadSheetsOfMany(t *testing.T) {
 	for _, stock := range sheets(t) {
 		p, says := page(t, stock)
-		slices.Sort(says)
 		for format, picture := range pictures(t, p, 203) {
 			got := strings.Fields(run(t, "zbarimg", "--quiet", "--raw", picture))
-			slices.Sort(got)
-			if !slices.Equal(got, says) {
+			if sorted(got) != sorted(says) {
 				t.Errorf("%s, %s: zbarimg reads %d symbols of %d", stock.Name, format, len(got), len(says))
 			}
 		}
 	}
 }
+
+// sorted is a list in order, as one text.
+func sorted(list []string) string { return strings.Join(slices.Sorted(slices.Values(list)), " ") }
 
 // patch is a page of one drawing without a symbol: a tinted bar with a black
 // one across it, one of them running the other way round, and crop marks.

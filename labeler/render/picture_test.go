@@ -27,8 +27,9 @@ func load(t *testing.T, path string) picture {
 	return picture{grey}
 }
 
+// dark tells ink, of either colour, from paper.
 func (p picture) dark(x, y int) bool {
-	return (image.Point{X: x, Y: y}.In(p.Rect)) && p.GrayAt(x, y).Y < 0x80
+	return (image.Point{X: x, Y: y}.In(p.Rect)) && p.GrayAt(x, y).Y < 0xc0
 }
 
 // without counts the dark dots that have no dark dot near them in another

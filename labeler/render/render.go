@@ -1,12 +1,13 @@
-// Package render writes a laid-out page, one blank or a sheet of many, as PDF,
-// SVG or PNG. The three writers draw the same list, a [sheet.Page], and decide
-// nothing about it, so that what was proofed on a screen is what comes out of
-// the printer or the laser.
+// Package render writes a laid-out page, one blank or a sheet of many, as PDF
+// or PNG for a printer, as SVG for a laser or as DXF for an engraver. The
+// writers draw the same list, a [sheet.Page], and decide nothing about it, so
+// that what was proofed on a screen is what comes out of the machine.
 //
-// [SVG] and [PNG] write one page; a [PDF] takes pages one by one. A symbol is
-// one area without inner edges, so that no smoothing leaves light seams between
-// its modules. The second colour is printed first and black over it. Output
-// depends on nothing but the page: the same tags give the same bytes.
+// [SVG], [PNG] and [DXF] write one page; a [PDF] takes pages one by one. A
+// symbol is one area without inner edges, so that no smoothing leaves light
+// seams between its modules. The second colour is printed first and black over
+// it. Output depends on nothing but the page: the same tags give the same
+// bytes.
 package render
 
 import (

@@ -470,7 +470,8 @@ func TestWriteErrors(t *testing.T) {
 	}
 	_, pngErr := render.PNG(failing{}, d.Page(), 300, render.Options{})
 	for name, err := range map[string]error{
-		"PDF": p.Close(), "PNG": pngErr, "SVG": render.SVG(failing{}, d.Page(), render.Options{}),
+		"PDF": p.Close(), "PNG": pngErr,
+		"SVG": render.SVG(failing{}, d.Page(), render.Options{}), "DXF": render.DXF(failing{}, d.Page(), render.Options{}),
 	} {
 		if !errors.Is(err, errFull) {
 			t.Errorf("%s on a full disk: error %v", name, err)

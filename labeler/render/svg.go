@@ -122,8 +122,15 @@ func number(b *bytes.Buffer, l quantity.Length) {
 }
 
 // millimetres spells a length in millimetres, exactly.
-func millimetres(l quantity.Length) string {
-	return fmt.Sprintf("%d.%03d", l/quantity.Millimetre, l%quantity.Millimetre)
+func millimetres(l quantity.Length) string { return string(appendMillimetres(nil, l)) }
+
+func appendMillimetres(b []byte, l quantity.Length) []byte {
+	if l < 0 {
+		b, l = append(b, '-'), -l
+	}
+	b = strconv.AppendInt(b, int64(l/quantity.Millimetre), 10)
+	rest := l % quantity.Millimetre
+	return append(b, '.', byte('0'+rest/100), byte('0'+rest/10%10), byte('0'+rest%10))
 }
 
 func escape(s string) string {

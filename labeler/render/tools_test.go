@@ -160,20 +160,34 @@ func TestPDFFontsAndText(t *testing.T) {
 // words drops what spaces there are too many between words.
 func words(s string) string { return strings.Join(strings.Fields(s), " ") }
 
-// All three formats put the same ink in the same place: pictures of SVG and
-// PDF, drawn by other programs, differ from our own at edges only.
+// All formats put the same ink in the same place: pictures of SVG, PDF and DXF,
+// drawn by other programs, differ from our own at edges only.
 func TestFormatsAgree(t *testing.T) {
+	const dpi, near = 300, 2 // 0.17 mm; the symbol's whole dots take half a dot
+	dir := t.TempDir()
+	drawn := map[string]map[string]string{}
+	var files []string
 	for _, stock := range stocks(t) {
-		const dpi, near = 300, 2 // 0.17 mm; the symbol's whole dots take half a dot
-		all := pictures(t, drawing(t, stock, body).Page(), dpi)
+		p := drawing(t, stock, body).Page()
+		drawn[stock.Name] = pictures(t, p, dpi)
+		name := filepath.Join(dir, stock.Name+".dxf")
+		if err := os.WriteFile(name, []byte(dxfOf(t, p, render.Options{})), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, name)
+	}
+	filled(t, files...)
+	for name, all := range drawn {
+		all["DXF"] = filepath.Join(dir, name+".png")
+		run(t, "rsvg-convert", "-d", strconv.Itoa(dpi), "-p", strconv.Itoa(dpi), "-b", "white", "-o", all["DXF"], filepath.Join(dir, name+".svg"))
 		own := load(t, all["PNG"])
-		for _, format := range []string{"SVG", "PDF"} {
+		for _, format := range []string{"SVG", "PDF", "DXF"} {
 			img := load(t, all[format])
-			for name, n := range map[string]int{
+			for what, n := range map[string]int{
 				"missing in": own.without(img, near), "only in": img.without(own, near),
 			} {
 				if n > 0 {
-					t.Errorf("%s: %d inked dots are %s the %s", stock.Name, n, name, format)
+					t.Errorf("%s: %d inked dots are %s the %s", name, n, what, format)
 				}
 			}
 		}

@@ -30,6 +30,7 @@ type Drawing struct {
 	Ink           []Area
 	Tint          Tint   // what Second is printed as; zero where nothing is
 	Blank         []Path // hairlines along the edge of the blank and its hole: not ink, drawn on request
+	Cut           []Path // the edge of the blank and of its hole themselves, for a machine that cuts: not ink either
 }
 
 // Colour is one of the two that a process can put on a blank.
