@@ -80,6 +80,9 @@ func TestUnusedCorrection(t *testing.T) {
 		want := encode(t, c.text)
 		for k, letter := range c.letters {
 			for block := range symbol.Blocks {
+				if *rounds == 1 && (k+block)%2 == 1 {
+					continue // each block with every other number; all with more rounds
+				}
 				s := sceneOf(want)
 				spoil(s, random, want.Level(), block, k)
 				r := camera{}.judge(t, s, want)
