@@ -26,11 +26,11 @@ func ReadLine(r io.Reader) (Record, error) {
 	if err != nil {
 		return Record{}, fmt.Errorf("card: read a line: %w", err)
 	}
-	data = bytes.TrimSpace(data)
-	switch {
-	case len(data) > maxLine:
+	if len(data) > maxLine { // before the end of it, which is cut, is looked at
 		return Record{}, fmt.Errorf("card: read a line: longer than %d bytes", maxLine)
-	case len(data) == 0 || bytes.ContainsRune(data, '\n'):
+	}
+	data = bytes.TrimSpace(data)
+	if len(data) == 0 || bytes.ContainsRune(data, '\n') {
 		return Record{}, fmt.Errorf("card: %w", ErrOneLine)
 	}
 	v, err := strict.Parse(data)

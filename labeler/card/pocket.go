@@ -117,7 +117,7 @@ func (s *side) table(y quantity.Length, sections []Section, k style) quantity.Le
 func (s *side) row(y quantity.Length, row Row, k style) {
 	s.Label(sheet.Label{
 		String: row.Words, Size: min(2800, k.row*7/10), Smallest: smallest,
-		At: pt(s.left+500, y+k.row/2+800), Room: s.label - s.left - mm,
+		At: pt(s.left+500, y+k.row/2+700), Room: s.label - s.left - mm,
 	})
 	if len(row.Cells) == 1 || row.never() {
 		s.cell(s.label, s.right, y, row.Cells[0], k)
@@ -132,7 +132,7 @@ func (s *side) row(y quantity.Length, row Row, k style) {
 func (s *side) cell(left, right, y quantity.Length, c Cell, k style) {
 	figure := sheet.Label{
 		Font: printtemplates.Bold, Size: k.figure, Smallest: smallest,
-		At: pt((left+right)/2, y+k.row/2+k.figure*35/100), Align: printtemplates.Middle, Room: right - left - mm,
+		At: pt((left+right)/2, y+k.row/2+k.figure*30/100), Align: printtemplates.Middle, Room: right - left - mm,
 	}
 	if !c.Allowed() {
 		figure.String, figure.Font, figure.Size = s.notes.refused(c), printtemplates.Regular, min(k.figure, 2600)

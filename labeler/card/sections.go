@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -12,7 +13,14 @@ import (
 
 // radiusMost is a radius, in chain sizes, from which the gate takes nothing off
 // any more; the edge factors end at 2 and the bend ratios at 3.
-const radiusMost = 8
+const radiusMost = 4
+
+// Temperatures far beyond the ends of every table; past them the gate says what
+// it says there.
+const (
+	leastC, mostC = -100, 650
+	leastF, mostF = -150, 1200
+)
 
 // legsUsed lists the numbers of legs that a sling can be used with, in the
 // words of the tables: three and four are one class.
@@ -43,8 +51,8 @@ func choked(legs int, degrees int64, radius quantity.Length) gate.Lift {
 	return gate.Lift{Hitch: gate.Choked, Legs: legs, Centred: true, Choke: &angle, Edge: &radius}
 }
 
-func chokedRound(legs int, radius quantity.Length) gate.Lift {
-	return choked(legs, pulledTight, radius)
+func chokedAt(degrees int64) func(legs int, radius quantity.Length) gate.Lift {
+	return func(legs int, radius quantity.Length) gate.Lift { return choked(legs, degrees, radius) }
 }
 
 func overEdge(legs int, radius quantity.Length) gate.Lift {
@@ -74,11 +82,21 @@ func (a *asker) front() []Section {
 		b.Rows = append(b.Rows, a.row(row.Words, basket(n, ample)))
 	}
 	s.Words = "Straight"
-	c.Words = fmt.Sprintf("Choke of %d° or more, pulled tight by itself, round a %s or more",
-		a.fullFrom(legs, a.tight(ample)), a.radius(a.fullFrom(legs, a.round(chokedRound))))
-	b.Words = "Basket round a " + a.radius(a.fullFrom(legs, a.round(basket))) + " or more"
+	angle, radius := a.freeChoke(legs)
+	c.Words = fmt.Sprintf("Choke of %d° or more, round a %s or more", angle, a.radius(radius))
+	b.Words = "Basket round a " + a.radius(a.freeBasket(legs)) + " or more"
 	return []Section{s, c, b}
 }
+
+// freeChoke is the angle of choke and the radius from which on both together
+// take nothing from the front's figures for a choke.
+func (a *asker) freeChoke(legs int) (angle, radius int64) {
+	angle = a.fullFrom(legs, a.tight(radiusMost*a.question.Sling.Size.Nominal()))
+	return angle, a.fullFrom(legs, a.round(chokedAt(angle)))
+}
+
+// freeBasket is the radius from which on the front's figures for a basket hold.
+func (a *asker) freeBasket(legs int) int64 { return a.fullFrom(legs, a.round(basket)) }
 
 // fullFrom is the first number of the last span, for the number of legs where
 // it is the highest: from there on all figures of the front hold.
@@ -133,30 +151,67 @@ func (a *asker) back() []Section {
 		all = append(all, Section{"Straight, shortened", []Row{a.row("by a hook that does not support the chain", short)}})
 	}
 	under := min(legs, 2) // a basket of more is not allowed
-	tight := a.tight(radiusMost * a.question.Sling.Size.Nominal())
+	angle, radius := a.freeChoke(legs)
 	all = append(all,
-		Section{"Choke that is tighter, " + legWords(legs), a.falling(tight(legs), func(n int64) string { return fmt.Sprintf("choke of %d° or more", n) })},
-		Section{"Straight over an edge, " + legWords(legs), a.falling(a.round(overEdge)(legs), a.atLeast)},
-		Section{"Choke round something smaller, " + legWords(legs), a.falling(a.round(chokedRound)(legs), a.atLeast)},
-		Section{"Basket round something smaller, " + legWords(under), a.falling(a.round(basket)(under), a.atLeast)},
+		a.tighter(legs, angle),
+		Section{"Straight over an edge, " + legWords(legs), a.falling(a.round(overEdge)(legs), math.MaxInt64, a.atLeast)},
+		a.smaller(legs, radius),
+		Section{"Basket round something smaller, " + legWords(under), a.falling(a.round(basket)(under), a.freeBasket(legs), a.atLeast)},
 		Section{"Straight in heat or cold, " + legWords(legs), a.heat(legs)},
 	)
 	return slices.DeleteFunc(all, func(s Section) bool { return len(s.Rows) == 0 })
+}
+
+// tighter are chokes tighter than the front's, with the radius from which on all
+// of them hold.
+func (a *asker) tighter(legs int, below int64) Section {
+	spans := a.tight(radiusMost * a.question.Sling.Size.Nominal())(legs)
+	var radius int64
+	for _, s := range spans {
+		if s.from < below {
+			round := a.round(chokedAt(s.from))(legs)
+			radius = max(radius, round[len(round)-1].from)
+		}
+	}
+	return Section{
+		fmt.Sprintf("Choke tighter than that, %s, round a %s or more", legWords(legs), a.radius(radius)),
+		a.falling(spans, below, func(n int64) string { return fmt.Sprintf("choke of %d° or more", n) }),
+	}
+}
+
+// smaller are chokes round something smaller than the front's, with the angle of
+// choke from which on all of them hold.
+func (a *asker) smaller(legs int, below int64) Section {
+	spans := a.round(chokedAt(pulledTight))(legs)
+	var angle int64
+	for _, s := range spans {
+		if s.from < below {
+			tight := a.tight(millimetres(s.from))(legs)
+			angle = max(angle, tight[len(tight)-1].from)
+		}
+	}
+	return Section{
+		fmt.Sprintf("Choke of %d° or more round something smaller, %s", angle, legWords(legs)),
+		a.falling(spans, below, a.atLeast),
+	}
 }
 
 func (a *asker) atLeast(n int64) string { return a.radius(n) + " or more" }
 
 func legWords(n int) string { return noBreak(rating.LegsFigure(n)) }
 
-// falling turns spans into rows, from the one below the front's own downward.
-// The lowest, which begins at 0, is anything less.
-func (a *asker) falling(all []span, words func(n int64) string) []Row {
+// falling turns the spans that begin below a number into rows, downward. The
+// lowest, which begins at 0, is anything less.
+func (a *asker) falling(all []span, below int64, words func(n int64) string) []Row {
 	var rows []Row
-	for i := len(all) - 2; i >= 0; i-- {
-		row := all[i].row
+	for _, s := range slices.Backward(all) {
+		if s.from >= below {
+			continue
+		}
+		row := s.row
 		row.Words = "less than that"
-		if all[i].from > 0 {
-			row.Words = words(all[i].from)
+		if s.from > 0 {
+			row.Words = words(s.from)
 		}
 		rows = append(rows, row)
 	}
@@ -166,9 +221,9 @@ func (a *asker) falling(all []span, words func(n int64) string) []Row {
 // heat are the bands of the chain's temperature, in whole degrees of the
 // sling's own system.
 func (a *asker) heat(legs int) []Row {
-	low, high, unit, degrees := int64(quantity.MinCelsius), int64(quantity.MaxCelsius), "\u00a0°C", quantity.Celsius
+	low, high, unit, degrees := int64(leastC), int64(mostC), "\u00a0°C", quantity.Celsius
 	if a.question.Sling.System == rating.US {
-		low, high, unit, degrees = quantity.MinFahrenheit, quantity.MaxFahrenheit, "\u00a0°F", quantity.Fahrenheit
+		low, high, unit, degrees = leastF, mostF, "\u00a0°F", quantity.Fahrenheit
 	}
 	all := a.spans(low, high, func(n int64) gate.Lift {
 		t := degrees(n)

@@ -13,7 +13,7 @@ func (p Pocket) front() (sheet.Drawing, error) {
 	s := p.side(1, p.Columns, 32*mm)
 	s.Label(sheet.Label{String: p.Ident, Font: printtemplates.Bold, Size: 6 * mm, Smallest: 3 * mm, At: pt(s.left, 10*mm), Room: 61 * mm})
 	s.Label(sheet.Label{String: what(p.Sling), Size: 3400, Smallest: smallest, At: pt(s.left, 15_200), Room: s.right - s.left})
-	s.Paragraph(sheet.Paragraph{String: stamped(p.Sling), Size: 2800, Smallest: smallest, Box: box(s.left, 16_500, s.right, 24_500)})
+	s.Paragraph(sheet.Paragraph{String: stamped(p.Sling) + p.heated(), Size: 2800, Smallest: smallest, Box: box(s.left, 16_300, s.right, 24_600)})
 
 	const top = 25 * mm
 	s.Rule(box(s.left, top, s.right, top+rule))
@@ -26,7 +26,7 @@ func (p Pocket) front() (sheet.Drawing, error) {
 		s.Figure("picture of "+c.Words, box(left+mm, 26*mm, right-mm, 36*mm), picture(pt((left+right)/2, 27*mm), c)...)
 	}
 	s.head(39_500)
-	const rows, end = 43_500, 121 * mm
+	const rows, end = 43_500, 120 * mm
 	k := style{heading: 4400, figure: 3600, both: true}
 	k.row = min(8*mm, (end-rows-quantity.Length(len(p.Front))*k.heading)/rowsOf(p.Front))
 	s.table(rows, p.Front, k)
@@ -43,17 +43,18 @@ func (p Pocket) dates() string {
 		noBreak(p.Printed.Long()), noBreak(p.AsOf.Long()), noBreak(p.Due.Long()))
 }
 
+// heated says what the figures allow for already.
+func (p Pocket) heated() string {
+	if p.Sling.Hottest == nil {
+		return ""
+	}
+	return " The figures allow for the " + noBreak(p.Units.Temperature(*p.Sling.Hottest)) + " that the chain has been at."
+}
+
 func (p Pocket) cautions() string {
-	text := "Look at the sling before each use. Whether it goes out is decided at the counter, each time. " + caution
+	text := "Look at the sling before each use; whether it goes out is decided at the counter. " + caution
 	if p.Margin > 0 {
 		text = fmt.Sprintf("Add %d\u00a0%% to a load that was not weighed (site policy). ", p.Margin) + text
-	}
-	if p.Sling.Hottest != nil {
-		hot := p.Sling.Hottest.InFahrenheit()
-		if p.Units == quantity.Metric {
-			hot = p.Sling.Hottest.InCelsius()
-		}
-		text = "The chain has been as hot as " + noBreak(hot) + "; the figures allow for that. " + text
 	}
 	return text
 }

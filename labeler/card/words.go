@@ -41,10 +41,11 @@ func what(s gate.Sling) string {
 	return strings.Join(words, ", ")
 }
 
-// stamped lists what the maker's rating tag says.
+// stamped lists what the maker's rating tag says. Where several loads of like
+// legs follow each other, what their angles are measured from stands once.
 func stamped(s gate.Sling) string {
-	var loads []string
-	for _, x := range s.Stamped {
+	text := "On the rating tag: "
+	for i, x := range s.Stamped {
 		load := x.Load.InKilograms()
 		switch _, whole := x.Load.Whole(quantity.Pound); {
 		case s.System == rating.EN && x.Load >= quantity.Tonne:
@@ -52,16 +53,20 @@ func stamped(s gate.Sling) string {
 		case s.System == rating.US && whole:
 			load = x.Load.InPounds()
 		}
-		text := noBreak(load) + " at " + x.Basis.Words()
-		switch {
-		case x.Basis == rating.Vertical:
-			text = noBreak(load) + " " + x.Basis.Words()
-		case x.Legs != s.Legs:
-			text = legWords(x.Legs) + ": " + text
+		if x.Legs != s.Legs && (i == 0 || s.Stamped[i-1].Legs != x.Legs) && x.Basis != rating.Vertical {
+			text += legWords(x.Legs) + ": "
 		}
-		loads = append(loads, text)
+		at, end := x.Basis.Words(), "; "
+		if i+1 < len(s.Stamped) && s.Stamped[i+1].Legs == x.Legs {
+			at, _, _ = strings.Cut(at, " from ")
+			end = ", "
+		}
+		if x.Basis != rating.Vertical {
+			at = "at " + at
+		}
+		text += noBreak(load) + " " + at + end
 	}
-	return "On the rating tag: " + strings.Join(loads, "; ") + "."
+	return strings.TrimRight(text, ";, ") + "."
 }
 
 // notes numbers the reasons on one side of a card in the order in which they
