@@ -143,7 +143,7 @@ func (f bulkFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.W
 	if err != nil {
 		return err
 	}
-	return withRegister(ctx, order.Register, func(s *store.Store, keys keyring.Ring) error {
+	return withRegister(ctx, order.Register, stderr, func(s *store.Store, keys keyring.Ring) error {
 		run, err := bulk.Start(ctx, s.Reader, keys, f.out, order)
 		if err != nil {
 			return err
@@ -165,7 +165,7 @@ func (f bulkFlags) takeUp(ctx context.Context, stdout, stderr io.Writer) error {
 	if f.register != "" {
 		register, _, _ = store.Paths(f.register)
 	}
-	return withRegister(ctx, register, func(s *store.Store, keys keyring.Ring) error {
+	return withRegister(ctx, register, stderr, func(s *store.Store, keys keyring.Ring) error {
 		return work(ctx, run, s, keys, f.resume, stdout, stderr)
 	})
 }
@@ -221,7 +221,7 @@ func readIdents(name string, stdin io.Reader) ([]string, error) {
 }
 
 // withRegister opens a register with its keys.
-func withRegister(ctx context.Context, path string, do func(*store.Store, keyring.Ring) error) (err error) {
+func withRegister(ctx context.Context, path string, stderr io.Writer, do func(*store.Store, keyring.Ring) error) (err error) {
 	file, _, keysDir := store.Paths(path)
 	s, err := store.Open(ctx, file, store.Options{Program: release.Version()})
 	if err != nil {
@@ -230,6 +230,9 @@ func withRegister(ctx context.Context, path string, do func(*store.Store, keyrin
 	defer func() { err = errors.Join(err, s.Close()) }()
 	keys, err := keyring.Load(keysDir)
 	if err != nil {
+		return err
+	}
+	if err := warn(stderr, keys.Exposed...); err != nil {
 		return err
 	}
 	return do(s, keys)

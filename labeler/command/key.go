@@ -3,6 +3,7 @@ package command
 import (
 	"crypto/rand"
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -39,4 +40,26 @@ ones where there is no record of them.`,
 	}
 	cmd.Flags().StringVar(&out, "out", "", "the new key `file`")
 	return cmd
+}
+
+// readKey reads a key file, and warns on w where it is open to others.
+func readKey(path string, w io.Writer) (tagcode.Key, error) {
+	key, err := keyring.ReadFile(path)
+	if err != nil {
+		return tagcode.Key{}, err
+	}
+	if open, err := keyring.Exposed(path); err != nil || !open {
+		return key, err
+	}
+	return key, warn(w, path)
+}
+
+// warn says of key files that they are open to others.
+func warn(w io.Writer, files ...string) error {
+	for _, file := range files {
+		if _, err := fmt.Fprintf(w, "labeler: warning: %s: %s\nhint: chmod go= %[2]s\n", keyring.Warning, file); err != nil {
+			return fmt.Errorf("warn of an open key file: %w", err)
+		}
+	}
+	return nil
 }

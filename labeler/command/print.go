@@ -27,11 +27,17 @@ for out.png. A run that fails before all is drawn leaves no file.
 With --in, each line is a sling object of the machine surface, and in it "id"
 (the owner's identification, up to 16 characters), "serial" (the tag's, 1 to
 1023), "outcome" (fit, hold, out; null without an inspection) beside "inspected"
-and "due". On a stock for badges, a line is an object with "person", "name", "crib",
-"role", "badge" (its number) and "until"; on one for lift slips, a question of the
-machine surface, and in it "slip" (its number), "name", "crib" and "what". --key names
-the key that seals them; labeler key makes one. A line that cannot be printed is
-named, with its reason, and nothing is printed.
+and "due". --key names the key that seals them; labeler key makes one. A line that
+cannot be printed is named, with its reason, and nothing is printed.
+
+On stock for badges each line has "person" (the id in the register), "name", "crib",
+"role" (attendant, rigger, inspector, keeper), "badge" (1 to 1023, never used twice
+for one person) and, where it ends, "until". A badge names a person to the counter
+and permits nothing. On stock for lift slips each line is a question as kiosk decide
+takes it, whose "id" is the sling's and whose lift has "return_by", and in it "slip"
+(its number), "name", "crib" and "what" is lifted. Only what the gate answers with
+"issue" is printed, with its figures; the counter decides again. Badges and slips
+are not printed from a register yet.
 
 With --register, the next tags of the register's slings are printed, and the
 register then knows them: of those named with --sling, else of all that are
@@ -65,7 +71,7 @@ func printCommand() *cobra.Command {
 	var f printFlags
 	cmd := &cobra.Command{
 		Use:   "print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…]) (--out FILE | --to URL)",
-		Short: "Print tags to a file or a printer",
+		Short: "Print tags, badges or lift slips to a file or a printer",
 		Long:  printLong,
 		Example: `  labeler print --template plate-50x80 --in slings.jsonl --key crib.key --out tags.pdf
   labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600
@@ -81,7 +87,7 @@ func printCommand() *cobra.Command {
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.template, "template", "", "`name` of the stock, or a file of your own that ends in .json")
-	flags.StringVar(&f.in, "in", "", "`file` of slings, one JSON object a line; - for standard input")
+	flags.StringVar(&f.in, "in", "", "`file` of what to print, one JSON object a line; - for standard input")
 	flags.StringVar(&f.key, "key", "", "key `file` for --in")
 	flags.StringVar(&f.prefix, "prefix", "", "`address` in front of each tag's text for --in: HTTPS://HOST/, up to 23 characters")
 	flags.StringVar(&f.register, "register", "", "`path` of a register, instead of --in")
@@ -92,6 +98,7 @@ func printCommand() *cobra.Command {
 	flags.StringVar(&f.period, "period", "", "`colour` of the period, for stocks that show one: "+colourNames())
 	flags.IntVar(&f.first, "first-cell", 1, "first `place` that is free on the first sheet")
 	f.printer.add(cmd)
+	commandline.Either(cmd, []string{"in", "key", "prefix"}, []string{"register", "sling"})
 	commandline.Either(cmd, []string{"out"}, []string{"to"}) // a printer of the settings does not print what goes to a file
 	return cmd
 }
@@ -141,6 +148,9 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.
 	if err != nil {
 		return err
 	}
+	if f.register != "" && stock.Kind != printtemplates.Tag {
+		return usagef("print: %s is for a %s, which is printed from lines, with --in, and not from a register", stock.Name, stock.Kind)
+	}
 	job := print.Job{Stock: stock, Out: f.out, First: f.first - 1, DPI: f.dpi, Options: render.Options{Outline: f.outline}}
 	if f.period != "" {
 		if job.Period, err = printtemplates.ParseColour(f.period); err != nil {
@@ -149,9 +159,9 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.
 	}
 	write := func(job print.Job) (printed, error) {
 		if f.register != "" {
-			return f.fromRegister(ctx, job)
+			return f.fromRegister(ctx, job, stderr)
 		}
-		return f.fromLines(ctx, job, stdin)
+		return f.fromLines(ctx, job, stdin, stderr)
 	}
 	if f.printer.to != "" {
 		return f.toPrinter(ctx, job, write, stdout, stderr)
@@ -184,8 +194,8 @@ func readStock(template string) (stock printtemplates.Stock, own string, err err
 	return stock, string(data), err
 }
 
-func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reader) (done printed, err error) {
-	key, err := keyring.ReadFile(f.key)
+func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reader, stderr io.Writer) (done printed, err error) {
+	key, err := readKey(f.key, stderr)
 	if err != nil {
 		return done, err
 	}
@@ -193,7 +203,7 @@ func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reade
 	if f.in != "-" {
 		file, err := os.Open(f.in)
 		if err != nil {
-			return done, fmt.Errorf("read slings: %w", err)
+			return done, fmt.Errorf("read lines: %w", err)
 		}
 		defer file.Close() // only read from
 		in = file
@@ -202,8 +212,8 @@ func (f printFlags) fromLines(ctx context.Context, job print.Job, stdin io.Reade
 	return done, err
 }
 
-func (f printFlags) fromRegister(ctx context.Context, job print.Job) (done printed, err error) {
-	err = withRegister(ctx, f.register, func(s *store.Store, keys keyring.Ring) error {
+func (f printFlags) fromRegister(ctx context.Context, job print.Job, stderr io.Writer) (done printed, err error) {
+	err = withRegister(ctx, f.register, stderr, func(s *store.Store, keys keyring.Ring) error {
 		tags, err := print.FromRegister(ctx, s.Reader, keys, f.slings)
 		if err != nil {
 			return err
