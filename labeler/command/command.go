@@ -29,7 +29,7 @@ A QR tag never stands in for the maker's rating tag. The labeler supports, and
 never replaces, the competent person, the maker's instructions and the local law.`,
 	},
 		templatesCommand(), keyCommand(), printCommand(), bulkCommand(), sendCommand(),
-		cardCommand(),
+		cardCommand(), checkCommand(),
 	)
 }
 

@@ -32,6 +32,7 @@ func TestScripts(t *testing.T) {
 			"status": status,
 			"crib":   crib,
 			"tags":   tags,
+			"paint":  paint,
 
 			"printer": ps.start,
 			"arrived": ps.arrived,

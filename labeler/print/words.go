@@ -13,21 +13,30 @@ import (
 
 // content is what is printed: the symbol, and for people what it says.
 func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Content {
-	plate := rating.FromTag(t.Sealed.Facts)
-	status := status(t.Sealed.Tag, &plate)
-	c := sheet.Content{Symbol: s, Period: period, Facts: plateFacts(plate)}
+	c := sheet.Content{Symbol: s, Period: period, Facts: Facts(t.Sealed.Tag)}
 	c.Facts[printtemplates.ID] = t.Ident
-	c.Facts[printtemplates.Inspected] = "not recorded"
-	c.Facts[printtemplates.Status] = status
-	c.Facts[printtemplates.Code] = tagcode.ShortOf(t.Sealed.Number, t.Sealed.Serial).String()
 	if !t.Sealed.Inspected.IsZero() {
-		c.Facts[printtemplates.Inspected] = t.Sealed.Inspected.Month()
 		c.FirstYear, _, _ = t.Sealed.Inspected.YMD()
 	}
-	if status == "" {
+	if c.Facts[printtemplates.Status] == "" {
 		c.Due = t.Sealed.Due
 	}
 	return c
+}
+
+// Facts are the words that stand under a symbol for what the tag says, all but the
+// identification, which is not in a tag. Status is empty where the inspection
+// passed the sling, a date is due, and no table speaks against its plate.
+func Facts(t tagcode.Tag) map[printtemplates.Word]string {
+	plate := rating.FromTag(t.Facts)
+	facts := plateFacts(plate)
+	facts[printtemplates.Inspected] = "not recorded"
+	if !t.Inspected.IsZero() {
+		facts[printtemplates.Inspected] = t.Inspected.Month()
+	}
+	facts[printtemplates.Status] = status(t, &plate)
+	facts[printtemplates.Code] = tagcode.ShortOf(t.Number, t.Serial).String()
+	return facts
 }
 
 // plateFacts are the words of what a tag says of the metal.
