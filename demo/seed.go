@@ -25,14 +25,13 @@ day give the same history. The key follows from the seed, which everybody knows:
 never keep a real crib in such a register.
 
 ` + caution,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if o.Dir == "" {
-				return usageError{fmt.Errorf("seed: --out is needed")}
+				return commandline.Usagef("seed: --out is needed")
 			}
 			if o.Last = yesterday(); until != "" {
 				if o.Last, err = quantity.ParseDate(until); err != nil {
-					return usageError{fmt.Errorf("seed: --until: %w", err)}
+					return commandline.Usagef("seed: --until: %w", err)
 				}
 			}
 			show := commandline.NewProgress(cmd.ErrOrStderr(), "playing day")

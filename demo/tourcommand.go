@@ -19,7 +19,6 @@ each step and what came of it. It fails where a step comes out otherwise than it
 should. It takes well under a minute and leaves nothing behind.
 
 ` + caution,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			dir, err := os.MkdirTemp("", "crib-tour-")
 			if err != nil {
