@@ -3,7 +3,9 @@ package command_test
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 
@@ -25,37 +27,56 @@ func crib(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 1 {
 		ts.Fatalf("usage: crib dir ident…")
 	}
+	ts.Check(found(ts.MkAbs(args[0]), rand.Reader, args[1:], func(event.SlingID, int) []event.Body { return nil }))
+}
+
+// found makes a register with a key of that source, and registers the slings.
+// more gives what else has happened to each.
+func found(dir string, key io.Reader, idents []string, more func(id event.SlingID, n int) []event.Body) error {
 	ctx := context.Background()
-	dir := ts.MkAbs(args[0])
-	ts.Check(os.Mkdir(dir, 0o700))
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		return err
+	}
 	file, _, keys := store.Paths(dir)
-	key, err := keyring.Create(keys, rand.Reader)
-	ts.Check(err)
+	k, err := keyring.Create(keys, key)
+	if err != nil {
+		return err
+	}
 	s, keeper, err := store.Init(ctx, file, store.Founding{
 		Name: "Test crib", Units: quantity.Imperial, Rules: due.US, Zone: "UTC",
 		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree},
-		Key:    key.Fingerprint(), Keeper: "Keeper", Station: "test",
+		Key:    k.Fingerprint(), Keeper: "Keeper", Station: "test",
 	}, store.Options{})
-	ts.Check(err)
-	act := store.Act{By: keeper, Station: "test", Way: "program"}
-	_, err = s.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		for _, ident := range args[1:] {
-			subject := event.Sling(event.SlingOf(key.Fingerprint(), ident))
-			if _, err := tx.Append(ctx, subject, nil, event.Registered{Details: details(ts, ident)}); err != nil {
+	if err != nil {
+		return err
+	}
+	_, err = s.Do(ctx, store.Act{By: keeper, Station: "test", Way: "program"}, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		for n, ident := range idents {
+			d, err := details(ident)
+			if err != nil {
 				return nil, err
+			}
+			id := event.SlingOf(k.Fingerprint(), ident)
+			var seen []event.Hash
+			for _, body := range append([]event.Body{event.Registered{Details: d}}, more(id, n)...) {
+				rec, err := tx.Append(ctx, event.Sling(id), seen, body)
+				if err != nil {
+					return nil, err
+				}
+				seen = []event.Hash{rec.Hash}
 			}
 		}
 		return nil, nil
 	})
-	ts.Check(err)
-	ts.Check(s.Close())
+	return errors.Join(err, s.Close())
 }
 
-func details(ts *testscript.TestScript, ident string) event.Details {
+func details(ident string) (event.Details, error) {
 	size, err := rating.ParseSize(rating.US, "3/8")
-	ts.Check(err)
+	if err != nil {
+		return event.Details{}, err
+	}
 	inspected, err := quantity.ParseDate("2025-11-10")
-	ts.Check(err)
 	return event.Details{
 		Ident: ident, Outcome: tagcode.Fit, Service: due.Normal,
 		Sling: gate.Sling{
@@ -65,7 +86,7 @@ func details(ts *testscript.TestScript, ident string) event.Details {
 			},
 			RatingTag: gate.TagLegible, State: gate.StateIn, Inspected: inspected, Due: inspected.AddMonths(12),
 		},
-	}
+	}, err
 }
 
 // tags DIR FILE writes down what tags a register knows, one a line.
