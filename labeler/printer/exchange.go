@@ -144,7 +144,7 @@ func clearer(ctx context.Context, err error) error {
 	var cert *tls.CertificateVerificationError
 	switch {
 	case errors.As(err, &cert):
-		return fmt.Errorf("%w: %w", ErrCertificate, cert.Err)
+		return fmt.Errorf("%w: %s", ErrCertificate, plain(cert.Err.Error())) // the names in it are the other side's
 	case ctx.Err() != nil:
 		return context.Cause(ctx)
 	}

@@ -109,8 +109,7 @@ func (v view) news() News {
 // started anew.
 func (v view) same(o order, last view) bool {
 	if v.name != "" {
-		token := o.name[:tokenLength]
-		return strings.HasPrefix(v.name, token) || strings.HasPrefix(token, v.name)
+		return strings.Contains(v.name, o.name[:tokenLength])
 	}
 	return v.up >= last.up && (last.uuid == "" || v.uuid == last.uuid)
 }

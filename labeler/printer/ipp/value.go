@@ -34,16 +34,32 @@ type Value struct {
 
 func text(tag ValueTag, s string) Value { return Value{tag, []byte(s)} }
 
-// The values that a request is made of. A text is UTF-8.
-func Integer(n int32) Value   { return Value{IntegerTag, binary.BigEndian.AppendUint32(nil, uint32(n))} }
-func Enum(n int32) Value      { return Value{EnumTag, binary.BigEndian.AppendUint32(nil, uint32(n))} }
-func Text(s string) Value     { return text(TextTag, s) }
-func Name(s string) Value     { return text(NameTag, s) }
-func Keyword(s string) Value  { return text(KeywordTag, s) }
-func URI(s string) Value      { return text(URITag, s) }
-func Charset(s string) Value  { return text(CharsetTag, s) }
+// Integer is a whole number.
+func Integer(n int32) Value { return Value{IntegerTag, binary.BigEndian.AppendUint32(nil, uint32(n))} }
+
+// Enum is one of a numbered list.
+func Enum(n int32) Value { return Value{EnumTag, binary.BigEndian.AppendUint32(nil, uint32(n))} }
+
+// Text is UTF-8 for people.
+func Text(s string) Value { return text(TextTag, s) }
+
+// Name is a name, in UTF-8.
+func Name(s string) Value { return text(NameTag, s) }
+
+// Keyword is a word of the protocol.
+func Keyword(s string) Value { return text(KeywordTag, s) }
+
+// URI is an address.
+func URI(s string) Value { return text(URITag, s) }
+
+// Charset names an encoding of characters.
+func Charset(s string) Value { return text(CharsetTag, s) }
+
+// Language names a natural language.
 func Language(s string) Value { return text(LanguageTag, s) }
-func Mime(s string) Value     { return text(MimeTag, s) }
+
+// Mime is a media type.
+func Mime(s string) Value { return text(MimeTag, s) }
 
 // Boolean is a truth value.
 func Boolean(b bool) Value {
