@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"image/draw"
 	"image/png"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -21,20 +22,6 @@ import (
 // previewText is what the symbol of a preview says, so that a picture of a stock
 // is never read as a tag.
 const previewText = "THISISAPICTUREOFASTOCKANDNOTATAGTHISISAPICTUREOFASTOCKANDNOTATAG"
-
-// previewFacts are invented, for every word of every kind.
-var previewFacts = map[printtemplates.Word]string{
-	printtemplates.ID: "NS-0417", printtemplates.Size: "3/8 in", printtemplates.Grade: "Grade 80",
-	printtemplates.Legs: "2 legs", printtemplates.Reach: "7 ft 10 1/2 in",
-	// US OSHA, Guidance on Safe Sling Use, table 1.
-	printtemplates.LoadName: "Rated load", printtemplates.Load: "12,300 lb", printtemplates.Angle: "at 60° from horizontal",
-	printtemplates.Inspected: "Nov 2025", printtemplates.Code: "03A-MZ3-TR1",
-	printtemplates.Name: "Robin Field", printtemplates.Role: "Rigger", printtemplates.Crib: "North crib",
-	printtemplates.Issued: "10 Nov 2025", printtemplates.Until: "10 Nov 2026",
-	printtemplates.Lift: "Pump, 8,000 lb", printtemplates.Hitch: "Straight, legs 60° from horizontal",
-	printtemplates.Required: "4,619 lb in each leg", printtemplates.Allowed: "7,100 lb in each leg",
-	printtemplates.Record: "Entry 1,204 of the register",
-}
 
 // preview draws each stock into a folder, NAME.png, and of one on paper a sheet
 // too whose first row has been used before, NAME-sheet.png. It gives the files.
@@ -86,13 +73,30 @@ func previewOf(stock printtemplates.Stock) (sheet.Drawing, error) {
 	if err != nil {
 		return sheet.Drawing{}, fmt.Errorf("templates: %w", err)
 	}
-	c := sheet.Content{Kind: stock.Kind, Symbol: s, Facts: previewFacts}
-	if stock.Kind == printtemplates.Tag {
-		due, err := quantity.ParseDate("2026-11-10")
-		if err != nil {
-			return sheet.Drawing{}, fmt.Errorf("templates: %w", err)
+	c := sheet.Content{Kind: stock.Kind, Symbol: s, Facts: map[printtemplates.Word]string{
+		printtemplates.ID: "NS-0417", printtemplates.Size: "3/8 in", printtemplates.Grade: "Grade 80",
+		printtemplates.Legs: "2 legs", printtemplates.Reach: "7 ft 10 1/2 in",
+		// US OSHA, Guidance on Safe Sling Use, table 1.
+		printtemplates.LoadName: "Rated load", printtemplates.Load: "12,300 lb", printtemplates.Angle: "at 60° from horizontal",
+		printtemplates.Inspected: "Nov 2025", printtemplates.Crib: "North Sluice crib",
+	}}
+	switch stock.Kind {
+	case printtemplates.Tag:
+		due, ok := quantity.NewDate(2026, 11, 10)
+		if !ok {
+			return sheet.Drawing{}, fmt.Errorf("templates: no such day")
 		}
 		c.Due, c.FirstYear, c.Period = due, 2025, printtemplates.Blue
+		c.Facts[printtemplates.Code] = "03A-MZ3-TR1"
+	case printtemplates.Badge:
+		c.Facts[printtemplates.Name], c.Facts[printtemplates.Role] = "Robin Field", "Rigger"
+		c.Facts[printtemplates.Until], c.Facts[printtemplates.Code] = "31 Oct 2026", "Badge 7"
+	case printtemplates.Slip:
+		maps.Copy(c.Facts, map[printtemplates.Word]string{
+			printtemplates.Name: "Robin Field", printtemplates.Issued: "1 Apr 2026", printtemplates.Until: "3 Apr 2026",
+			printtemplates.Lift: "Pump casing, 9,000 lb", printtemplates.Hitch: "Straight, legs 60° from horizontal",
+			printtemplates.Required: "9,000 lb", printtemplates.Allowed: "12,300 lb", printtemplates.Code: "Slip 81",
+		})
 	}
 	return sheet.Layout(stock, c)
 }

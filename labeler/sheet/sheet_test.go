@@ -187,6 +187,32 @@ func TestLongestFits(t *testing.T) {
 	}
 }
 
+// A badge and a slip take names of sixty characters, the longest that a register
+// has, as names mostly are.
+func TestLongNamesFit(t *testing.T) {
+	const name = "Maximiliane Rosamunde Hollerbusch-Wetterstein of North Basin"
+	if n := len(name); n != 60 {
+		t.Fatalf("the name has %d characters", n)
+	}
+	for _, stock := range everyStock(t) {
+		content := usualOf(t, stock.Kind)
+		for w, text := range map[printtemplates.Word]string{
+			printtemplates.Name: name, printtemplates.Crib: name, printtemplates.Role: "Attendant", printtemplates.Code: "Slip 4294967295",
+			printtemplates.Lift: name + ", 262,143 lb", printtemplates.Hitch: "straight, legs 30° from horizontal", printtemplates.ID: strings.Repeat("W", 16),
+			printtemplates.Size: "1-1/4 in", printtemplates.Grade: "Grade 120", printtemplates.Legs: "4 legs", printtemplates.Reach: "429 ft 11 1/2 in",
+			printtemplates.Load: "262,143 lb", printtemplates.Angle: "45° to 60° from vertical", printtemplates.Required: "262,143 lb", printtemplates.Allowed: "262,143 lb",
+		} {
+			content.Facts[w] = text
+		}
+		if stock.Kind == printtemplates.Tag {
+			continue // TestLongestFits
+		}
+		if _, err := sheet.Layout(stock, content); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
 // The room that a stock gives to a line is really there: a line of any length
 // fits or is refused as too long, and never comes to lie over something else.
 func TestRoomIsThere(t *testing.T) {
