@@ -42,6 +42,10 @@ func Start(ctx context.Context, r store.Reader, keys print.Keys, dir string, o O
 	if err != nil {
 		return nil, err
 	}
+	// No drawings: whether its paper holds together, and has that first place.
+	if _, err := sheet.Compose(o.Template, nil, o.First); err != nil {
+		return nil, fmt.Errorf("bulk: %w", err)
+	}
 	p, key, err := begin(ctx, r, keys, o)
 	if err != nil {
 		return nil, err

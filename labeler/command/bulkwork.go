@@ -32,10 +32,14 @@ func work(ctx context.Context, run *bulk.Run, s *store.Store, keys keyring.Ring,
 	if err := tellLeft(stderr, summary.Left, run.Plan()); err != nil {
 		return err
 	}
-	text := fmt.Sprintf("%s: %s\n", counted(summary.Printed, "tag"), strings.Join(summary.Files, ", "))
-	if len(summary.Files) > 5 {
-		text = fmt.Sprintf("%s: %s to %s\n", counted(summary.Printed, "tag"), summary.Files[0], summary.Files[len(summary.Files)-1])
+	text := counted(summary.Printed, "tag")
+	switch files := summary.Files; {
+	case len(files) > 5:
+		text += ": " + files[0] + " to " + files[len(files)-1]
+	case len(files) > 0:
+		text += ": " + strings.Join(files, ", ")
 	}
+	text += "\n"
 	for _, r := range summary.Rasters {
 		text += sizeError(r)
 	}
