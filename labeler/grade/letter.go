@@ -28,7 +28,12 @@ func (g Grade) String() string {
 
 // Number is the grade as the standard counts it, 4 for A to 0 for F, and -1 for
 // none.
-func (g Grade) Number() int { return int(min(g, A)) - 1 }
+func (g Grade) Number() int {
+	if g > A {
+		return -1
+	}
+	return int(g) - 1
+}
 
 // A scale holds the limits of A, B, C and D. Up tells whether more is better.
 type scale struct {

@@ -31,19 +31,12 @@ func (r Report) Overall() Grade {
 
 // Whole tells whether every parameter that a camera can give was given.
 func (r Report) Whole() bool {
-	given := 0
-	for _, l := range r.Lines {
-		if l.Parameter.Graded() && l.Missing == "" && l.Grade != None {
-			given++
-		}
-	}
-	wanted := 0
 	for _, p := range Parameters() {
-		if p.Graded() {
-			wanted++
+		if l, ok := r.Line(p); p.Graded() && (!ok || l.Missing != "" || l.Grade == None) {
+			return false
 		}
 	}
-	return given == wanted
+	return true
 }
 
 // Confirms tells whether the print may be confirmed: C or better (site policy, no

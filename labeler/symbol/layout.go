@@ -33,8 +33,6 @@ const (
 	// alignmentAt is the middle of the only alignment mark of version 5, in both
 	// directions.
 	alignmentAt = Modules - 7
-	// remainder is how many bits are left over by Codewords codewords.
-	remainder = 7
 )
 
 // PartOf says what the module in that column and row is there for.
