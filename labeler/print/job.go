@@ -21,14 +21,15 @@ const (
 	PDF Format = ".pdf"
 	SVG Format = ".svg"
 	PNG Format = ".png"
+	DXF Format = ".dxf"
 )
 
 // Formats lists the formats in the order in which they are named.
-func Formats() []Format { return []Format{PDF, SVG, PNG} }
+func Formats() []Format { return []Format{PDF, SVG, PNG, DXF} }
 
 // Errors of a job.
 var (
-	ErrFormat = errors.New("output ends in none of .pdf, .svg, .png")
+	ErrFormat = errors.New("output ends in none of .pdf, .svg, .png, .dxf")
 	ErrNoTags = errors.New("nothing to print")
 )
 

@@ -130,6 +130,8 @@ func (j Job) single(w io.Writer, f Format, page sheet.Page) (render.Raster, erro
 		return render.Raster{}, render.SVG(w, page, j.Options)
 	case PNG:
 		return render.PNG(w, page, j.DPI, j.Options)
+	case DXF:
+		return render.Raster{}, render.DXF(w, page, j.Options)
 	}
 	return render.Raster{}, fmt.Errorf("print: page as %q: %w", f, ErrFormat)
 }

@@ -369,6 +369,8 @@ func TestWriteFiles(t *testing.T) {
 		{"out.PDF", 1, "out.PDF"},
 		{"out.svg", 1, "out.svg"},
 		{"out.svg", 2, "out-001.svg out-002.svg"},
+		{"out.dxf", 1, "out.dxf"},
+		{"out.dxf", 2, "out-001.dxf out-002.dxf"},
 		{"a.b.png", 1, "a.b.png"},
 		{"a.b.png", 2, "a.b-001.png a.b-002.png"},
 	} {
