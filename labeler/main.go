@@ -1,5 +1,3 @@
-// The labeler prints QR tags for chain slings. Everything it does is in
-// cribgate/labeler/command.
 package main
 
 import (

@@ -58,7 +58,6 @@ func bulkCommand() *cobra.Command {
 		Example: `  labeler bulk --register ./crib --template plate-50x80 --out march --inspected-since 2026-03-01
   labeler bulk --register ./crib --template disc-70 --out rack-b --place B --period blue
   labeler bulk --resume march`,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(cmd); err != nil {
 				return err
@@ -110,7 +109,7 @@ func (f bulkFlags) check(cmd *cobra.Command) error {
 	if given("resume") {
 		for _, name := range bulkOnly {
 			if given(name) {
-				return usagef("bulk: --%s is in the plan of the run that --resume takes up", name)
+				return commandline.Usagef("bulk: --%s is in the plan of the run that --resume takes up", name)
 			}
 		}
 		return nil
@@ -118,19 +117,19 @@ func (f bulkFlags) check(cmd *cobra.Command) error {
 	chosen := given("inspected-since") || given("place") || given("list")
 	switch {
 	case f.register == "":
-		return usagef("bulk: --register is missing")
+		return commandline.Usagef("bulk: --register is missing")
 	case f.template == "":
-		return usagef("bulk: --template is missing")
+		return commandline.Usagef("bulk: --template is missing")
 	case f.out == "":
-		return usagef("bulk: --out is missing")
+		return commandline.Usagef("bulk: --out is missing")
 	case f.all == chosen:
-		return usagef("bulk: which slings: --all, or any of --inspected-since, --place and --list")
+		return commandline.Usagef("bulk: which slings: --all, or any of --inspected-since, --place and --list")
 	case given("place") && strings.TrimSpace(f.place) == "":
-		return usagef("bulk: --place is empty")
-	case given("dpi") && f.format != "png":
-		return usagef("bulk: --dpi is for PNG")
+		return commandline.Usagef("bulk: --place is empty")
+	case commandline.Typed(cmd, "dpi") && f.format != "png":
+		return commandline.Usagef("bulk: --dpi is for PNG")
 	case f.first < 1:
-		return usagef("bulk: --first-cell counts from 1")
+		return commandline.Usagef("bulk: --first-cell counts from 1")
 	}
 	return nil
 }
@@ -174,19 +173,19 @@ func (f bulkFlags) takeUp(ctx context.Context, stdout, stderr io.Writer) error {
 func (f bulkFlags) order(stdin io.Reader) (o bulk.Order, err error) {
 	o = bulk.Order{Restock: f.restock, Outline: f.outline, First: f.first - 1, Selection: bulk.Selection{Place: f.place}}
 	if o.Format, err = print.FormatOf("." + f.format); err != nil {
-		return o, usagef("bulk: --format %s is not one of %s", f.format, formatNames())
+		return o, commandline.Usagef("bulk: --format %s is not one of %s", f.format, formatNames())
 	}
 	if o.Format == print.PNG {
 		o.DPI = f.dpi
 	}
 	if f.since != "" {
 		if o.Since, err = quantity.ParseDate(f.since); err != nil {
-			return o, usagef("bulk: --inspected-since: %w", err)
+			return o, commandline.Usagef("bulk: --inspected-since: %w", err)
 		}
 	}
 	if f.period != "" {
 		if o.Period, err = printtemplates.ParseColour(f.period); err != nil {
-			return o, usagef("bulk: --period: %w", err)
+			return o, commandline.Usagef("bulk: --period: %w", err)
 		}
 	}
 	if o.Template, o.Own, err = readStock(f.template); err != nil {

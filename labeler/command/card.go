@@ -58,7 +58,6 @@ func cardCommand() *cobra.Command {
 		Long:  cardLong,
 		Example: `  labeler card --register ./crib --sling CS-0417 --out card.pdf
   labeler card --gauge --system us --size 3/8 --grade 80 --out gauge.pdf`,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(cmd); err != nil {
 				return err
@@ -111,30 +110,30 @@ func (f cardFlags) check(cmd *cobra.Command) error {
 		}
 		for _, name := range w.with {
 			if given(name) {
-				return usagef("card: --%s goes with --%s", name, w.way)
+				return commandline.Usagef("card: --%s goes with --%s", name, w.way)
 			}
 		}
 	}
 	switch {
 	case ways != 1:
-		return usagef("card: one of --register, --in and --gauge says which card")
+		return commandline.Usagef("card: one of --register, --in and --gauge says which card")
 	case f.out == "":
-		return usagef("card: --out is missing")
+		return commandline.Usagef("card: --out is missing")
 	case given("register") && f.sling == "":
-		return usagef("card: --sling is missing")
+		return commandline.Usagef("card: --sling is missing")
 	case f.gauge && (f.system == "" || f.size == "" || f.grade == 0):
-		return usagef("card: --gauge needs --system, --size and --grade")
+		return commandline.Usagef("card: --gauge needs --system, --size and --grade")
 	case given("gauge") && !f.gauge:
-		return usagef("card: --gauge is said or left out")
+		return commandline.Usagef("card: --gauge is said or left out")
 	case f.choke != gate.ChokeListed.String() && f.choke != gate.ChokeStrict.String():
-		return usagef("card: --choke %q is neither listed nor strict", f.choke)
+		return commandline.Usagef("card: --choke %q is neither listed nor strict", f.choke)
 	}
 	format, err := print.FormatOf(f.out)
 	if err != nil {
-		return usagef("%w", err)
+		return commandline.Usagef("%w", err)
 	}
-	if given("dpi") && format != print.PNG {
-		return usagef("card: --dpi is for PNG")
+	if commandline.Typed(cmd, "dpi") && format != print.PNG {
+		return commandline.Usagef("card: --dpi is for PNG")
 	}
 	return nil
 }
@@ -167,19 +166,19 @@ func (f cardFlags) run(ctx context.Context, stdin io.Reader, stdout io.Writer) e
 func (f cardFlags) gaugeCard() ([]sheet.Drawing, error) {
 	system, err := rating.ParseSystem(f.system)
 	if err != nil {
-		return nil, usagef("card: --system: %w", err)
+		return nil, commandline.Usagef("card: --system: %w", err)
 	}
 	size, err := rating.ParseSize(system, f.size)
 	if err != nil {
-		return nil, usagef("card: --size: %w", err)
+		return nil, commandline.Usagef("card: --size: %w", err)
 	}
 	grade := rating.Grade(f.grade)
 	if int(grade) != f.grade || !grade.Known() {
-		return nil, usagef("card: --grade: %d is not 80, 100 or 120", f.grade)
+		return nil, commandline.Usagef("card: --grade: %d is not 80, 100 or 120", f.grade)
 	}
 	paper, err := card.ParsePaper(f.paper, system)
 	if err != nil {
-		return nil, usagef("%w", err)
+		return nil, commandline.Usagef("%w", err)
 	}
 	g, err := card.NewGauge(grade, size, paper)
 	if err != nil {
@@ -208,7 +207,7 @@ func (f cardFlags) lineCard(stdin io.Reader) ([]sheet.Drawing, error) {
 	}
 	r.Policy = gate.DefaultPolicy()
 	if r.Policy.Choke, err = gate.ParseChoke(f.choke); err != nil {
-		return nil, usagef("card: --choke: %w", err)
+		return nil, commandline.Usagef("card: --choke: %w", err)
 	}
 	r.Units = quantity.Metric
 	if r.Sling.System == rating.US {

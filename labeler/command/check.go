@@ -56,7 +56,7 @@ func checkCommand() *cobra.Command {
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, images []string) error {
 			if f.register != "" && f.key != "" {
-				return usagef("check: a register has its own keys: --key goes without --register")
+				return commandline.Usagef("check: a register has its own keys: --key goes without --register")
 			}
 			return f.run(cmd.Context(), cmd.OutOrStdout(), images)
 		},

@@ -1,6 +1,6 @@
-// Package command is the labeler's command line: list the tag stocks, make a
-// key, print tags. Run is the whole program, so that tests and the demonstration
-// can start it without a process.
+// Package command is the labeler's command line: stocks, keys, tags, badges, lift
+// slips and cards, printers, and how good a print is. Run is the whole program, so
+// that tests and the demonstration can start it without a process.
 package command
 
 import (
@@ -23,7 +23,8 @@ func newRoot() *cobra.Command {
 		Use:   "labeler",
 		Short: "QR tags for the chain slings of a crib",
 		Long: `labeler prints QR tags for chain slings: what a sling is, when it was inspected
-and when it is due, for a machine and for people.
+and when it is due, for a machine and for people. It prints badges, lift slips and
+cards too, sends them to a printer, and grades what came out.
 
 A QR tag never stands in for the maker's rating tag. The labeler supports, and
 never replaces, the competent person, the maker's instructions and the local law.`,
@@ -31,14 +32,4 @@ never replaces, the competent person, the maker's instructions and the local law
 		templatesCommand(), keyCommand(), printCommand(), bulkCommand(), sendCommand(),
 		cardCommand(), checkCommand(),
 	)
-}
-
-func usagef(format string, args ...any) error { return commandline.Usagef(format, args...) }
-
-// noArgs refuses arguments: everything is said with flags.
-func noArgs(cmd *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		return usagef("%s: %q is neither a command nor a flag", cmd.Name(), args[0])
-	}
-	return nil
 }

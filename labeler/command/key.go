@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"cribgate/core/tagcode"
+	"cribgate/labeler/commandline"
 	"cribgate/store/keyring"
 )
 
@@ -22,10 +23,9 @@ the key's fingerprint, which every tag made with the key carries.
 A register has its own keys, made by kiosk init; this is for tags printed from
 lines. Keep a copy: tags made with a lost key can no longer be told from forged
 ones where there is no record of them.`,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if out == "" {
-				return usagef("key: --out is missing")
+				return commandline.Usagef("key: --out is missing")
 			}
 			key, err := tagcode.NewKey(rand.Reader)
 			if err != nil {

@@ -76,12 +76,11 @@ func printCommand() *cobra.Command {
 		Example: `  labeler print --template plate-50x80 --in slings.jsonl --key crib.key --out tags.pdf
   labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600
   labeler print --template disc-70 --register ./crib --sling CS-0417 --to ipp://printer.example/ipp/print`,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(cmd); err != nil {
 				return err
 			}
-			f.dpiGiven = cmd.Flags().Changed("dpi")
+			f.dpiGiven = commandline.Typed(cmd, "dpi")
 			return f.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
@@ -109,19 +108,19 @@ func (f printFlags) check(cmd *cobra.Command) error {
 	fromLines, fromRegister := given("in"), given("register")
 	switch {
 	case f.template == "":
-		return usagef("print: --template is missing")
+		return commandline.Usagef("print: --template is missing")
 	case f.out == "" && f.printer.to == "":
-		return usagef("print: --out or --to is missing")
+		return commandline.Usagef("print: --out or --to is missing")
 	case fromLines == fromRegister:
-		return usagef("print: either --in or --register says what to print")
+		return commandline.Usagef("print: either --in or --register says what to print")
 	case fromLines && f.key == "":
-		return usagef("print: --key is missing")
+		return commandline.Usagef("print: --key is missing")
 	case fromLines && given("sling"):
-		return usagef("print: --sling goes with --register")
+		return commandline.Usagef("print: --sling goes with --register")
 	case fromRegister && (given("key") || given("prefix")):
-		return usagef("print: a register has its own key and prefix: --key and --prefix go with --in")
+		return commandline.Usagef("print: a register has its own key and prefix: --key and --prefix go with --in")
 	case f.first < 1:
-		return usagef("print: --first-cell counts from 1")
+		return commandline.Usagef("print: --first-cell counts from 1")
 	}
 	if f.printer.to != "" {
 		if err := f.printer.check(cmd); err != nil {
@@ -134,11 +133,11 @@ func (f printFlags) check(cmd *cobra.Command) error {
 	format, err := print.FormatOf(f.out)
 	switch {
 	case err != nil:
-		return usagef("%w", err)
-	case given("dpi") && format != print.PNG:
-		return usagef("print: --dpi is for PNG")
+		return commandline.Usagef("%w", err)
+	case commandline.Typed(cmd, "dpi") && format != print.PNG:
+		return commandline.Usagef("print: --dpi is for PNG")
 	case f.printer.to != "" && format != print.PDF && format != print.PNG:
-		return usagef("print: %s: a printer gets PDF or PNG; --to and --out name the same files", f.out)
+		return commandline.Usagef("print: %s: a printer gets PDF or PNG; --to and --out name the same files", f.out)
 	}
 	return nil
 }
@@ -149,12 +148,12 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.
 		return err
 	}
 	if f.register != "" && stock.Kind != printtemplates.Tag {
-		return usagef("print: %s is for a %s, which is printed from lines, with --in, and not from a register", stock.Name, stock.Kind)
+		return commandline.Usagef("print: %s is for a %s, which is printed from lines, with --in, and not from a register", stock.Name, stock.Kind)
 	}
 	job := print.Job{Stock: stock, Out: f.out, First: f.first - 1, DPI: f.dpi, Options: render.Options{Outline: f.outline}}
 	if f.period != "" {
 		if job.Period, err = printtemplates.ParseColour(f.period); err != nil {
-			return usagef("print: --period: %w", err)
+			return commandline.Usagef("print: --period: %w", err)
 		}
 	}
 	write := func(job print.Job) (printed, error) {

@@ -50,11 +50,11 @@ func (f printerFlags) check(cmd *cobra.Command) error {
 	address, err := printer.ParseAddress(f.to)
 	switch {
 	case err != nil:
-		return usagef("%s: --to: %w", cmd.Name(), err)
+		return commandline.Usagef("%s: --to: %w", cmd.Name(), err)
 	case f.ca != "" && !address.TLS():
-		return usagef("%s: --printer-ca is for ipps", cmd.Name())
+		return commandline.Usagef("%s: --printer-ca is for ipps", cmd.Name())
 	case f.patience <= 0:
-		return usagef("%s: --patience is no time at all", cmd.Name())
+		return commandline.Usagef("%s: --patience is no time at all", cmd.Name())
 	}
 	return nil
 }
@@ -96,13 +96,13 @@ func sendCommand() *cobra.Command {
   labeler send tag.png --to tcp://192.0.2.7:9100`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return usagef("send: one file is sent; %d are named", len(args))
+				return commandline.Usagef("send: one file is sent; %d are named", len(args))
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if f.to == "" {
-				return usagef("send: --to is missing")
+				return commandline.Usagef("send: --to is missing")
 			}
 			if err := f.check(cmd); err != nil {
 				return err

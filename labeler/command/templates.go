@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cribgate/labeler/commandline"
 	"cribgate/printtemplates"
 )
 
@@ -23,12 +24,11 @@ first row has been used before. The symbol on a preview is no tag's. The files
 are listed instead of the stocks.`,
 		Example: `  labeler templates
   labeler templates --preview ./pictures`,
-		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			write := listStocks
 			if cmd.Flags().Changed("preview") {
 				if dir == "" {
-					return usagef("templates: --preview names a folder")
+					return commandline.Usagef("templates: --preview names a folder")
 				}
 				write = func() ([]string, error) { return preview(dir) }
 			}

@@ -24,6 +24,11 @@ func program() *cobra.Command {
 		Use: "show --from A", Short: "Say the settings", Long: "Says what its settings are.", Example: "  prog show --from a",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			_, err := fmt.Fprintf(cmd.OutOrStdout(), "from=%s to=%s other=%s count=%d\n", from, to, other, count)
+			for _, name := range []string{"from", "count", "none"} {
+				if Typed(cmd, name) {
+					fmt.Fprintln(cmd.ErrOrStderr(), "typed", name)
+				}
+			}
 			return err
 		},
 	}
@@ -146,6 +151,16 @@ func TestSettings(t *testing.T) {
 				t.Errorf("%d %q %q, want %d with %q", status, out, errOut, c.status, c.want)
 			}
 		})
+	}
+}
+
+func TestTyped(t *testing.T) {
+	t.Setenv("CRIBGATE_COUNT", "3")
+	if _, out, typed := run("show", "--from", "a"); typed != "typed from\n" || !strings.Contains(out, "count=3") {
+		t.Errorf("%q, typed %q", out, typed)
+	}
+	if _, _, typed := run("show", "--count", "1"); typed != "typed count\n" {
+		t.Errorf("typed %q", typed)
 	}
 }
 

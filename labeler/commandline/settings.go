@@ -20,8 +20,12 @@ const settingsHelp = `Each flag is also a setting: where it is not given, the en
 (CRIBGATE_REGISTER for --register), and then the file that --settings names, of
 lines NAME = VALUE; # begins a line that is not read.`
 
-// insteadOf marks a flag with the flags that it cannot stand beside.
-const insteadOf = "cribgate_instead_of"
+// insteadOf marks a flag with the flags that it cannot stand beside, and settled
+// one that was not typed.
+const (
+	insteadOf = "cribgate_instead_of"
+	settled   = "cribgate_settled"
+)
 
 // Either says that the flags of one group stand instead of those of the others:
 // where one of them is given, those of the others are not filled from weaker
@@ -34,12 +38,28 @@ func Either(cmd *cobra.Command, groups ...[]string) {
 			if flag == nil {
 				panic(fmt.Sprintf("commandline: %s has no flag %q", cmd.Name(), name))
 			}
-			if flag.Annotations == nil {
-				flag.Annotations = map[string][]string{}
-			}
-			flag.Annotations[insteadOf] = others
+			annotate(flag, insteadOf, others)
 		}
 	}
+}
+
+// Typed reports whether a flag was given on the command line itself: a command
+// that has no use for a flag refuses what was typed, and lets be what the
+// settings say for others.
+func Typed(cmd *cobra.Command, name string) bool {
+	flag := cmd.Flags().Lookup(name)
+	if flag == nil || !flag.Changed {
+		return false
+	}
+	_, fromElsewhere := flag.Annotations[settled]
+	return !fromElsewhere
+}
+
+func annotate(flag *pflag.Flag, key string, values []string) {
+	if flag.Annotations == nil {
+		flag.Annotations = map[string][]string{}
+	}
+	flag.Annotations[key] = values
 }
 
 // settle fills the flags that were not given from the environment, and what is
@@ -96,6 +116,7 @@ func fill(cmd *cobra.Command, source func(flag string) (string, bool), where fun
 		if err := cmd.Flags().Set(f.Name, value); err != nil {
 			failed = append(failed, fmt.Errorf("%s: %w", where(f.Name), err))
 		}
+		annotate(f, settled, nil)
 	})
 	if len(failed) > 0 {
 		return &UsageError{errors.Join(failed...)}
