@@ -126,6 +126,8 @@ func (f printFlags) check(cmd *cobra.Command) error {
 		if err := f.printer.check(cmd); err != nil {
 			return err
 		}
+	} else if commandline.Typed(cmd, "printer-ca") || commandline.Typed(cmd, "patience") {
+		return commandline.Usagef("print: --printer-ca and --patience go with --to")
 	}
 	if f.out == "" {
 		return nil

@@ -51,7 +51,7 @@ func (f printerFlags) check(cmd *cobra.Command) error {
 	switch {
 	case err != nil:
 		return commandline.Usagef("%s: --to: %w", cmd.Name(), err)
-	case f.ca != "" && !address.TLS():
+	case commandline.Typed(cmd, "printer-ca") && !address.TLS():
 		return commandline.Usagef("%s: --printer-ca is for ipps", cmd.Name())
 	case f.patience <= 0:
 		return commandline.Usagef("%s: --patience is no time at all", cmd.Name())
@@ -73,7 +73,7 @@ func (f printerFlags) open(w io.Writer) (*printer.Printer, error) {
 		Patience: f.patience,
 		Say:      func(n printer.News) { fmt.Fprintln(terminal, n) }, // that it cannot be told is no reason to end the job
 	}
-	if f.ca != "" {
+	if f.ca != "" && address.TLS() {
 		text, err := os.ReadFile(f.ca)
 		if err != nil {
 			return nil, fmt.Errorf("read certificates: %w", err)
