@@ -72,7 +72,7 @@ var places = []place{
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
-	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "labeler/grade", "labeler/symbol", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print and judge one through labeler/grade only"},
+	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "labeler/grade", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print and judge one through labeler/grade only"},
 	{"kiosk/web/webtest", nil, "a browser for tests knows no pages"},
 	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "labeler/commandline", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
 	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},

@@ -104,7 +104,7 @@ func (s Sling) Wants() TagWant {
 	case failed(d.Outcome), s.Doubt != 0, s.NextSerial() == 0:
 		return 0
 	}
-	if t, ok := s.newest(); ok && t.Status == TagPrinted {
+	if _, ok := s.Unconfirmed(); ok {
 		return 0
 	}
 	switch live, ok := s.Live(); {
@@ -116,11 +116,12 @@ func (s Sling) Wants() TagWant {
 	return 0
 }
 
-// newest gives the tag printed last of those that were not thrown away.
-func (s Sling) newest() (Tag, bool) {
+// Unconfirmed gives the tag that was printed last, those thrown away apart, where
+// it was not confirmed, in time or not; false where there is none.
+func (s Sling) Unconfirmed() (Tag, bool) {
 	for _, t := range slices.Backward(s.Tags) {
 		if t.Status != TagSpoiled {
-			return t, true
+			return t, t.Status == TagPrinted
 		}
 	}
 	return Tag{}, false
@@ -136,10 +137,9 @@ func (s Sling) Live() (Tag, bool) {
 	return Tag{}, false
 }
 
-// Waiting gives the newest tag that was printed and not confirmed, those thrown
-// away apart, false where there is none or it has lapsed.
+// Waiting gives what Unconfirmed does, false where it has lapsed.
 func (s Sling) Waiting(today quantity.Date) (Tag, bool) {
-	if t, ok := s.newest(); ok && t.Status == TagPrinted && !t.Lapsed(today) {
+	if t, ok := s.Unconfirmed(); ok && !t.Lapsed(today) {
 		return t, true
 	}
 	return Tag{}, false

@@ -22,7 +22,8 @@ const (
 	actHold                 // hold a sling, report it lost or found
 	actInspect              // inspect, release, correct, retire
 	actRegister             // enter slings
-	actTag                  // print and confirm tags
+	actHang                 // see the tags, confirm them on the sling, throw spoilt ones away
+	actTag                  // print tags
 	actSetup                // see how the crib is set up, and set its policy
 )
 
@@ -44,7 +45,8 @@ var acts = [...]struct {
 	actHold:      {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
 	actInspect:   {"Inspect, release, correct and retire slings", event.Inspector},
 	actRegister:  {"Register slings", event.Inspector | event.Keeper},
-	actTag:       {"Print QR tags and confirm them on the sling", event.Inspector | event.Keeper},
+	actHang:      {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},
+	actTag:       {"Print QR tags", event.Inspector | event.Keeper},
 	actSetup:     {"See how the crib is set up, and set its policy", event.Keeper},
 }
 

@@ -97,13 +97,14 @@ type ScanBox struct {
 	Key      string
 	Code     Field
 	ImageKey string
-	First    bool // nothing is shown yet, so it is what the page is about
-	Away     bool // only for the scanner, on a page that is about something else
-	Stay     bool // a scan does not leave the page, since somebody fills it in
+	Picture  string // what is said of the picture that is to be sent
+	First    bool   // nothing is shown yet, so it is what the page is about
+	Away     bool   // only for the scanner, on a page that is about something else
+	Stay     bool   // a scan does not leave the page, since somebody fills it in
 }
 
 func scanBox(first bool) ScanBox {
-	return ScanBox{Key: newKey(), ImageKey: newKey(), First: first, Code: Field{
+	return ScanBox{Key: newKey(), ImageKey: newKey(), Picture: pictureSays, First: first, Code: Field{
 		Name: "text", Label: "Short code", Hint: "The nine characters under the symbol", Most: 64,
 	}}
 }

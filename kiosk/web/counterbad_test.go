@@ -58,7 +58,21 @@ func badText(k *kiosk) map[string]string {
 	lapsing := k.shelved("NS-0902", nil)
 	lapsed := k.printed(lapsing)
 	k.passed.Store(int64(8 * 24 * time.Hour))
+	key, err := k.server.Keys.Current(waiting.Key)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	badge, err := tagcode.Badge{Key: waiting.Key, Person: 7, Serial: 1}.Seal(key)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	slip, err := tagcode.Slip{Key: waiting.Key, Sling: waiting.Number, No: 1, Until: day(k.t, "2026-03-10")}.Seal(key)
+	if err != nil {
+		k.t.Fatal(err)
+	}
 	return map[string]string{
+		"rigger's badge":   badge.Text(),
+		"lift slip":        slip.Text(),
 		"another owner":    foreign.Text(),
 		"forged":           change(live, func(b []byte) { b[39] ^= 1 }),
 		"malformed":        change(live, func(b []byte) { b[0] &= 0x0f }),
@@ -91,6 +105,7 @@ func TestBadReadings(t *testing.T) {
 		"newer format": gate.TagNewerFormat, "web address": gate.TagWebAddress, "empty": gate.TagUnreadable,
 		"2,953 bytes": gate.TagNotOurs, "control": gate.TagNotOurs, "markup": gate.TagNotOurs, "not UTF-8": gate.TagNotOurs,
 		"lower case": gate.TagNotOurs, "a space behind": gate.TagNotOurs, "badge of letters": gate.TagNotOurs,
+		"rigger's badge": gate.TagIsBadge, "lift slip": gate.TagIsSlip,
 	}
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)

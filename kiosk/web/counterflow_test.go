@@ -147,8 +147,14 @@ func TestHelpLeadsOn(t *testing.T) {
 	if page := c.scan(lostText); !page.has("Report it found") || !page.has(slingPath(k.sling(lost))+"#find") {
 		t.Errorf("lost: %s", page.main())
 	}
-	if page := c.scan(waitingText); !page.has("An inspector or a keeper prints and confirms tags.") || page.has("To its tags") {
+	if page := c.scan(waitingText); !page.has("To its tags") || page.has("An inspector or a keeper prints tags.") {
 		t.Errorf("not confirmed, for an attendant: %s", page.main())
+	}
+	thrown := k.shelved("NS-0004", nil)
+	thrownText := k.printed(thrown)
+	k.happens(thrown, k.attendant, event.TagSpoiled{Serial: 1, Why: event.SpoiltPrint})
+	if page := c.scan(thrownText); page.verdict() != StaysHere || !page.has("This tag was thrown away") || !page.has("An inspector or a keeper prints tags.") {
+		t.Errorf("thrown away: %s", page.main())
 	}
 	if page := k.signedIn(k.inspector).scan(waitingText); !page.has("To its tags") || !page.has(slingPath(k.sling(waiting))+"/tag") {
 		t.Errorf("not confirmed, for an inspector: %s", page.main())

@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"io"
 
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/scan"
@@ -28,18 +27,12 @@ func (s *Server) pictured(v *visit) error {
 	if err != nil {
 		return err
 	}
-	header := v.file("picture")
-	if header == nil {
+	data, err := v.picture("picture")
+	if err != nil {
+		return err
+	}
+	if data == nil {
 		return &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
-	}
-	file, err := header.Open()
-	if err != nil {
-		return err
-	}
-	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, scan.MaxBytes+1))
-	if err != nil {
-		return err
 	}
 	text, err := s.pictures.Read(v.r.Context(), data)
 	if problem, ok := errors.AsType[scan.Problem](err); ok {

@@ -76,11 +76,12 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 		if v.may(actHold) {
 			p.Steps = append(p.Steps, Action{Label: "Report it found", Sub: "opens its own page", Path: path + "#find", First: true})
 		}
-	case gate.TagReplaced, gate.TagLapsed, gate.TagUnconfirmed, gate.TagDatesBehind, gate.TagDisagrees:
-		if v.may(actTag) {
-			p.Steps = append(p.Steps, Action{Label: "To its tags", Sub: "print and confirm", Path: path + "/tag", First: true})
-			return
+	case gate.TagReplaced, gate.TagSpoiled, gate.TagLapsed, gate.TagUnconfirmed, gate.TagDatesBehind, gate.TagDisagrees:
+		if v.may(actHang) {
+			p.Steps = append(p.Steps, Action{Label: "To its tags", Sub: "print, confirm, throw away", Path: path + "/tag", First: true})
 		}
-		p.Must += " An inspector or a keeper prints and confirms tags."
+		if !v.may(actTag) && si.codes[0] != gate.TagUnconfirmed {
+			p.Must += " An inspector or a keeper prints tags."
+		}
 	}
 }

@@ -33,6 +33,7 @@ var pages = map[string]page{
 	"register": &RegisterPage{},
 	"outside":  &OutsidePage{},
 	"tag":      &TagPage{},
+	"tags":     &TagsPage{},
 	"setup":    &SetupPage{},
 }
 

@@ -198,6 +198,8 @@ func peg(st stand, w words) Peg {
 		p.State, p.Late = "stays here: "+lowerFirst(strings.TrimSuffix(st.reasons[0].Sentence, ".")), true
 	case in && st.verdict == LookCloser && st.tag == tagNone:
 		p.State = "in, without a confirmed tag"
+	case in && st.verdict == LookCloser && st.tag == tagOtherwise:
+		p.State = "in, but its tag says something else than the record"
 	case in && st.verdict == LookCloser:
 		p.State = "in, but its tag shows old dates"
 	case in: // one line says it all

@@ -43,7 +43,7 @@ func looks(t *testing.T, p *webtest.Page, name string) {
 var kept = []string{
 	"sign-in", "people", "counter-empty", "counter-rigger", "lift-fresh", "lift-answered", "counter-may-go", "counter-stays-here",
 	"counter-look-closer", "counter-return", "counter-held", "scanner", "rack", "sling-good", "sling-held", "sling-inspect",
-	"register", "tag-waiting", "outside", "setup",
+	"register", "tag-waiting", "tag-poor", "tags", "outside", "setup",
 }
 
 // TestRackInBrowser looks at every page of the rack in a browser, in every state
@@ -162,4 +162,79 @@ func TestTagInBrowser(t *testing.T) {
 	p.Go(k.http.URL + "/rack")
 	scan(tag.Sealed.Text())
 	p.Waits(`location.pathname === "/rack/NS-0311"`)
+}
+
+// TestTagLoopInBrowser goes from print to confirmed tag by pictures: a bad print is
+// refused with what to change, thrown away and printed again, a good one confirmed.
+func TestTagLoopInBrowser(t *testing.T) {
+	k := newKiosk(t)
+	id := k.shelved("NS-0311", nil)
+	files := k.signedIn(k.keeper)
+	p := k.opened(webtest.Start(t), k.keeper)
+	draw := func() []byte {
+		t.Helper()
+		p.Click(`input[value="plate-50x80"]`)
+		p.Follow(`form[action$="/tag"] button`)
+		return []byte(files.get("/rack/NS-0311/tag/" + strconv.Itoa(len(k.sling(id).Tags)) + ".png").body)
+	}
+	send := func(picture []byte) {
+		t.Helper()
+		p.Type("#f-typed", "311")
+		p.Chooses("#f-picture", "tag.png", picture)
+		p.Follow(`form[data-scan] button`)
+	}
+	p.Go(k.http.URL + "/rack/NS-0311/tag")
+	picture := draw()
+	send(blurred(t, picture))
+	if got := p.Text("#e-picture"); !strings.Contains(got, "blurred") {
+		t.Errorf("out of focus: %q", got)
+	}
+	looks(t, p, "tag-blurred")
+	send(smudged(t, picture))
+	if got := p.Text("#refused"); got != "Not confirmed" || !strings.Contains(p.Text(".advice"), "clear margin") {
+		t.Fatalf("a bad print: %q, %q", got, p.Text(".grades"))
+	}
+	looks(t, p, "tag-poor")
+	p.Follow(`#away form button`)
+	if got := p.Text(".notice"); !strings.Contains(got, "Tag 1 is thrown away") {
+		t.Fatalf("thrown away: %q", got)
+	}
+	looks(t, p, "tag-thrown")
+	picture = draw()
+	if got := p.Text(".sheet .lead"); !strings.Contains(got, "Tag 2 waits") {
+		t.Fatalf("printed again: %q", got)
+	}
+	send(picture)
+	if got := p.Text(".notice"); !strings.Contains(got, "the tag is confirmed") || !strings.Contains(got, "graded A") {
+		t.Fatalf("a good print: %q", got)
+	}
+	if live, ok := k.sling(id).Live(); !ok || live.Serial != 2 {
+		t.Error("the tag is not live")
+	}
+	looks(t, p, "sling-graded")
+}
+
+// TestTagsInBrowser looks at every list of the queue, full and empty, and sees
+// that the page says when the register has moved on.
+func TestTagsInBrowser(t *testing.T) {
+	k := newKiosk(t)
+	p := k.opened(webtest.Start(t), k.keeper)
+	see := func(path, name string) {
+		t.Helper()
+		p.Go(k.http.URL + path)
+		looks(t, p, name)
+	}
+	see("/tags", "tags-empty")
+	k.queued()
+	see("/tags", "tags")
+	see("/tags?show=wanted", "tags-wanted")
+	see("/tags?show=lapsed", "tags-lapsed")
+	see("/tags?show=thrown", "tags-thrown")
+	see("/rack/NS-0455/tag", "tag-lapsed")
+	see("/rack/NS-0388/tag", "tag-behind")
+	p.Go(k.http.URL + "/tags")
+	k.hub.Announce(webtest.Eval[int64](p, `Number(document.body.dataset.at)`) + 1)
+	p.Waits(`!document.querySelector(".stale").hidden`)
+	p = k.opened(webtest.Start(t), k.attendant)
+	see("/rack/NS-0311/tag", "tag-attendant")
 }

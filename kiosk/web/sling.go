@@ -115,9 +115,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	if err != nil {
 		return err
 	}
-	drawn := drawnTags(story)
 	st := standing(sling, v.crib, s.today(v), w)
-	st = st.with(tagInStory(sling, drawn, v.crib.Founded.Policy))
 	st.looked = lookedAt(story)
 	p := &SlingPage{
 		Base:    Base{Title: sling.Details.Ident},
@@ -133,8 +131,8 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	if v.may(actInspect) {
 		p.Correct = slingPath(sling) + "/correct"
 	}
-	p.Tags = tagRows(st, drawn)
-	if v.may(actTag) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {
+	p.Tags = tagRows(st, w)
+	if v.may(actHang) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {
 		p.TagPath = slingPath(sling) + "/tag"
 	}
 	if err := p.tell(v, sling, story, w); err != nil {

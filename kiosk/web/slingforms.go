@@ -233,12 +233,15 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 
 // tagSteps lead to the sling's tag where it has none that counts.
 func (s *Server) tagSteps(v *visit, st stand) []Action {
-	if !v.may(actTag) || noTag(st.sling) != "" {
+	if !v.may(actHang) || noTag(st.sling) != "" {
 		return nil
 	}
 	path := slingPath(st.sling) + "/tag"
 	if _, waiting := st.sling.Waiting(st.today); waiting {
 		return []Action{{Label: "Confirm its tag", Sub: "scan it on the sling", Path: path + "#confirm"}}
+	}
+	if !v.may(actTag) {
+		return nil
 	}
 	switch st.tag {
 	case tagNone:

@@ -33,7 +33,7 @@ type stand struct {
 // stays here, with that as its reason.
 func standing(s state.Sling, crib state.Crib, today quantity.Date, w words) stand {
 	p := crib.Founded.Policy
-	st := stand{sling: s, today: today, verdict: StaysHere, tag: tagAtSight(s, p)}
+	st := stand{sling: s, today: today, verdict: StaysHere, tag: tagOn(s, p)}
 	for _, r := range counter.Doubts(s.Doubt | crib.Doubt) {
 		st.add(r, w)
 	}
@@ -46,22 +46,21 @@ func standing(s state.Sling, crib state.Crib, today quantity.Date, w words) stan
 	for _, r := range answer.Reasons {
 		st.add(r, w)
 	}
-	return st.with(st.tag)
+	st.settle()
+	return st
 }
 
-// with is the stand of a sling whose tag is worth so much.
-func (st stand) with(tag tagWorth) stand {
-	st.tag = tag
+// settle draws the verdict from the sling's state, the reasons and its tag.
+func (st *stand) settle() {
 	switch state := st.sling.Details.Sling.State; {
 	case state == gate.StateOut, state == gate.StateLost:
 		st.verdict = Away
 	case len(st.reasons) > 0:
-	case tag != 0:
+	case st.tag != 0:
 		st.verdict = LookCloser
 	default:
 		st.verdict = MayGo
 	}
-	return st
 }
 
 func (st *stand) add(r gate.Reason, w words) {

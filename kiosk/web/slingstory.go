@@ -60,6 +60,10 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " printed on " + b.Stock + "."
 	case event.TagConfirmed:
 		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " confirmed on the sling; " + b.Typed + " was typed from the plate."
+		t.More = append(t.More, gradedMore(b.Graded))
+	case event.TagSpoiled:
+		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " thrown away: " + spoiltWords(b.Why) + "."
+		t.note(b.Note)
 	case event.Issued:
 		t.Sentence = "Handed to " + w.name(b.Rigger)
 		if !b.ReturnBy.IsZero() {

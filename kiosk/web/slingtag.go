@@ -2,13 +2,12 @@ package web
 
 import (
 	"slices"
-	"strconv"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
-	"cribgate/store"
 )
 
 // A tagWorth says whether the tag on a sling serves at the counter. The zero
@@ -34,75 +33,127 @@ func (t tagWorth) words() string {
 	return "."
 }
 
-// tagAtSight goes by the day of printing, which is all that is known without the
-// story: a tag that is older than the inspection cannot show it.
-func tagAtSight(s state.Sling, p event.Policy) tagWorth {
-	live, ok := s.Live()
-	switch {
-	case !ok:
-		return tagNone
-	case !p.OldTagGoes && live.Printed.Before(s.Details.Sling.Inspected):
-		return tagOldDates
-	}
-	return 0
-}
-
-// tagInStory holds what the tag said when it was printed against the record, as
-// the counter does when the tag is read.
-func tagInStory(s state.Sling, drawn map[tagcode.Serial]tagcode.Tag, p event.Policy) tagWorth {
+// tagOn holds what the tag on a sling says against the record, as the counter does
+// when the tag is read.
+func tagOn(s state.Sling, p event.Policy) tagWorth {
 	live, ok := s.Live()
 	if !ok {
 		return tagNone
 	}
-	says := drawn[live.Serial]
+	says := live.Says
 	want, err := s.Tag(live.Key, live.Serial)
 	switch {
 	case err != nil || want.Facts != says.Facts:
 		return tagOtherwise
+	case want.Outcome == tagcode.Fit && (says.Outcome == tagcode.Hold || says.Outcome == tagcode.Out):
+		return tagOldDates // it says on its face that the sling is not for use
 	case !p.OldTagGoes && (want.Inspected != says.Inspected || want.Due != says.Due):
 		return tagOldDates
 	}
 	return 0
 }
 
-// drawnTags gives what each tag said when it was printed.
-func drawnTags(story []store.Record) map[tagcode.Serial]tagcode.Tag {
-	drawn := map[tagcode.Serial]tagcode.Tag{}
-	var s state.Sling
-	for _, r := range story {
-		s = s.Apply(r.Event())
-		if b, ok := r.Body.(event.TagPrinted); ok {
-			if says, err := s.Tag(b.Key, b.Serial); err == nil { // else it is known to say nothing
-				drawn[b.Serial] = says
-			}
-		}
-	}
-	return drawn
-}
-
 // tagRows are the sling's tags, the newest first.
-func tagRows(st stand, drawn map[tagcode.Serial]tagcode.Tag) []TagRow {
+func tagRows(st stand, w words) []TagRow {
 	s := st.sling
 	var rows []TagRow
 	for _, t := range slices.Backward(s.Tags) {
-		row := TagRow{Serial: strconv.Itoa(int(t.Serial)), Code: tagcode.ShortOf(tagcode.NumberOf(t.Key, s.Details.Ident), t.Serial).String(),
-			Sub: "printed " + t.Printed.Long() + " on " + t.Stock, Live: t.Status == state.TagLive}
-		want, err := s.Tag(t.Key, t.Serial)
-		switch lapses := t.Printed.AddDays(state.LapseDays); {
-		case s.Details.Sling.State == gate.StateRetired:
-			row.Status = "dead: the sling is retired"
-		case t.Status == state.TagLive && (err != nil || drawn[t.Serial] != want):
-			row.Status = "on the sling; the record has changed since it was printed"
-		case t.Status == state.TagLive:
-			row.Status = "on the sling"
-		case t.Status == state.TagReplaced:
-			row.Status = "dead: a newer one was confirmed"
-		case t.Lapsed(st.today):
-			row.Status = "lapsed on " + lapses.AddDays(1).Long() + ", never confirmed"
-		default:
-			row.Status = "not confirmed yet, good until " + lapses.Long()
-		}
-		rows = append(rows, row)
+		rows = append(rows, TagRow{
+			Serial: itoa(int(t.Serial)), Code: shortCode(s, t), Status: tagStatus(s, t, st.today, w), Sub: printedWords(t, w), Live: t.Status == state.TagLive,
+		})
 	}
 	return rows
+}
+
+// printedWords says when a tag was printed, on what, and by whom.
+func printedWords(t state.Tag, w words) string {
+	text := "printed " + t.Printed.Long() + " on " + t.Stock
+	if !t.By.IsZero() {
+		text += " by " + w.name(t.By)
+	}
+	return text
+}
+
+// tagStatus says what a tag is good for.
+func tagStatus(s state.Sling, t state.Tag, today quantity.Date, w words) string {
+	lapses := t.Printed.AddDays(state.LapseDays)
+	switch {
+	case t.Status == state.TagSpoiled:
+		return spoiledWords(t.Spoiled, w)
+	case s.Details.Sling.State == gate.StateRetired:
+		return "dead: the sling is retired"
+	case t.Status == state.TagLive && !s.Agrees(t):
+		return "on the sling" + gradedWords(t) + "; the record has changed since it was printed"
+	case t.Status == state.TagLive:
+		return "on the sling" + gradedWords(t)
+	case t.Status == state.TagReplaced:
+		return "dead: a newer one was confirmed"
+	case t.Lapsed(today):
+		return "lapsed on " + lapses.AddDays(1).Long() + ", never confirmed"
+	}
+	return "not confirmed yet, good until " + lapses.Long()
+}
+
+// gradedWords goes on from where a tag hangs; a print without a grade, which most
+// have, is no news.
+func gradedWords(t state.Tag) string {
+	if t.Graded == "" {
+		return ""
+	}
+	return ", its print graded " + t.Graded
+}
+
+// spoiltReasons are why a tag is thrown away, in the order in which they are
+// offered.
+var spoiltReasons = [...]struct {
+	why        event.Spoilt
+	label, sub string
+	words      string // goes on from "thrown away"
+}{
+	{event.SpoiltPrint, "Bad print", "smeared, pale, cut off", "the print came out badly"},
+	{event.SpoiltGrade, "Graded too low", "the picture of it says why", "its print was graded too low"},
+	{event.SpoiltPrinter, "Printer stopped", "there is none, or half of one", "the printer stopped"},
+	{event.SpoiltBlank, "Bad blank", "damaged, or the wrong one", "the blank was damaged or the wrong one"},
+	{event.SpoiltLost, "Mislaid", "nobody knows where it is", "nobody knows where it is"},
+	{event.SpoiltOther, "Something else", "write what", "for another reason"},
+}
+
+func spoiltWords(why event.Spoilt) string {
+	for _, r := range spoiltReasons {
+		if r.why == why {
+			return r.words
+		}
+	}
+	return string(why)
+}
+
+func spoiledWords(s state.Spoiled, w words) string {
+	text := "thrown away " + s.Day.Long() + ": " + spoiltWords(s.Why)
+	if s.Note != "" {
+		text += " (" + s.Note + ")"
+	}
+	if !s.By.IsZero() {
+		text += ", by " + w.name(s.By)
+	}
+	return text
+}
+
+// gradedMore says what a picture of a print came to, when its tag was confirmed.
+func gradedMore(g *event.Graded) string {
+	if g == nil {
+		return "It was scanned, and its print was not graded."
+	}
+	text := "Its print was graded " + g.Letter + " from a picture"
+	for i, p := range g.Parts {
+		sep := ", "
+		if i == 0 {
+			sep = ": "
+		}
+		text += sep + parameterWords(p.What)
+		if p.Letter != "" {
+			text += " " + p.Letter
+		}
+		text += " (" + p.Measured + ")"
+	}
+	return text + "."
 }

@@ -74,13 +74,13 @@ func TestTagFromPrintToConfirm(t *testing.T) {
 		t.Fatalf("%d tags recorded by one form", n)
 	}
 	page = c.get("/rack/NS-0417/tag")
-	if code := k.short(id, 1); !page.has("Tag 1 waits to be confirmed") || !page.has(code) || !page.has("good until 9 Mar 2026") {
+	if code := k.short(id, 1); !page.has("Tag 1 waits to be confirmed") || !page.has(code) || !page.has("Good until 9 Mar 2026, 7 days left.") {
 		t.Errorf("the page: %s", page.words())
 	}
 
 	// The files are the tag that the register knows.
 	for _, x := range []struct{ file, kind, begins string }{
-		{"1.pdf", "application/pdf", "%PDF-"}, {"1.svg", "image/svg+xml", "<"}, {"1.png", "image/png", "\x89PNG"},
+		{"1.pdf", "application/pdf", "%PDF-"}, {"1.svg", "image/svg+xml", "<"}, {"1.png", "image/png", "\x89PNG"}, {"1.dxf", "image/vnd.dxf", "  "},
 	} {
 		a, again := c.get("/rack/NS-0417/tag/"+x.file), c.get("/rack/NS-0417/tag/"+x.file)
 		if a.status != http.StatusOK || a.header.Get("Content-Type") != x.kind || !strings.HasPrefix(a.body, x.begins) ||
@@ -273,7 +273,11 @@ func TestTagRefusals(t *testing.T) {
 			t.Errorf("%s: a tag was recorded", ident)
 		}
 	}
-	if a := k.signedIn(k.attendant).get("/rack/NS-0290/tag"); a.status != http.StatusForbidden {
+	attendant := k.signedIn(k.attendant)
+	if a := attendant.get("/rack/NS-0290/tag"); a.status != http.StatusOK || a.hasForm("/rack/NS-0290/tag") {
+		t.Errorf("an attendant is offered to print: %d", a.status)
+	}
+	if a := attendant.post("/rack/NS-0290/tag", url.Values{"key": {newKey()}, "stock": {"disc-70"}}); a.status != http.StatusForbidden {
 		t.Errorf("an attendant prints: %d", a.status)
 	}
 	// Two pages that print at once: one tag, and the other page is told.

@@ -11,6 +11,7 @@ package webtest
 
 import (
 	"context"
+	"encoding/base64"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -115,6 +116,18 @@ func (p *Page) Type(selector, text string) {
 	if _, err := chromedp.Call(ctx, input.InsertText, input.InsertTextParams{Text: text}); err != nil {
 		p.t.Fatalf("browser: type into %s: %v", selector, err)
 	}
+}
+
+// Chooses gives a file to a field of that type, as if it had been chosen.
+func (p *Page) Chooses(selector, name string, data []byte) {
+	p.t.Helper()
+	Eval[bool](p, `(() => {
+	const bytes = Uint8Array.from(atob(`+quote(base64.StdEncoding.EncodeToString(data))+`), (c) => c.charCodeAt(0));
+	const chosen = new DataTransfer();
+	chosen.items.add(new File([bytes], `+quote(name)+`));
+	document.querySelector(`+quote(selector)+`).files = chosen.files;
+	return true;
+})()`)
 }
 
 // Click clicks what a CSS selector finds.

@@ -1,0 +1,35 @@
+package web
+
+import (
+	"fmt"
+	"io"
+
+	"cribgate/kiosk/scan"
+)
+
+// maxPicture is the most bytes of a picture that is sent, as its field says; more
+// than the reader of pictures takes would be of no use.
+const maxPicture = scan.MaxBytes
+
+// pictureSays is what every field for a picture says.
+var pictureSays = fmt.Sprintf("At most %d MB. It is read and not kept.", maxPicture>>20)
+
+// picture gives the bytes of the picture that a form's field sent, nil where none
+// was chosen. They stay in memory and go with the request, so that nothing that a
+// telephone writes into a picture, such as where it was taken, is kept.
+func (v *visit) picture(field string) ([]byte, error) {
+	header := v.file(field)
+	if header == nil {
+		return nil, nil
+	}
+	file, err := header.Open()
+	if err != nil {
+		return nil, fmt.Errorf("web: open a picture: %w", err)
+	}
+	defer file.Close()
+	data := make([]byte, header.Size)
+	if _, err := io.ReadFull(file, data); err != nil {
+		return nil, fmt.Errorf("web: read a picture: %w", err)
+	}
+	return data, nil
+}
