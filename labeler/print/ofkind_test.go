@@ -93,6 +93,48 @@ func TestBadgesAndSlipsAreWholeOrRefused(t *testing.T) {
 	}
 }
 
+// FuzzLines holds whatever is read as a tag, a badge or a slip against the reader
+// of its code; what is not read leaves nothing.
+func FuzzLines(f *testing.F) {
+	key := key(f)
+	seeds := []string{line, badgeLine(), slipLine(), slipLine("10000", "10001"), badgeLine() + "\n" + badgeLine(), "{}\n\n[]"}
+	if len(seeds) != 6 {
+		f.Fatalf("%d seeds, want 6", len(seeds))
+	}
+	for _, s := range seeds {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, lines string) {
+		texts := map[string]tagcode.Kind{}
+		tags, err1 := print.ReadLines(strings.NewReader(lines), key, "")
+		badges, err2 := print.ReadBadges(strings.NewReader(lines), key)
+		slips, err3 := print.ReadSlips(strings.NewReader(lines), key)
+		if err1 != nil && tags != nil || err2 != nil && badges != nil || err3 != nil && slips != nil {
+			t.Errorf("%q: read beside an error", lines)
+		}
+		for _, x := range tags {
+			texts[x.Sealed.Text()] = tagcode.KindTag
+		}
+		for _, x := range badges {
+			texts[x.Sealed.Text()] = tagcode.KindBadge
+		}
+		for _, x := range slips {
+			texts[x.Sealed.Text()] = tagcode.KindSlip
+			if !x.Answer.May() {
+				t.Errorf("%q: a slip for a lift that is refused", lines)
+			}
+		}
+		if len(texts) != len(tags)+len(badges)+len(slips) {
+			t.Errorf("%q: the same was made twice", lines)
+		}
+		for text, kind := range texts {
+			if got, err := tagcode.KindOf(text); err != nil || got != kind {
+				t.Errorf("%q: a %s reads as %q, %v", lines, kind, got, err)
+			}
+		}
+	})
+}
+
 func must[T any](v T, err error) T {
 	if err != nil {
 		panic(err)
