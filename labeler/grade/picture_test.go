@@ -196,8 +196,8 @@ func TestTheWayItLiesDoesNotMatter(t *testing.T) {
 	spoil(bad, chance(t), want.Level(), 3, 4) // B: 1 − 8/18 = 0.56
 	cameras := []camera{{mirror: true}, {invert: true}, {noise: 6, seed: 1}, {noise: 12, seed: 2},
 		{dark: 0.1, bright: 0.5}, {gamma: 0.6}, {gamma: 1.7}, {mirror: true, invert: true, turn: 200}, {keystone: 0.03, turn: 75}}
-	for turn := 0.; turn < 360; turn += 22.5 {
-		cameras = append(cameras, camera{turn: turn, pixels: 7})
+	for turn := 0.; turn < 360; turn += 36 / float64(*rounds) {
+		cameras = append(cameras, camera{turn: turn, pixels: 6})
 	}
 	for _, c := range cameras {
 		for _, x := range []struct {

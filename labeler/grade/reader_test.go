@@ -45,8 +45,8 @@ func TestOthersReadWhatConfirms(t *testing.T) {
 	confirmed := 0
 	for i, c := range []camera{{}, {pixels: 4}, {turn: 33, pixels: 7}, {blur: 0.2, noise: 5}, {dark: 0.15, bright: 0.6}, {keystone: 0.03},
 		{stretch: 0.09}, {shade: 0.35}, {gamma: 1.6}, {turn: 181, noise: 10}, {pixels: 12, turn: 265}} {
-		for wrong := range 7 { // C at level H from 6 wrong codewords in a block on
-			want := encode(t, [2]string{bare, prefixed}[(i+wrong)%2])
+		for _, wrong := range []int{0, 3, 4, 6} { // C at level H from 6 wrong codewords in a block on
+			want := encode(t, [2]string{bare, prefixed}[i%2])
 			s := sceneOf(want)
 			spoil(s, random, want.Level(), wrong%symbol.Blocks, wrong)
 			picture := c.shoot(t, s)
@@ -69,8 +69,8 @@ func TestOthersReadWhatConfirms(t *testing.T) {
 		}
 	}
 	t.Logf("%d prints confirm", confirmed)
-	if confirmed < 50 {
-		t.Errorf("only %d of 77 prints confirm", confirmed)
+	if confirmed < 30 {
+		t.Errorf("only %d of 44 prints confirm", confirmed)
 	}
 }
 
@@ -86,6 +86,9 @@ func TestWhatIsDrawnIsAnA(t *testing.T) {
 		want := encode(t, tag.Sealed.Text())
 		for _, stock := range stocks {
 			for _, dpi := range []int{203, 300, 600} {
+				if prefix != "" && dpi != 300 {
+					continue // the symbol has the same size
+				}
 				t.Run(fmt.Sprintf("%s at %d%s", stock.Name, dpi, prefix), func(t *testing.T) {
 					var picture bytes.Buffer
 					err := print.Job{Stock: stock, DPI: dpi}.Stream(t.Context(), &picture, print.PNG, tag)
