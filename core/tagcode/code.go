@@ -16,7 +16,7 @@ const MaxPrefix = 23
 // format is the version of the body that this package writes.
 const format = 1
 
-// A code is the forty bytes of a tag, a badge or a slip, and a tag's prefix.
+// A code is the forty bytes of a tag, a badge, a slip or a head, and a tag's prefix.
 type code struct {
 	prefix string
 	body   [24]byte

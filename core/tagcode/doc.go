@@ -1,5 +1,5 @@
-// Package tagcode spells and reads what a QR tag says, a rigger's badge and a lift
-// slip.
+// Package tagcode spells and reads what a QR tag says, a rigger's badge, a lift
+// slip, and the head of a register on paper.
 //
 // A tag is forty bytes: a body of twenty-four, most significant bit first, and
 // a message authentication code of sixteen. As RFC 4648 Base32 without padding
@@ -42,19 +42,27 @@
 //	zero               16 bits
 //	authentication    128 bits
 //
+// A head, which a register prints of itself, is forty bytes that name no key. They
+// begin with three zero bytes, where the others have their format, and have no
+// authentication: a sheet that was filed vouches for the register, not the register
+// for the sheet.
+//
+//	position           64 bits   in the log, 1 to 2^40-1
+//	hash              256 bits   SHA-256 of the envelope at that position
+//
 // HMAC is RFC 2104; cutting it to half its length is what its section 5 allows
 // at the least (from memory, not seen). One spelling of a code is valid and every
-// other is refused: [Parse], [ParseBadge] and [ParseSlip] check the form, Verify
-// the authentication. Neither says that a sling may go out: a scan proves that
+// other is refused: [Parse], [ParseBadge], [ParseSlip] and [ParseHead] check the
+// form, Verify the authentication. Neither says that a sling may go out: a scan proves that
 // someone has a picture of the tag, and a tag never stands in for the maker's
 // rating tag. A badge names a person and no role; a slip asks and permits nothing.
 //
 // A prefix in front of a tag's 64 characters (HTTPS://HOST/, at most 23) lets a
-// telephone show what the tag says; it carries no fact. Badges and slips have
-// none.
+// telephone show what the tag says; it carries no fact. Badges, slips and heads
+// have none.
 //
 // The short code under a tag's symbol, for typing by hand, is the serial, thirty
 // bits of the sling number and an ISO 7064 MOD 37,36 check character. It finds
-// a sling in one register and proves nothing. Badges and slips have none: it
-// would find a sling that they do not stand for.
+// a sling in one register and proves nothing. The others have none: it would
+// find a sling that they do not stand for.
 package tagcode

@@ -1,6 +1,7 @@
 package tagcode
 
-// Kind is what a code is: a tag, a badge or a slip. The zero value is none.
+// Kind is what a code is: a tag, a badge, a slip or a register's head. The zero
+// value is none.
 type Kind uint8
 
 // The kinds.
@@ -9,14 +10,15 @@ const (
 	KindTag
 	KindBadge
 	KindSlip
+	KindHead
 )
 
-// String names the kind for people: tag, badge, slip; empty for none.
+// String names the kind for people: tag, badge, slip, head; empty for none.
 func (k Kind) String() string {
-	if k > KindSlip {
+	if k > KindHead {
 		return ""
 	}
-	return [...]string{"", "tag", "badge", "slip"}[k]
+	return [...]string{"", "tag", "badge", "slip", "head"}[k]
 }
 
 // KindOf tells what a text is a code of, without a key: it says nothing about
@@ -40,6 +42,9 @@ func (c code) kind() (Kind, error) {
 	}
 	if _, err := decodeSlip(c); err == nil {
 		return KindSlip, nil
+	}
+	if _, err := decodeHead(c); err == nil {
+		return KindHead, nil
 	}
 	return NoKind, err
 }

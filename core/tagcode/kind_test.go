@@ -62,7 +62,7 @@ func TestVectors(t *testing.T) {
 		}
 		count++
 		var kind, name, date, text string
-		var n uint32
+		var n uint64
 		for i, into := range []any{&kind, &name, &n, &date, &text} {
 			column := strings.Split(strings.TrimSuffix(line, "\n"), "\t")[i]
 			if s, ok := into.(*string); ok {
@@ -90,11 +90,15 @@ func TestVectors(t *testing.T) {
 			back, e := ParseBadge(text)
 			read, no, forged = back.Badge, e, back.Verify(k)
 		case "slip":
-			s := Slip{Key: f, Sling: NumberOf(f, name), No: n, Until: day(t, date)}
+			s := Slip{Key: f, Sling: NumberOf(f, name), No: uint32(n), Until: day(t, date)}
 			want = s
 			wrote, err = s.Seal(k)
 			back, e := ParseSlip(text)
 			read, no, forged = back.Slip, e, back.Verify(k)
+		case "head":
+			h := Head{At: int64(n), Hash: hashOf(t, name)}
+			want, wrote = h, headText{h}
+			read, no = ParseHead(text)
 		}
 		if err != nil || wrote.Text() != text {
 			t.Errorf("%swritten as %v, %v", line, wrote, err)
@@ -103,8 +107,8 @@ func TestVectors(t *testing.T) {
 			t.Errorf("%sread as %+v, %v, %v", line, read, no, forged)
 		}
 	}
-	if count != 8 {
-		t.Errorf("%d vectors, want 8", count)
+	if count != 11 {
+		t.Errorf("%d vectors, want 11", count)
 	}
 }
 
@@ -115,8 +119,11 @@ func TestEachReaderTakesItsKind(t *testing.T) {
 		KindTag:   func(text string) error { _, err := Parse(text); return err },
 		KindBadge: func(text string) error { _, err := ParseBadge(text); return err },
 		KindSlip:  func(text string) error { _, err := ParseSlip(text); return err },
+		KindHead:  func(text string) error { _, err := ParseHead(text); return err },
 	}
-	for is, text := range sealed(t, testKey(t)) {
+	all := sealed(t, testKey(t))
+	all[KindHead] = headText{sampleHead()}.Text()
+	for is, text := range all {
 		for asked, read := range readers {
 			err := read(text)
 			switch {
@@ -361,10 +368,11 @@ func checkText(t interface{ Errorf(string, ...any) }, text string) Kind {
 	tag, err1 := Parse(text)
 	badge, err2 := ParseBadge(text)
 	slip, err3 := ParseSlip(text)
+	head, err4 := ParseHead(text)
 	for of, got := range map[Kind]struct {
 		again string
 		err   error
-	}{KindTag: {tag.Text(), err1}, KindBadge: {badge.Text(), err2}, KindSlip: {slip.Text(), err3}} {
+	}{KindTag: {tag.Text(), err1}, KindBadge: {badge.Text(), err2}, KindSlip: {slip.Text(), err3}, KindHead: {headText{head}.Text(), err4}} {
 		switch {
 		case (got.err == nil) != (of == kind):
 			t.Errorf("%q is a %q, read as a %s: %v", text, kind, of, got.err)
@@ -387,8 +395,10 @@ func FuzzKinds(f *testing.F) {
 		text := sealed(f, k)[kind]
 		list = append(list, text, "HTTPS://CRIB.EXAMPLE/"+text, text[1:]+"A")
 	}
-	if len(list) != 12 {
-		f.Fatalf("%d seeds, want 12", len(list))
+	head := headText{sampleHead()}.Text()
+	list = append(list, head, "HTTPS://CRIB.EXAMPLE/"+head, "D"+head[1:], head[:60])
+	if len(list) != 16 {
+		f.Fatalf("%d seeds, want 16", len(list))
 	}
 	for _, s := range list {
 		f.Add(s)

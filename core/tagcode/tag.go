@@ -42,8 +42,8 @@ type Sealed struct {
 	code
 }
 
-// Errors of reading. ErrNotTag is any other text than a tag's, a badge's or a
-// slip's; ErrNewer is one that a later program wrote; ErrMalformed has their
+// Errors of reading. ErrNotTag is any other text than a tag's, a badge's, a slip's
+// or a head's; ErrNewer is one that a later program wrote; ErrMalformed has their
 // shape and says what none can say; ErrForged was not made with the key.
 var (
 	ErrNotTag    = errors.New("tagcode: not a tag of this kind")
