@@ -68,11 +68,7 @@ const slings = 300
 
 func newKilling(t *testing.T) *killing {
 	t.Helper()
-	k := &killing{program: filepath.Join(t.TempDir(), "labeler"), crib: filepath.Join(t.TempDir(), "crib")}
-	build := exec.Command("go", "build", "-o", k.program, "cribgate/labeler")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
+	k := &killing{program: built(t), crib: filepath.Join(t.TempDir(), "crib")}
 	var idents []string
 	for i := range slings {
 		idents = append(idents, fmt.Sprintf("K-%03d", i))
@@ -102,6 +98,16 @@ func newKilling(t *testing.T) *killing {
 		t.Fatal(err)
 	}
 	return k
+}
+
+// built is the program, as it is given to people.
+func built(t *testing.T) string {
+	t.Helper()
+	program := filepath.Join(t.TempDir(), "labeler")
+	if out, err := exec.Command("go", "build", "-o", program, "cribgate/labeler").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	return program
 }
 
 // zeros is a source of one key.
