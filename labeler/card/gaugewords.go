@@ -63,7 +63,7 @@ func gradeWords(g removal.Grade) string {
 // slotWords say how the comb is cut and used.
 func (g Gauge) slotWords() string {
 	text := "Print on stiff card. Cut the comb out along its outline, then cut away all of the black and leave none: a slot may be wider than drawn, never narrower. " +
-		"Slacken the chain, push the neighbour aside and try each link where it bears, both ways: flat over the link, and with a tooth through its eye. " +
+		"Slacken the chain, push the next link aside and try each link where it bears and wherever it looks thin, both ways: flat over the link, and with a tooth through its eye. " +
 		"If it goes into a slot by itself, in either way, at either end: out of use, mark it, give it to the inspector. " +
 		"What does not go in has not passed: card gives way and wears. The inspector measures with a caliper."
 	for i, s := range g.Slots {

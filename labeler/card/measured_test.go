@@ -9,7 +9,6 @@ import (
 	_ "image/png"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -21,61 +20,6 @@ import (
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 )
-
-// tool finds a program that draws what we write. Without it the test is skipped,
-// or fails where CRIBGATE_REQUIRE says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") != "" {
-		t.Fatalf("%s is required and not installed", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
-
-func run(t *testing.T, name string, args ...string) string {
-	t.Helper()
-	var out, warned bytes.Buffer
-	cmd := exec.Command(tool(t, name), args...)
-	cmd.Stdout, cmd.Stderr = &out, &warned
-	if err := cmd.Run(); err != nil {
-		t.Fatalf("%s %q: %v\n%s", name, args, err, warned.String())
-	}
-	return out.String()
-}
-
-func fileOf(t *testing.T, name string, write func(f *os.File) error) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), name)
-	f, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := write(f); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
-
-func pdfOf(t *testing.T, pages ...sheet.Drawing) string {
-	t.Helper()
-	return fileOf(t, "card.pdf", func(f *os.File) error {
-		p := render.NewPDF(f, render.Options{})
-		for _, d := range pages {
-			if err := p.Add(d.Page()); err != nil {
-				return err
-			}
-		}
-		return p.Close()
-	})
-}
 
 const dpi = 600
 
@@ -215,38 +159,39 @@ func TestGaugeMeasuredOnThePage(t *testing.T) {
 	}
 }
 
-// The documents are whole, their page is the card, their fonts are embedded, and
-// they ask not to be scaled.
-func TestDocuments(t *testing.T) {
+// An engraver gets the true figures to the micrometre.
+func TestGaugeInDXF(t *testing.T) {
 	g := gaugeFor(t, rating.US, "3/8")
 	d, err := g.Draw()
 	if err != nil {
 		t.Fatal(err)
 	}
-	path := pdfOf(t, d)
-	run(t, "qpdf", "--check", path)
-	for _, line := range strings.Split(strings.TrimSpace(run(t, "pdffonts", path)), "\n")[2:] {
-		if f := strings.Fields(line); f[len(f)-5] != "yes" || f[len(f)-3] != "yes" {
-			t.Errorf("font %q is not embedded with its Unicode map", line)
+	var b bytes.Buffer
+	if err := render.DXF(&b, d.Page(), render.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	outlines := map[string]int{} // by width and height
+	for _, line := range strings.Split(b.String(), "POLYLINE")[1:] {
+		box := [2][2]float64{{math.Inf(1), math.Inf(1)}, {math.Inf(-1), math.Inf(-1)}}
+		for _, vertex := range strings.Split(line, "VERTEX")[1:] {
+			m := regexp.MustCompile(`\n\s*10\r?\n\s*([0-9.-]+)\r?\n\s*20\r?\n\s*([0-9.-]+)`).FindStringSubmatch(vertex)
+			if m == nil {
+				t.Fatalf("no place in vertex %q", vertex)
+			}
+			for axis := range 2 {
+				v, err := strconv.ParseFloat(m[axis+1], 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				box[0][axis], box[1][axis] = min(box[0][axis], v), max(box[1][axis], v)
+			}
 		}
+		outlines[fmt.Sprintf("%.3f × %.3f", box[1][0]-box[0][0], box[1][1]-box[0][1])]++
 	}
-	m := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(run(t, "pdfinfo", path))
-	if m == nil || m[1] != "792" || m[2] != "612" { // letter, lying
-		t.Errorf("page size %q", m)
-	}
-	if catalog := run(t, "qpdf", "--json", "--json-key=qpdf", path); !strings.Contains(catalog, `"/PrintScaling": "/None"`) {
-		t.Error("the document may be scaled by whoever prints it")
-	}
-	text := strings.Join(strings.Fields(run(t, "pdftotext", path, "-")), " ")
-	for _, want := range []string{
-		"Print at 100 %, no scaling", "if bar A or bar B is not 100.0 mm ± 0.3 mm (bar C 4.000 in ± 0.012 in), this card is void",
-		"cut away all of the black and leave none", "What does not go in has not passed", "never replaces, the competent person",
-		"Slot 1, 9 mm (0.355 in): least for the mean of two diameters at right angles, EN 818-6: wear: held.",
-		"Slot 2, 8.69 mm (0.343 in): least for the smaller diameter, ASME B30.9: table of minimum link thickness: out of service.",
-		"line 1, 241.20 mm: beyond it, out of use", "On so short a run 1 mm is 0.42 %",
-	} {
-		if !strings.Contains(text, want) {
-			t.Errorf("the card does not say %q:\n%s", want, text)
+	// Slots as deep as 1.2 × size + 1 mm, the bars of 100 mm and 4 in.
+	for _, want := range []string{"9.000 × 13.000", "8.690 × 13.000", "100.000 × 1.000", "1.000 × 100.000", "101.600 × 1.000"} {
+		if outlines[want] != 1 {
+			t.Errorf("%d outlines of %s mm", outlines[want], want)
 		}
 	}
 }

@@ -61,10 +61,12 @@ func stamped(s gate.Sling) string {
 			at, _, _ = strings.Cut(at, " from ")
 			end = ", "
 		}
-		if x.Basis != rating.Vertical {
-			at = "at " + at
+		if x.Basis == rating.Vertical {
+			at = ", " + at
+		} else {
+			at = " at " + at
 		}
-		text += noBreak(load) + " " + at + end
+		text += noBreak(load) + at + end
 	}
 	return strings.TrimRight(text, ";, ") + "."
 }

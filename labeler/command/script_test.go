@@ -34,6 +34,9 @@ func TestScripts(t *testing.T) {
 			"tags":   tags,
 			"paint":  paint,
 
+			"inspectedcrib": inspectedcrib,
+			"slingline":     slingline,
+
 			"printer": ps.start,
 			"arrived": ps.arrived,
 			"socket":  ps.socket,
