@@ -7,6 +7,7 @@ import (
 
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/kiosk/scan"
 )
 
@@ -160,7 +161,7 @@ func (p *CounterPage) showAsks(c *card, si sight, w words) {
 	p.Plate = Plate{Verdict: LookCloser, Name: si.about(w)}
 	p.Asks = Asks{Key: newKey(), Card: c.N}
 	if si.stage == asksSingle {
-		n := legsWords(si.stated.Lift.Legs)
+		n := rating.LegsWords(si.stated.Lift.Legs)
 		p.Plate.Sentence = "This sling has one leg, and " + n + " are to carry."
 		p.Asks.Legend, p.Asks.Name = "Is it one of several like slings on one hook?", "singles"
 		p.Asks.Answers = []Action{

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"cribgate/core/gate"
+	"cribgate/core/rating"
 )
 
 // showReasons makes the plate of a sling that stays: the first reason large, the
@@ -59,7 +60,7 @@ func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage,
 	}
 	if v.may(actIssue) && si.lifted {
 		l := si.stated.Lift
-		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + legsWords(l.Legs), Path: liftPath})
+		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + rating.LegsWords(l.Legs), Path: liftPath})
 	}
 	return nil
 }

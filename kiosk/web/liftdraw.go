@@ -89,7 +89,7 @@ const (
 // two legs where it is known what they carry; over says that the legs would carry
 // more than they may.
 func drawLift(l gate.Lift, load, leg string, over bool) Drawing {
-	d := Drawing{Wide: drawnWide, Words: liftWords(l)}
+	d := Drawing{Wide: drawnWide, Words: l.Words()}
 	hook := spot{drawnWide / 2, 38}
 	d.path("hook", "M%.1f 4V%.1f", hook.x, hook.y-9)
 	class := "leg"
@@ -323,12 +323,4 @@ func drawChoke(degrees float64) Drawing {
 	d.line("dash", eye, eye.towards(degrees+90, 26))
 	d.arc(eye, 17, 90, 90+degrees)
 	return d
-}
-
-// angleWords says an angle and from what it is measured.
-func angleWords(a gate.Angle) string {
-	from := map[gate.Reference]string{
-		gate.FromHorizontal: "from horizontal", gate.FromVertical: "from vertical", gate.BetweenLegs: "between the two legs",
-	}[a.From]
-	return a.Size.String() + " " + from
 }

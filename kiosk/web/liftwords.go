@@ -6,34 +6,8 @@ import (
 
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 )
-
-// legsWords says a number of legs.
-func legsWords(n int) string {
-	if n == 1 {
-		return "one leg"
-	}
-	return []string{"no legs", "one leg", "two legs", "three legs", "four legs"}[min(max(n, 0), 4)]
-}
-
-// liftWords says in a few words how a lift hangs.
-func liftWords(l gate.Lift) string {
-	text := legsWords(l.Legs) + ", " + hitchWords(l.Hitch)
-	if l.Angle != nil {
-		text += ", " + angleWords(*l.Angle)
-	}
-	return text
-}
-
-func hitchWords(h gate.Hitch) string {
-	switch h {
-	case gate.Choked:
-		return "choked"
-	case gate.Basket:
-		return "in a basket"
-	}
-	return "straight"
-}
 
 // facts list the lift for those who look at the verdict.
 func (s statedLift) facts(u quantity.Units) []Fact {
@@ -42,9 +16,9 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	if !s.Weighed {
 		load.Label = "Load, not weighed: the site adds " + strconv.Itoa(l.Margin) + " %"
 	}
-	list := []Fact{load, {Label: "Carried by", Value: legsWords(l.Legs) + ", " + hitchWords(l.Hitch)}}
+	list := []Fact{load, {Label: "Carried by", Value: rating.LegsWords(l.Legs) + ", " + l.Hitch.Words()}}
 	if l.Angle != nil {
-		f := Fact{Label: "Leg angle", Value: angleWords(*l.Angle)}
+		f := Fact{Label: "Leg angle", Value: l.Angle.Words()}
 		if l.Angle.From == gate.BetweenLegs {
 			f.Label = "Angle"
 		}
@@ -159,7 +133,7 @@ func (w words) apart(reach quantity.Length, tenths int64, legs int) Fact {
 		f.Label, parts = "Pick points from their middle, at most", 20
 	}
 	const half = quantity.Inch / 2
-	inches := (halfInch(reach) * quantity.Length(tenths) / parts / half * half).InFeet()
+	inches := (reach.HalfInch() * quantity.Length(tenths) / parts / half * half).InFeet()
 	metric := (reach * quantity.Length(tenths) / parts / quantity.Millimetre * quantity.Millimetre).InMetres()
 	f.Value, f.Small = inches, metric
 	if w.lead == quantity.Metric {

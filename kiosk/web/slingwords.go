@@ -95,16 +95,11 @@ func (w words) reach(l quantity.Length) Fact {
 	if l == 0 {
 		return Fact{Label: "Reach", Value: "not known"}
 	}
-	inches, metric := halfInch(l).InFeet(), l.InMetres()
+	inches, metric := l.HalfInch().InFeet(), l.InMetres()
 	if w.lead == quantity.Metric {
 		return Fact{Label: "Reach", Value: metric, Small: inches}
 	}
 	return Fact{Label: "Reach", Value: inches, Small: metric}
-}
-
-func halfInch(l quantity.Length) quantity.Length {
-	const half = quantity.Inch / 2
-	return (l + half/2) / half * half
 }
 
 func (w words) temperature(t quantity.Temperature) Fact {
@@ -127,7 +122,7 @@ func (w words) name(p event.PersonID) string {
 // makeUp is a sling in one line: "3/8 in, grade 80, 2 legs, 6 ft". No line ends
 // between a number and what it counts.
 func (w words) makeUp(p rating.Plate) string {
-	parts := []string{p.Size.Words(), "grade " + strconv.Itoa(int(p.Grade)), legs(p.Legs)}
+	parts := []string{p.Size.Words(), "grade " + strconv.Itoa(int(p.Grade)), rating.LegsFigure(p.Legs)}
 	if p.Reach > 0 {
 		parts = append(parts, w.reach(p.Reach).Value)
 	}
@@ -138,13 +133,6 @@ func (w words) makeUp(p rating.Plate) string {
 		parts = append(parts, "can be shortened")
 	}
 	return strings.Join(parts, ", ")
-}
-
-func legs(n int) string {
-	if n == 1 {
-		return "1 leg"
-	}
-	return strconv.Itoa(n) + " legs"
 }
 
 var legNames = [...]string{"no leg", "One leg", "Two legs", "Three legs", "Four legs"}
