@@ -111,3 +111,37 @@ func TestPlanRefuses(t *testing.T) {
 		}
 	}
 }
+
+// What is read as a plan is spelled as it was read.
+func FuzzReadPlan(f *testing.F) {
+	head := `{"format":1,"run":"` + id + `","log":"` + id + `","key":"01020304","prefix":"","register":"/r","template":"disc-70","own":"",` +
+		`"output":".png","dpi":300,"outline":true,"period":"blue","first":2,"entries":1,"left":%d}` + "\n"
+	seeds := []string{
+		"", "\n", "{}\n",
+		fmt.Sprintf(head, 0) + `{"id":"A-1","serial":1,"stock":"disc-70"}` + "\n",
+		fmt.Sprintf(head, 1) + `{"id":"A-1","serial":1,"stock":"disc-70","unknown":"x"}` + "\n" + `{"id":"A-2","why":"it is lost"}` + "\n",
+		fmt.Sprintf(head, 0) + `{"id":"A-1","serial":1,"stock":"disc-70"}` + "\n\n",
+	}
+	good := 0
+	for _, s := range seeds {
+		if _, err := bulk.ReadPlan(strings.NewReader(s)); err == nil {
+			good++
+		}
+		f.Add(s)
+	}
+	if len(seeds) != 6 || good != 2 {
+		f.Fatalf("%d seeds, %d of them plans", len(seeds), good)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		p, err := bulk.ReadPlan(strings.NewReader(text))
+		if err != nil {
+			if !errors.Is(err, bulk.ErrPlan) || !reflect.DeepEqual(p, bulk.Plan{}) {
+				t.Fatalf("%v, and %+v", err, p)
+			}
+			return
+		}
+		if got := spelled(t, p); got != text {
+			t.Fatalf("spelled %q, was %q", got, text)
+		}
+	})
+}

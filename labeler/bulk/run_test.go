@@ -126,6 +126,13 @@ func TestNoRoomOnTheStock(t *testing.T) {
 	if got := s.tags(t); strings.Contains(got, "WWW") || strings.Count(got, "\n") != 2 {
 		t.Errorf("the register knows\n%s", got)
 	}
+	// The stock is in the plan: what becomes of its file in the meantime is nothing
+	// to a run that is taken up.
+	s = found(t, "A-1", "WWWWWWWW", "A-2")
+	again := filepath.Join(t.TempDir(), "run")
+	s.stopped(t, again, narrowOrder(t), "recorded", 1)
+	s.resume(t, again)
+	same(t, "taken up", files(t, again), files(t, dir))
 	// All of them.
 	s = found(t, "WWWWWWWW")
 	summary = s.run(t, filepath.Join(t.TempDir(), "run"), narrowOrder(t))
