@@ -1,9 +1,6 @@
 package event
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
 // SubjectKind says what an event is about.
 type SubjectKind uint8
@@ -57,22 +54,9 @@ func (s Subject) String() string {
 
 // ParseSubject reads what String writes.
 func ParseSubject(text string) (Subject, error) {
-	if text == "crib" {
-		return Crib(), nil
+	s, ok := subjectOf(text)
+	if !ok {
+		return Subject{}, fmt.Errorf("%w: subject %q", ErrID, text)
 	}
-	if id, ok := strings.CutPrefix(text, "person:"); ok {
-		p, err := ParsePersonID(id)
-		if err != nil {
-			return Subject{}, err
-		}
-		return Person(p), nil
-	}
-	if id, ok := strings.CutPrefix(text, "sling:"); ok {
-		sl, err := ParseSlingID(id)
-		if err != nil {
-			return Subject{}, err
-		}
-		return Sling(sl), nil
-	}
-	return Subject{}, fmt.Errorf("%w: subject %q", ErrID, text)
+	return s, nil
 }
