@@ -78,6 +78,9 @@ func TestPocketDocument(t *testing.T) {
 	path := pdfOf(t, sides...)
 	run(t, "qpdf", "--check", path)
 	info := run(t, "pdfinfo", "-f", "1", "-l", "2", path)
+	if !regexp.MustCompile(`(?m)^Title: +Cards$`).MatchString(info) {
+		t.Errorf("the title is not that of cards: %q", info)
+	}
 	sizes := regexp.MustCompile(`Page +\d+ size: +([0-9.]+) x ([0-9.]+) pts`).FindAllStringSubmatch(info, -1)
 	if len(sizes) != 2 {
 		t.Fatalf("sides in %q", info)

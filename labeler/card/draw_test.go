@@ -1,6 +1,7 @@
 package card_test
 
 import (
+	"errors"
 	"maps"
 	"regexp"
 	"slices"
@@ -124,6 +125,22 @@ func TestLongestFits(t *testing.T) {
 				t.Errorf("%s, grade %d, %s: %v", c.size, c.grade, units, err)
 			}
 		}
+	}
+}
+
+// More on the rating tag than there is room for is refused with the figure, never
+// cut.
+func TestTooMuchIsRefused(t *testing.T) {
+	r := record(t)
+	for range 40 {
+		r.Sling.Stamped = append(r.Sling.Stamped, r.Sling.Stamped[0])
+	}
+	p, err := r.Pocket()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Draw(); !errors.Is(err, sheet.ErrFit) || !strings.Contains(err.Error(), "in its smallest type of 2 mm") {
+		t.Errorf("%v", err)
 	}
 }
 

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -45,7 +46,7 @@ var fonts = sync.OnceValues(func() (map[printtemplates.Font]*pdf.Font, error) {
 
 // NewPDF begins a document that is written to w.
 func NewPDF(w io.Writer, o Options) *PDF {
-	p := &PDF{doc: pdf.New(w, pdf.Info{Title: "QR tags", Language: "en", Producer: "labeler"}), options: o, stamps: map[string]*pdf.Stamp{}}
+	p := &PDF{doc: pdf.New(w, pdf.Info{Title: cmp.Or(o.Title, "QR tags"), Language: "en", Producer: "labeler"}), options: o, stamps: map[string]*pdf.Stamp{}}
 	p.fonts, p.err = fonts()
 	return p
 }
