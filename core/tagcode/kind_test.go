@@ -2,7 +2,6 @@ package tagcode
 
 import (
 	"bytes"
-	_ "embed"
 	"errors"
 	"fmt"
 	"strings"
@@ -12,9 +11,6 @@ import (
 
 	"cribgate/core/quantity"
 )
-
-//go:embed testdata/vectors.txt
-var vectors string
 
 const person = "00112233445566778899aabbccddeeff"
 
@@ -48,68 +44,6 @@ func sealed(t testing.TB, k Key) map[Kind]string {
 		t.Fatal(err)
 	}
 	return map[Kind]string{KindTag: tag.Text(), KindBadge: badge.Text(), KindSlip: slip.Text()}
-}
-
-// TestVectors holds what is written and what is read against codes that were
-// computed elsewhere.
-func TestVectors(t *testing.T) {
-	k := testKey(t)
-	f := k.Fingerprint()
-	count := 0
-	for line := range strings.Lines(vectors) {
-		if strings.HasPrefix(line, "#") {
-			continue
-		}
-		count++
-		var kind, name, date, text string
-		var n uint64
-		for i, into := range []any{&kind, &name, &n, &date, &text} {
-			column := strings.Split(strings.TrimSuffix(line, "\n"), "\t")[i]
-			if s, ok := into.(*string); ok {
-				*s = column
-			} else if _, err := fmt.Sscan(column, into); err != nil {
-				t.Fatalf("%s: %v", line, err)
-			}
-		}
-		if got, err := KindOf(text); err != nil || got.String() != kind {
-			t.Errorf("%s: is a %s, %v", line, got, err)
-		}
-		var wrote interface{ Text() string }
-		var read, want any
-		var err, no, forged error
-		switch kind {
-		case "tag":
-			want = sample(k)
-			wrote, err = sample(k).Seal(k)
-			back, e := Parse(text)
-			read, no, forged = back.Tag, e, back.Verify(k)
-		case "badge":
-			b := Badge{Key: f, Person: NumberOf(f, name), Serial: Serial(n), Until: day(t, date)}
-			want = b
-			wrote, err = b.Seal(k)
-			back, e := ParseBadge(text)
-			read, no, forged = back.Badge, e, back.Verify(k)
-		case "slip":
-			s := Slip{Key: f, Sling: NumberOf(f, name), No: uint32(n), Until: day(t, date)}
-			want = s
-			wrote, err = s.Seal(k)
-			back, e := ParseSlip(text)
-			read, no, forged = back.Slip, e, back.Verify(k)
-		case "head":
-			h := Head{At: int64(n), Hash: hashOf(t, name)}
-			want, wrote = h, headText{h}
-			read, no = ParseHead(text)
-		}
-		if err != nil || wrote.Text() != text {
-			t.Errorf("%swritten as %v, %v", line, wrote, err)
-		}
-		if no != nil || forged != nil || read != want {
-			t.Errorf("%sread as %+v, %v, %v", line, read, no, forged)
-		}
-	}
-	if count != 11 {
-		t.Errorf("%d vectors, want 11", count)
-	}
 }
 
 // TestEachReaderTakesItsKind holds each code against each reader: the others say
@@ -404,24 +338,4 @@ func FuzzKinds(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) { checkText(t, text) })
-}
-
-func TestOutcomeWords(t *testing.T) {
-	words := map[Outcome]string{NoOutcome: "none", Fit: "fit", Hold: "hold", Out: "out"}
-	for o, word := range words {
-		if o.String() != word {
-			t.Errorf("%d is spelled %q, want %q", o, o, word)
-		}
-		if back, err := ParseOutcome(word); err != nil || back != o {
-			t.Errorf("%q is %d, %v", word, back, err)
-		}
-	}
-	for _, bad := range []string{"", "Fit", "fit ", "passed"} {
-		if o, err := ParseOutcome(bad); !errors.Is(err, ErrOutcome) || o != NoOutcome {
-			t.Errorf("%q is %d, %v", bad, o, err)
-		}
-	}
-	if s := Outcome(4).String(); s != "" {
-		t.Errorf("an outcome that is none is spelled %q", s)
-	}
 }
