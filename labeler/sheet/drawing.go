@@ -6,9 +6,14 @@
 // [Layout] is the entry point. It never prints what cannot be read: it shrinks
 // a text down to the smallest type that the stock allows and refuses with the
 // figure what still does not fit ([ErrFit]), what a font cannot show
-// ([ErrGlyph]), a module below what lasts on the stock ([ErrModule]), and
-// anything that would touch something else, the symbol's quiet zone or the
-// hole ([ErrOverlap]), or come too near to the edge ([ErrEdge]).
+// ([ErrGlyph]), a module below what lasts on the stock ([ErrModule]), letters
+// too faint on their ground ([ErrContrast]), and anything that would touch
+// something else, the symbol's quiet zone, a fold or the hole ([ErrOverlap]), or
+// come too near to the edge ([ErrEdge]). The due day is printed from the same
+// date as its month and year marks, and refused where it has none ([ErrYear]).
+//
+// [Compose] puts drawings on the stock's paper, a sheet of many with crop marks,
+// or makes a page of each; [Builder] lays out what has no stock, such as a card.
 package sheet
 
 import (

@@ -187,6 +187,27 @@ func TestLongestFits(t *testing.T) {
 	}
 }
 
+// A slip may do without a symbol; nothing stands in its place then.
+func TestWithoutSymbol(t *testing.T) {
+	stock, err := printtemplates.Open("slip")
+	if err != nil {
+		t.Fatal(err)
+	}
+	content := usualOf(t, stock.Kind)
+	with, err := sheet.Layout(stock, content)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stock.Symbol, content.Symbol = printtemplates.Symbol{}, symbol.Symbol{}
+	d, err := sheet.Layout(stock, content)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if with.Symbol.Module == 0 || d.Symbol.Module != 0 || d.Symbol.Text() != "" || len(d.Texts) != len(with.Texts) {
+		t.Errorf("modules of %s without a symbol, %d texts of %d", d.Symbol.Module, len(d.Texts), len(with.Texts))
+	}
+}
+
 // A badge and a slip take names of sixty characters, the longest that a register
 // has, as names mostly are.
 func TestLongNamesFit(t *testing.T) {
