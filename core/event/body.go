@@ -90,8 +90,11 @@ const MaxBody = 64 << 10
 
 // Encode gives the one spelling of a body. It fails where a text in it is not
 // UTF-8 or the whole is over MaxBody.
-func Encode(b Body) ([]byte, error) {
+func Encode(b Body) ([]byte, error) { return encode(b, 0) }
+
+func encode(b Body, room int) ([]byte, error) {
 	var w strict.Writer
+	w.Grow(room)
 	w.Begin()
 	b.write(&w)
 	w.End()
@@ -124,7 +127,7 @@ func Decode(kind Kind, schema int, body []byte) (Body, error) {
 	if err := o.Done(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrBody, err)
 	}
-	if again, err := Encode(b); err != nil || SchemaOf(b) != schema || !bytes.Equal(again, body) {
+	if again, err := encode(b, len(body)); err != nil || SchemaOf(b) != schema || !bytes.Equal(again, body) {
 		return nil, fmt.Errorf("%w: %s in another spelling", ErrBody, kind)
 	}
 	return b, nil

@@ -40,6 +40,7 @@ func LineID(line []byte) (id string, ok bool) {
 
 type parser struct {
 	document
+	few   [24]node // room for those of most texts, so that they come with the document
 	pos   int
 	depth int
 	loose bool // names may come twice and be any number: only to find the id of a bad line
@@ -62,7 +63,7 @@ func parse(data []byte, loose bool) (*document, error) {
 		}
 		return nil, syntax(at, "not UTF-8")
 	}
-	p.nodes = make([]node, 0, len(data)/8+8)
+	p.nodes = p.few[:0]
 	p.space()
 	if err := p.value(); err != nil {
 		return nil, err

@@ -2,6 +2,7 @@ package strict
 
 import (
 	"math"
+	"math/bits"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -68,49 +69,71 @@ func integer(digits string, negative bool) (n int64, fits bool) {
 func (p *parser) string() *Error {
 	p.pos++
 	start := p.pos
-	for p.pos < len(p.text) {
-		switch c := p.text[p.pos]; {
-		case !special[c]:
-			p.pos++
-		case c == '"':
-			p.leaf(node{kind: KindString, off: int32(start), length: int32(p.pos - start)})
-			p.pos++
-			return nil
-		case c == '\\':
-			return p.escapedString(start)
-		default:
-			return syntax(p.pos, "a control character in a string")
-		}
+	p.pos = nextSpecial(p.text, start)
+	switch {
+	case p.pos == len(p.text):
+		return syntax(p.pos, "a string without an end")
+	case p.text[p.pos] == '"':
+		p.leaf(node{kind: KindString, off: int32(start), length: int32(p.pos - start)})
+		p.pos++
+		return nil
+	case p.text[p.pos] == '\\':
+		return p.escapedString(start)
 	}
-	return syntax(p.pos, "a string without an end")
+	return syntax(p.pos, "a control character in a string")
 }
 
-// escapedString goes on from the first backslash of a string.
+// escapedString goes on from the first backslash of a string. No escape is
+// shorter than what it stands for, so the string fits where it was spelled.
 func (p *parser) escapedString(start int) *Error {
 	var b strings.Builder
-	b.Grow(2 * (p.pos - start + 32))
-	for plain := start; p.pos < len(p.text); {
-		c := p.text[p.pos]
-		if !special[c] {
-			p.pos++
-			continue
-		}
-		b.WriteString(p.text[plain:p.pos])
-		switch {
-		case c == '"':
+	b.Grow(p.closing() - start)
+	for from := start; p.pos < len(p.text); p.pos = nextSpecial(p.text, from) {
+		b.WriteString(p.text[from:p.pos])
+		switch p.text[p.pos] {
+		case '"':
 			p.leaf(node{kind: KindString, escaped: true, n: int64(len(p.decoded))})
 			p.decoded = append(p.decoded, b.String())
 			p.pos++
 			return nil
-		case c != '\\':
+		case '\\':
+			if err := p.escape(&b); err != nil {
+				return err
+			}
+		default:
 			return syntax(p.pos, "a control character in a string")
 		}
-		if err := p.escape(&b); err != nil {
-			return err
-		}
-		plain = p.pos
+		from = p.pos
 	}
 	return syntax(p.pos, "a string without an end")
+}
+
+// closing is where the string that is being read ends, if it is one.
+func (p *parser) closing() int {
+	at := p.pos
+	for at < len(p.text) && p.text[at] == '\\' {
+		at = nextSpecial(p.text, min(at+2, len(p.text)))
+	}
+	return at
+}
+
+// nextSpecial is the first byte from at on that does not stand for itself in a
+// string, or the end. It looks at eight bytes in one: x-n&^x has the top bit of a
+// byte set where that byte is below n, and the lowest such bit is always right.
+func nextSpecial(s string, at int) int {
+	const each, tops = 0x0101010101010101, 0x8080808080808080
+	for ; at+8 <= len(s); at += 8 {
+		x := uint64(s[at]) | uint64(s[at+1])<<8 | uint64(s[at+2])<<16 | uint64(s[at+3])<<24 |
+			uint64(s[at+4])<<32 | uint64(s[at+5])<<40 | uint64(s[at+6])<<48 | uint64(s[at+7])<<56
+		quote, backslash := x^each*'"', x^each*'\\'
+		if found := ((x-each*' ')&^x | (quote-each)&^quote | (backslash-each)&^backslash) & tops; found != 0 {
+			return at + bits.TrailingZeros64(found)/8
+		}
+	}
+	for at < len(s) && !special[s[at]] {
+		at++
+	}
+	return at
 }
 
 // special are the bytes that do not stand for themselves in a string.

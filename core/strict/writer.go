@@ -2,6 +2,7 @@ package strict
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"unicode/utf8"
 )
@@ -18,6 +19,9 @@ type Writer struct {
 	filled bool   // the object or list started last has something in it
 	err    error
 }
+
+// Grow makes room for n bytes, for who knows how long the text will be.
+func (w *Writer) Grow(n int) { w.buf = slices.Grow(w.buf, n) }
 
 // Begin starts an object without a name: the whole text, or the next item of a list.
 func (w *Writer) Begin() { w.item(); w.start('{', '}') }
@@ -132,14 +136,11 @@ func (w *Writer) quote(s string) {
 func appendQuoted(dst []byte, s string) []byte {
 	const hex = "0123456789abcdef"
 	dst = append(dst, '"')
-	plain := 0
-	for i := range len(s) {
+	from := 0
+	for i := nextSpecial(s, 0); i < len(s); i = nextSpecial(s, from) {
 		c := s[i]
-		if !special[c] {
-			continue
-		}
-		dst = append(dst, s[plain:i]...)
-		plain = i + 1
+		dst = append(dst, s[from:i]...)
+		from = i + 1
 		switch c {
 		case '"', '\\':
 			dst = append(dst, '\\', c)
@@ -157,6 +158,6 @@ func appendQuoted(dst []byte, s string) []byte {
 			dst = append(dst, '\\', 'u', '0', '0', hex[c>>4], hex[c&15])
 		}
 	}
-	dst = append(dst, s[plain:]...)
+	dst = append(dst, s[from:]...)
 	return append(dst, '"')
 }
