@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
 	"cribgate/store"
 	"cribgate/store/sqlite"
@@ -69,6 +70,13 @@ func BenchmarkRegister(b *testing.B) {
 					return err
 				})
 			})
+			b.Run("tag queue", func(b *testing.B) {
+				today, err := s.Today(b.Context())
+				if err != nil {
+					b.Fatal(err)
+				}
+				timed(b, func() error { return queueReads(b.Context(), s, today) })
+			})
 			b.Run("open", func(b *testing.B) {
 				timed(b, func() error {
 					again, err := store.Open(b.Context(), path, store.Options{})
@@ -80,6 +88,25 @@ func BenchmarkRegister(b *testing.B) {
 			})
 		})
 	}
+}
+
+// queueReads are what a page of the tag queue reads, seven stocks to filter by.
+func queueReads(ctx context.Context, s *store.Store, today quantity.Date) error {
+	for _, list := range []store.TagList{store.TagsWaiting, store.TagsLapsed, store.TagsSpoiled} {
+		for _, stock := range []string{"", "test", "b", "c", "d", "e", "f", "g"} {
+			if _, err := s.CountTags(ctx, store.TagQuery{List: list, Today: today, Stock: stock}, 1001); err != nil {
+				return err
+			}
+		}
+		if _, _, err := s.Tags(ctx, store.TagQuery{List: list, Today: today, Limit: 60}); err != nil {
+			return err
+		}
+	}
+	if _, err := s.CountWants(ctx, "", 1001); err != nil {
+		return err
+	}
+	_, _, err := s.List(ctx, store.Query{WantsTag: true, Limit: 60})
+	return err
 }
 
 func verdictReads(ctx context.Context, s *store.Store, n int, who event.PersonID) error {

@@ -218,7 +218,8 @@ func TestTagLoopInBrowser(t *testing.T) {
 // that the page says when the register has moved on.
 func TestTagsInBrowser(t *testing.T) {
 	k := newKiosk(t)
-	p := k.opened(webtest.Start(t), k.keeper)
+	b := webtest.Start(t)
+	p := k.opened(b, k.keeper)
 	see := func(path, name string) {
 		t.Helper()
 		p.Go(k.http.URL + path)
@@ -235,6 +236,6 @@ func TestTagsInBrowser(t *testing.T) {
 	p.Go(k.http.URL + "/tags")
 	k.hub.Announce(webtest.Eval[int64](p, `Number(document.body.dataset.at)`) + 1)
 	p.Waits(`!document.querySelector(".stale").hidden`)
-	p = k.opened(webtest.Start(t), k.attendant)
+	p = k.opened(b, k.attendant)
 	see("/rack/NS-0311/tag", "tag-attendant")
 }

@@ -80,7 +80,7 @@ func TestTagFromPrintToConfirm(t *testing.T) {
 
 	// The files are the tag that the register knows.
 	for _, x := range []struct{ file, kind, begins string }{
-		{"1.pdf", "application/pdf", "%PDF-"}, {"1.svg", "image/svg+xml", "<"}, {"1.png", "image/png", "\x89PNG"}, {"1.dxf", "image/vnd.dxf", "  "},
+		{"1.pdf", "application/pdf", "%PDF-"}, {"1.svg", "image/svg+xml", "<"}, {"1.png", "image/png", "\x89PNG"}, {"1.dxf", "image/vnd.dxf", "999\r\n"},
 	} {
 		a, again := c.get("/rack/NS-0417/tag/"+x.file), c.get("/rack/NS-0417/tag/"+x.file)
 		if a.status != http.StatusOK || a.header.Get("Content-Type") != x.kind || !strings.HasPrefix(a.body, x.begins) ||
