@@ -195,9 +195,21 @@ func TestParseFontRefuses(t *testing.T) {
 // FuzzFont: a font of which some bytes are others is refused or embedded, and
 // nothing panics. Four bytes of the patch are a place and what stands there.
 func FuzzFont(f *testing.F) {
-	f.Add([]byte{}, "a")
-	f.Add([]byte{0, 0, 5, 1}, "é") // another number of tables
-	f.Add([]byte{2, 0, 94, 0xff, 2, 0, 95, 0xff}, "é½")
+	seeds := []struct {
+		patch []byte
+		text  string
+	}{
+		{nil, "a"},
+		{[]byte{0, 0, 5, 1}, "é"}, // another number of tables
+		{[]byte{2, 0, 94, 0xff, 2, 0, 95, 0xff}, "é½"},
+		{nil, hostile},
+	}
+	if len(seeds) != 4 {
+		f.Fatalf("%d seeds, want 4", len(seeds))
+	}
+	for _, s := range seeds {
+		f.Add(s.patch, s.text)
+	}
 	f.Fuzz(func(t *testing.T, patch []byte, text string) {
 		file := slices.Clone(goregular.TTF)
 		for ; len(patch) >= 4; patch = patch[4:] {

@@ -59,12 +59,12 @@ var readers = map[string]func(t *testing.T, picture string) string{
 	},
 }
 
-func pdfOf(t testing.TB, dir string, tags ...sheet.Drawing) string {
+func pdfOf(t testing.TB, dir string, pages ...sheet.Page) string {
 	t.Helper()
 	var b bytes.Buffer
 	p := render.NewPDF(&b, render.Options{})
-	for _, d := range tags {
-		if err := p.Add(d.Page()); err != nil {
+	for _, page := range pages {
+		if err := p.Add(page); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -104,19 +104,20 @@ func TestOtherProgramsReadTheTags(t *testing.T) {
 	}
 }
 
-// The page is the blank, to 0.1 mm; a document may mix stocks.
+// The page is the blank or its sheet, to 0.1 mm; a document may mix stocks.
 func TestPDFPageSize(t *testing.T) {
-	var tags []sheet.Drawing
+	var pages []sheet.Page
 	for _, stock := range stocks(t) {
-		tags = append(tags, drawing(t, stock, body))
+		p, _ := page(t, stock)
+		pages = append(pages, p)
 	}
-	out := run(t, "pdfinfo", "-f", "1", "-l", strconv.Itoa(len(tags)), pdfOf(t, t.TempDir(), tags...))
+	out := run(t, "pdfinfo", "-f", "1", "-l", strconv.Itoa(len(pages)), pdfOf(t, t.TempDir(), pages...))
 	sizes := regexp.MustCompile(`Page +\d+ size: +([0-9.]+) x ([0-9.]+) pts`).FindAllStringSubmatch(out, -1)
-	if len(sizes) != len(tags) {
-		t.Fatalf("%d page sizes of %d in %q", len(sizes), len(tags), out)
+	if len(sizes) != len(pages) {
+		t.Fatalf("%d page sizes of %d in %q", len(sizes), len(pages), out)
 	}
 	for i, m := range sizes {
-		for j, want := range []quantity.Length{tags[i].Width, tags[i].Height} {
+		for j, want := range []quantity.Length{pages[i].Width, pages[i].Height} {
 			got, err := strconv.ParseFloat(m[j+1], 64)
 			if err != nil {
 				t.Fatal(err)
@@ -129,11 +130,11 @@ func TestPDFPageSize(t *testing.T) {
 }
 
 func TestPDFFontsAndText(t *testing.T) {
-	var tags []sheet.Drawing
+	var pages []sheet.Page
 	for _, stock := range stocks(t) {
-		tags = append(tags, drawing(t, stock, body))
+		pages = append(pages, drawing(t, stock, body).Page())
 	}
-	path := pdfOf(t, t.TempDir(), tags...)
+	path := pdfOf(t, t.TempDir(), pages...)
 	fonts := strings.Split(strings.TrimSpace(run(t, "pdffonts", path)), "\n")
 	if len(fonts) != 4 { // two lines of heading, Go Regular and Go Bold
 		t.Errorf("fonts: %q", fonts)
@@ -145,12 +146,12 @@ func TestPDFFontsAndText(t *testing.T) {
 		}
 	}
 	// Every line of every tag can be found and selected as it was laid out.
-	for i, d := range tags {
-		page := strconv.Itoa(i + 1)
-		text := words(run(t, "pdftotext", "-raw", "-f", page, "-l", page, path, "-"))
-		for _, line := range d.Texts {
+	for i, p := range pages {
+		n := strconv.Itoa(i + 1)
+		text := words(run(t, "pdftotext", "-raw", "-f", n, "-l", n, path, "-"))
+		for _, line := range p.Placed[0].Texts {
 			if !strings.Contains(text, words(line.String)) {
-				t.Errorf("page %d: %q is not found in %q", i+1, line.String, text)
+				t.Errorf("page %s: %q is not found in %q", n, line.String, text)
 			}
 		}
 	}
