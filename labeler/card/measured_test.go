@@ -23,7 +23,7 @@ import (
 
 const dpi = 600
 
-var rounds = flag.Int("rounds", 2, "sizes whose SVG and PNG are measured too; every size's PDF is")
+var rounds = flag.Int("rounds", 1, "sizes whose SVG and PNG are measured too; every size's PDF is")
 
 // A rendering is a page as another program draws it, 600 dots to the inch.
 type rendering struct{ image.Image }
