@@ -93,6 +93,9 @@ func New(w io.Writer, info Info) *Writer {
 	return d
 }
 
+// Title changes what the document is called. It may be called until Close.
+func (w *Writer) Title(title string) { w.info.Title = title }
+
 // Begin begins the next page. The page before must have ended; the Page is
 // valid until it ends itself.
 func (w *Writer) Begin(width, height quantity.Length) *Page {

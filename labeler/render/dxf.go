@@ -37,7 +37,7 @@ const (
 // area in it, which runs the other way round. Dark areas of a symbol that touch
 // at a corner only are apart. To engrave a layer is to fill it: by the even-odd
 // rule and by the non-zero rule the same comes out, since the areas of a tag do
-// not overlap.
+// not overlap. Where lines of a card cross, only the non-zero rule fills.
 func DXF(w io.Writer, page sheet.Page, o Options) error {
 	all, err := layers(page)
 	if err != nil {

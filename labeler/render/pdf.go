@@ -28,6 +28,7 @@ type PDF struct {
 	key     []byte                // scratch
 	err     error                 // of the fonts
 	pages   int
+	titles  [2]string // of the first and the last drawing
 }
 
 // fonts holds the parsed fonts. They are the Go fonts, whose licence (BSD, three
@@ -78,7 +79,20 @@ func (p *PDF) Add(page sheet.Page) error {
 		return fmt.Errorf("render: write PDF: %w", err)
 	}
 	p.pages++
+	p.name(page)
 	return nil
+}
+
+// name keeps what the document is called by: its first and its last drawing.
+func (p *PDF) name(page sheet.Page) {
+	titles := [2]string{page.Title, page.Title}
+	if n := len(page.Placed); n > 0 {
+		titles = [2]string{page.Placed[0].Title, page.Placed[n-1].Title}
+	}
+	if p.pages == 1 {
+		p.titles[0] = titles[0]
+	}
+	p.titles[1] = titles[1]
 }
 
 // Close ends the document. It fails with ErrNoTag where it has no page.
@@ -89,6 +103,11 @@ func (p *PDF) Close() error {
 	if p.pages == 0 {
 		return ErrNoTag
 	}
+	title := p.titles[0]
+	if p.titles[1] != title {
+		title += " to " + p.titles[1]
+	}
+	p.doc.Title(title)
 	if err := p.doc.Close(); err != nil {
 		return fmt.Errorf("render: write PDF: %w", err)
 	}

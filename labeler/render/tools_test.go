@@ -158,6 +158,28 @@ func TestPDFFontsAndText(t *testing.T) {
 	run(t, "qpdf", "--check", path)
 }
 
+// A document is called by its first and its last drawing.
+func TestPDFTitle(t *testing.T) {
+	titled := func(title string) sheet.Page {
+		p := patch(sheet.Tint{})
+		p.Placed[0].Title = title
+		return p
+	}
+	for _, c := range []struct {
+		pages []sheet.Page
+		want  string
+	}{
+		{[]sheet.Page{titled("CS-1 (a)")}, "CS-1 (a)"},
+		{[]sheet.Page{titled("CS-1"), titled("CS-2"), titled("CS-3")}, "CS-1 to CS-3"},
+		{[]sheet.Page{{Title: "bare", Width: 1000, Height: 1000}}, "bare"},
+	} {
+		out := run(t, "pdfinfo", pdfOf(t, t.TempDir(), c.pages...))
+		if m := regexp.MustCompile(`(?m)^Title: +(.*)$`).FindStringSubmatch(out); m == nil || m[1] != c.want {
+			t.Errorf("called %q, want %q", m, c.want)
+		}
+	}
+}
+
 // words drops what spaces there are too many between words.
 func words(s string) string { return strings.Join(strings.Fields(s), " ") }
 
