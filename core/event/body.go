@@ -24,38 +24,49 @@ var ErrBody = errors.New("event: body is not what its kind says")
 
 // The kinds.
 const (
-	KindFounded       Kind = "founded"        // the crib: name, units, rules, policy
-	KindPolicySet     Kind = "policy-set"     // the crib: another policy
-	KindKeyMade       Kind = "key-made"       // the crib: tags are sealed with this key from now on
-	KindPersonAdded   Kind = "person-added"   // a person: name and roles
-	KindPersonChanged Kind = "person-changed" // a person: other name, roles, or no longer here
-	KindPINSet        Kind = "pin-set"        // a person: a PIN was set, never which
-	KindRegistered    Kind = "registered"     // a sling enters the register
-	KindCorrected     Kind = "corrected"      // what was registered was wrong
-	KindTagPrinted    Kind = "tag-printed"    // a QR tag left the printer
-	KindTagConfirmed  Kind = "tag-confirmed"  // it was scanned on the sling, the plate's last characters typed
-	KindTagSpoiled    Kind = "tag-spoiled"    // it was thrown away before it hung on the sling
-	KindIssued        Kind = "issued"         // the sling went out, with question and answer
-	KindRefused       Kind = "refused"        // the sling was asked for and stays, with question and answer
-	KindReturned      Kind = "returned"       // it came back, and what the rigger said happened
-	KindHeld          Kind = "held"           // it may not go out until an inspector releases it
-	KindReleased      Kind = "released"       // an inspector released it, with a reason
-	KindInspected     Kind = "inspected"      // a thorough inspection: date, outcome, next due
-	KindRetired       Kind = "retired"        // out of service for good
-	KindLost          Kind = "lost"           // nobody knows where it is
-	KindFound         Kind = "found"          // it turned up; held until looked at
+	KindFounded        Kind = "founded"         // the crib: name, units, rules, policy
+	KindPolicySet      Kind = "policy-set"      // the crib: another policy
+	KindKeyMade        Kind = "key-made"        // the crib: tags are sealed with this key from now on
+	KindRestored       Kind = "restored"        // the crib: a copy was brought back, and a new log begins
+	KindTagAhead       Kind = "tag-ahead"       // the crib: a tag of ours says more than the register knows
+	KindDateConfirmed  Kind = "date-confirmed"  // the crib: a clock that had jumped ahead was found right
+	KindClockCorrected Kind = "clock-corrected" // the crib: a clock that lay behind was found right, the register was ahead
+	KindPersonAdded    Kind = "person-added"    // a person: name and roles
+	KindPersonChanged  Kind = "person-changed"  // a person: other name, roles, or no longer here
+	KindPINSet         Kind = "pin-set"         // a person: a PIN was set, never which
+	KindErased         Kind = "erased"          // a person or a sling: bodies that tell of a person are gone, and what is left of them
+	KindRegistered     Kind = "registered"      // a sling enters the register
+	KindCorrected      Kind = "corrected"       // what was registered was wrong
+	KindTagPrinted     Kind = "tag-printed"     // a QR tag left the printer
+	KindTagConfirmed   Kind = "tag-confirmed"   // it was scanned on the sling, the plate's last characters typed
+	KindTagSpoiled     Kind = "tag-spoiled"     // it was thrown away before it hung on the sling
+	KindCompared       Kind = "compared"        // after a restore: tag, plate and record are of one sling
+	KindIssued         Kind = "issued"          // the sling went out, with question and answer
+	KindRefused        Kind = "refused"         // the sling was asked for and stays, with question and answer
+	KindReturned       Kind = "returned"        // it came back, and what the rigger said happened
+	KindHeld           Kind = "held"            // it may not go out until an inspector releases it
+	KindReleased       Kind = "released"        // an inspector released it, with a reason
+	KindInspected      Kind = "inspected"       // a thorough inspection: date, outcome, next due
+	KindRetired        Kind = "retired"         // out of service for good
+	KindLost           Kind = "lost"            // nobody knows where it is
+	KindFound          Kind = "found"           // it turned up; held until looked at
 )
 
 // kinds maps a name to its readers: of schema 1 first, each reads what its number
 // was written as, for ever.
 var kinds = map[Kind][]func(o *strict.Object) Body{
-	KindFounded:       {func(o *strict.Object) Body { return ReadFounded(o) }},
-	KindPolicySet:     {func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }},
-	KindKeyMade:       {func(o *strict.Object) Body { return readKeyMade(o) }},
-	KindPersonAdded:   {func(o *strict.Object) Body { return readPersonAdded(o) }},
-	KindPersonChanged: {func(o *strict.Object) Body { return ReadPersonChanged(o) }},
-	KindPINSet:        {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
-	KindRegistered:    {func(o *strict.Object) Body { return readRegistered(o) }},
+	KindFounded:        {func(o *strict.Object) Body { return ReadFounded(o) }},
+	KindPolicySet:      {func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }},
+	KindKeyMade:        {func(o *strict.Object) Body { return readKeyMade(o) }},
+	KindRestored:       {func(o *strict.Object) Body { return readRestored(o) }},
+	KindTagAhead:       {func(o *strict.Object) Body { return ReadTagAhead(o) }},
+	KindDateConfirmed:  {func(o *strict.Object) Body { return readDateConfirmed(o) }},
+	KindClockCorrected: {func(o *strict.Object) Body { return readClockCorrected(o) }},
+	KindPersonAdded:    {func(o *strict.Object) Body { return readPersonAdded(o) }},
+	KindPersonChanged:  {func(o *strict.Object) Body { return ReadPersonChanged(o) }},
+	KindPINSet:         {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
+	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
+	KindRegistered:     {func(o *strict.Object) Body { return readRegistered(o) }},
 	KindCorrected: {func(o *strict.Object) Body {
 		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
 	}},
@@ -65,6 +76,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 		func(o *strict.Object) Body { return readTagGraded(o) },
 	},
 	KindTagSpoiled: {func(o *strict.Object) Body { return readTagSpoiled(o) }},
+	KindCompared:   {func(o *strict.Object) Body { return readCompared(o) }},
 	KindIssued:     {func(o *strict.Object) Body { return readIssued(o) }},
 	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},
 	KindReturned:   {func(o *strict.Object) Body { return readReturned(o) }},

@@ -34,7 +34,8 @@ type Kind string
 //	program v1.0.0
 //
 // Each line ends in a line feed; a field that is empty leaves its name and one
-// space. There is one spelling; [ParseEnvelope] refuses every other.
+// space. Where the time could not be relied on, "+behind" or "+ahead" stands right
+// behind the way. There is one spelling; [ParseEnvelope] refuses every other.
 type Envelope struct {
 	Log     LogID
 	Crib    CribID
@@ -52,6 +53,7 @@ type Envelope struct {
 	Uptime  time.Duration // to the millisecond
 	Station string        // where: letters, digits, '-' and '.'
 	Way     string        // how the thing was read: scanner, camera, image, short-code, hand, program
+	Doubt   ClockDoubt    // how far UTC and Day can be relied on
 	Program string        // version of the program that wrote it
 }
 
@@ -97,7 +99,7 @@ func (e Envelope) Bytes() ([]byte, error) {
 	line("prev")
 	id(e.Prev[:])
 	line("subject")
-	b = append(b, e.Subject.String()...)
+	b = e.Subject.Append(b)
 	line("parents")
 	for i := range e.Parents {
 		if i > 0 {
@@ -119,7 +121,7 @@ func (e Envelope) Bytes() ([]byte, error) {
 	id(e.Boot[:])
 	b = strconv.AppendInt(append(b, ' '), e.Uptime.Milliseconds(), 10)
 	line("station")
-	b = append(append(append(b, e.Station...), ' '), e.Way...)
+	b = append(append(append(append(b, e.Station...), ' '), e.Way...), doubtWords[e.Doubt]...)
 	line("program")
 	b = append(append(b, e.Program...), '\n')
 	return b, nil
@@ -141,7 +143,9 @@ func (e Envelope) check() error {
 		return errors.New("no local date")
 	case e.Uptime < 0 || e.Uptime%time.Millisecond != 0:
 		return fmt.Errorf("uptime %v is not whole milliseconds", e.Uptime)
-	case !isWord(e.Station, 40) || !isWord(e.Way, 40) || !isWord(e.Program, 80):
+	case int(e.Doubt) >= len(doubtWords):
+		return fmt.Errorf("clock doubt %d", e.Doubt)
+	case !isWord(e.Station, 40) || !isWord(e.Way, 40) || doubtOf(e.Way) != ClockSure || !isWord(e.Program, 80):
 		return fmt.Errorf("station %q, way %q and program %q are letters, digits, '-', '.', '+' and '_'", e.Station, e.Way, e.Program)
 	}
 	return nil

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"cribgate/core/due"
 	"cribgate/core/gate"
@@ -65,10 +66,17 @@ func samples(t testing.TB) []sample {
 	}
 	v := Verdict{Question: `{"id":"q"}`, Answer: "{}", Edition: "1"}
 	key := tagcode.Fingerprint{0xC0, 0xFF, 0xEE, 1}
+	moment := time.Date(2026, 3, 2, 7, 15, 0, 125_000_000, time.UTC)
 	return []sample{
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
 		{PolicySet{policy}, `{` + policyText + `}`},
 		{KeyMade{key}, `{"fingerprint":"c0ffee01"}`},
+		{Restored{From: LogID(who), At: 17, Head: Hash{0xAB}, Why: "the disk failed"}, `{"from":"` + personText + `","at":17,"head":"ab` + strings.Repeat("0", 62) + `","why":"the disk failed"}`},
+		{TagAhead{Key: key, Number: 0x0102, Serial: 4, Inspected: day(t, "2026-01-02")}, `{"key":"c0ffee01","number":"0000000000000102","serial":4,"inspected":"2026-01-02"}`},
+		{DateConfirmed{Floor: moment, Signed: Signed{Keeper: who, Inspector: PersonID{15: 1}}}, `{"floor":"2026-03-02T07:15:00.125Z","keeper":"` + personText + `","inspector":"` + strings.Repeat("0", 31) + `1"}`},
+		{ClockCorrected{Floor: moment, Signed: Signed{Keeper: who, Inspector: who}}, `{"floor":"2026-03-02T07:15:00.125Z","keeper":"` + personText + `","inspector":"` + personText + `"}`},
+		{Erased{What: "name", Why: "asked for", Bodies: []ErasedBody{{At: 3, Kind: KindPersonAdded, Schema: 1, Left: `{"name":"x"}`}, {At: 5, Kind: KindHeld, Schema: 2, Left: "{}"}}},
+			`{"what":"name","why":"asked for","bodies":[{"at":3,"kind":"person-added","schema":1,"left":"{\"name\":\"x\"}"},{"at":5,"kind":"held","schema":2,"left":"{}"}]}`},
 		{PersonAdded{Name: "Zoë \"Z\" Ä", Roles: Attendant | Keeper}, `{"name":"Zoë \"Z\" Ä","roles":["attendant","keeper"]}`},
 		{PersonChanged{Name: "Z", Roles: 0, Here: true}, `{"name":"Z","roles":[],"here":true}`},
 		{PINSet{OneTime: true}, `{"one_time":true}`},
@@ -79,6 +87,7 @@ func samples(t testing.TB) []sample {
 		{TagConfirmed{Serial: 3, Typed: "12/4", Graded: &Graded{Letter: "B", Parts: []GradedPart{{"contrast", "A", "71 %"}, {"modulation", "B", "0.44"}}}},
 			`{"serial":3,"typed":"12/4","graded":{"letter":"B","parts":[{"what":"contrast","letter":"A","measured":"71 %"},{"what":"modulation","letter":"B","measured":"0.44"}]}}`},
 		{TagSpoiled{Serial: 3, Why: SpoiltBlank, Note: "a scratch"}, `{"serial":3,"why":"blank","note":"a scratch"}`},
+		{Compared{Serial: 3, Typed: "12/4"}, `{"serial":3,"typed":"12/4"}`},
 		{Issued{Rigger: who, ReturnBy: day(t, "2026-03-04"), Serial: 3, Typed: "4", Marked: "x", Verdict: v}, `{"rigger":"` + personText + `","return_by":"2026-03-04","serial":3,"typed":"4","marked":"x",` + verdict + `}`},
 		{Refused{Reasons: []string{"overdue", "under-rated"}, Verdict: v}, `{"rigger":"` + strings.Repeat("0", 32) + `","reasons":["overdue","under-rated"],` + verdict + `}`},
 		{Returned{From: who, Said: Something, Note: "a jerk\nand a tab\t"}, `{"from":"` + personText + `","said":"something","note":"a jerk\nand a tab\t"}`},
@@ -177,6 +186,21 @@ func TestBadBodies(t *testing.T) {
 		{"no level", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"","mask":0,"stock":""}`},
 		{"mask 8", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":5,"level":"L","mask":8,"stock":""}`},
 		{"version 41", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"` + strings.Repeat("0", 64) + `","version":41,"level":"L","mask":0,"stock":""}`},
+		{"restored from nothing", KindRestored, `{"from":"` + personText + `","at":0,"head":"` + strings.Repeat("0", 64) + `","why":""}`},
+		{"restored from half a log", KindRestored, `{"from":"0102","at":1,"head":"` + strings.Repeat("0", 64) + `","why":""}`},
+		{"restored from half a hash", KindRestored, `{"from":"` + personText + `","at":1,"head":"00","why":""}`},
+		{"compared by serial 1024", KindCompared, `{"serial":1024,"typed":""}`},
+		{"compared by serial -1", KindCompared, `{"serial":-1,"typed":""}`},
+		{"a tag ahead without a serial", KindTagAhead, `{"key":"c0ffee01","number":"0000000000000102","serial":0,"inspected":""}`},
+		{"a tag ahead of half a number", KindTagAhead, `{"key":"c0ffee01","number":"0102","serial":1,"inspected":""}`},
+		{"a date confirmed in another spelling of the time", KindDateConfirmed, `{"floor":"2026-03-02T07:15:00Z","keeper":"` + personText + `","inspector":"` + personText + `"}`},
+		{"a date confirmed at no time", KindDateConfirmed, `{"floor":"","keeper":"` + personText + `","inspector":"` + personText + `"}`},
+		{"a date confirmed by no keeper", KindDateConfirmed, `{"floor":"2026-03-02T07:15:00.125Z","keeper":"` + strings.Repeat("0", 32) + `","inspector":"` + personText + `"}`},
+		{"a clock corrected by no inspector", KindClockCorrected, `{"floor":"2026-03-02T07:15:00.125Z","keeper":"` + personText + `","inspector":"` + strings.Repeat("0", 32) + `"}`},
+		{"a clock corrected on a day that does not exist", KindClockCorrected, `{"floor":"2026-02-30T07:15:00.125Z","keeper":"` + personText + `","inspector":"` + personText + `"}`},
+		{"nothing erased", KindErased, `{"what":"name","why":"x","bodies":[]}`},
+		{"erased at position 0", KindErased, `{"what":"name","why":"x","bodies":[{"at":0,"kind":"held","schema":1,"left":""}]}`},
+		{"erased twice", KindErased, `{"what":"name","why":"x","bodies":[{"at":3,"kind":"held","schema":1,"left":""},{"at":3,"kind":"held","schema":1,"left":""}]}`},
 		{"a short digest", KindTagPrinted, `{"serial":1,"key":"c0ffee01","digest":"00","version":5,"level":"L","mask":0,"stock":""}`},
 		{"a day that does not exist", KindIssued, `{"rigger":"` + personText + `","return_by":"2026-02-30","serial":1,"typed":"","marked":"",` + verdictless + `,"edition":""}`},
 		{"a day in another spelling", KindIssued, `{"rigger":"` + personText + `","return_by":"2026-2-3","serial":1,"typed":"","marked":"",` + verdictless + `,"edition":""}`},

@@ -43,8 +43,10 @@ func ParseEnvelope(b []byte) (Envelope, error) {
 	e.Uptime = time.Duration(r.number(uptime, 0, math.MaxInt64/int64(time.Millisecond))) * time.Millisecond
 	words := r.rest
 	station, way := r.two(r.field("station "))
+	e.Doubt = doubtOf(way)
+	way = way[:len(way)-len(doubtWords[e.Doubt])]
 	program := r.field("program ")
-	r.bad = r.bad || len(r.rest) > 0 || !isWord(kind, 40) || !isWord(station, 40) || !isWord(way, 40) || !isWord(program, 80)
+	r.bad = r.bad || len(r.rest) > 0 || !isWord(kind, 40) || !isWord(station, 40) || !isWord(way, 40) || doubtOf(way) != ClockSure || !isWord(program, 80)
 	if r.bad {
 		return Envelope{}, ErrEnvelope
 	}

@@ -47,6 +47,12 @@ func slowParse(b []byte) (Envelope, error) {
 	e.Boot = BootID(r.sixteen(boot))
 	e.Uptime = time.Duration(r.number(uptime)) * time.Millisecond
 	e.Station, e.Way = r.two("station")
+	for d, word := range doubtWords {
+		if way, doubted := strings.CutSuffix(e.Way, word); d > 0 && doubted {
+			e.Way, e.Doubt = way, ClockDoubt(d)
+			break
+		}
+	}
 	e.Program = r.field("program")
 	if r.bad || r.rest != "" {
 		return Envelope{}, ErrEnvelope

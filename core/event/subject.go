@@ -1,6 +1,10 @@
 package event
 
-import "fmt"
+import (
+	"encoding/binary"
+	"encoding/hex"
+	"fmt"
+)
 
 // SubjectKind says what an event is about.
 type SubjectKind uint8
@@ -40,16 +44,22 @@ func (s Subject) Person() PersonID { return s.person }
 func (s Subject) Sling() SlingID { return s.sling }
 
 // String spells the subject: "crib", "person:" or "sling:" and the id.
-func (s Subject) String() string {
+func (s Subject) String() string { return string(s.Append(nil)) }
+
+// Append adds what String gives to dst.
+func (s Subject) Append(dst []byte) []byte {
 	switch s.kind {
 	case OfCrib:
-		return "crib"
+		return append(dst, "crib"...)
 	case OfPerson:
-		return "person:" + s.person.String()
+		return hex.AppendEncode(append(dst, "person:"...), s.person[:])
 	case OfSling:
-		return "sling:" + s.sling.String()
+		dst = hex.AppendEncode(append(dst, "sling:"...), s.sling.Key[:])
+		var number [8]byte
+		binary.BigEndian.PutUint64(number[:], uint64(s.sling.Number))
+		return hex.AppendEncode(append(dst, '-'), number[:])
 	}
-	return ""
+	return dst
 }
 
 // ParseSubject reads what String writes.
