@@ -18,24 +18,46 @@ type link struct {
 	log  event.LogID
 }
 
-// follow holds a row against the end of the chain: it follows without a gap,
-// names the hash before it and is of the same log. e and err are what
-// row.envelopeOf gave. The link moves on even where something is wrong, so that
-// the rest can be looked at.
-func (l *link) follow(w row, e event.Envelope, err error) error {
+// follow holds a row whose envelope has been checked against the end of the
+// chain: it follows without a gap, names the hash before it and is of the same
+// log. The link moves on even where something is wrong, so that the rest can be
+// looked at.
+func (l *link) follow(c *checked) error {
 	before := *l
-	l.at, l.hash = w.pos, event.HashOf(w.envelope)
-	if err != nil {
-		return err
+	l.at, l.hash = c.pos, c.sum
+	if c.err != nil {
+		return c.err
 	}
+	e := &c.envelope
 	l.log = e.Log
 	switch {
-	case before.at+1 != w.pos:
+	case before.at+1 != c.pos:
 		return fmt.Errorf("it comes after position %d; what was between is gone", before.at)
 	case e.Prev != before.hash:
 		return fmt.Errorf("it does not name the hash of position %d", before.at)
-	case before.at > 0 && e.Log != before.log:
-		return errors.New("it is of another log")
+	case before.at > 0 && (e.Log != before.log || e.Kind == event.KindRestored):
+		return c.begins(before)
+	}
+	return nil
+}
+
+// begins tells whether the row may be of another log than the one before it: it
+// says itself that a copy up to there was restored.
+func (c *checked) begins(before link) error {
+	e := &c.envelope
+	if e.Kind != event.KindRestored {
+		return errors.New("it is of another log, and does not say that a copy was restored")
+	}
+	if err := c.holds(); err != nil {
+		return err
+	}
+	fact, err := event.Decode(e.Kind, e.Schema, c.body)
+	if err != nil {
+		return err
+	}
+	r, ok := fact.(event.Restored)
+	if !ok || e.Subject != event.Crib() || e.Log == before.log || r.From != before.log || r.At != before.at || r.Head != before.hash {
+		return errors.New("it says that a copy was restored, and not the one before it")
 	}
 	return nil
 }
@@ -49,18 +71,13 @@ func (s *Store) checkEnd(ctx context.Context) (int64, error) {
 	var l link
 	first := max(0, head.At-tail-1) // one more, which the others are linked to
 	err = eachRow(ctx, s.q, func(w row) error {
+		c := checked{row: w}
+		c.checkEnvelope()
+		err := c.err
 		if first > 0 && l.at == 0 { // what the others are linked to
-			l = link{at: w.pos, hash: event.HashOf(w.envelope)}
-			e, err := w.envelopeOf()
-			if err != nil {
-				return damaged(w.pos, "%w", err)
-			}
-			l.log = e.Log
-			return nil
-		}
-		e, err := w.envelopeOf()
-		if err = l.follow(w, e, err); err == nil {
-			err = w.holds(e)
+			l = link{at: c.pos, hash: c.sum, log: c.envelope.Log}
+		} else if err = l.follow(&c); err == nil {
+			err = c.holds()
 		}
 		if err != nil {
 			return damaged(w.pos, "%w", err)

@@ -55,19 +55,20 @@ func rebuild(ctx context.Context, tx *sql.Tx) error {
 		}
 	}
 	p := present{tx: tx}
-	for at := int64(0); ; {
-		list, err := Reader{tx}.Since(ctx, at, batch)
-		if err != nil {
-			return err
-		}
-		for _, rec := range list {
-			if err := p.add(ctx, rec.Envelope.Subject, rec.Event()); err != nil {
+	err := Reader{tx}.walk(ctx, 0, func(rows []checked) error {
+		for i := range rows {
+			c := &rows[i]
+			if err := c.wrong(); err != nil {
 				return err
 			}
-			at = rec.Envelope.At
+			if err := p.add(ctx, c.envelope.Subject, c.event()); err != nil {
+				return err
+			}
 		}
-		if len(list) < batch {
-			return p.flush(ctx)
-		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
+	return p.flush(ctx)
 }

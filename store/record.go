@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -20,7 +21,7 @@ type Record struct {
 // Event is the record as the fold of core/state sees it.
 func (r Record) Event() state.Event {
 	return state.Event{
-		Hash: r.Hash, Parents: r.Envelope.Parents, By: r.Envelope.By,
+		Hash: r.Hash, Parents: r.Envelope.Parents, Log: r.Envelope.Log, By: r.Envelope.By,
 		UTC: r.Envelope.UTC, Day: r.Envelope.Day, Body: r.Body,
 	}
 }
@@ -29,7 +30,7 @@ func (r Record) Event() state.Event {
 type row struct {
 	pos      int64
 	hash     []byte
-	subject  string
+	subject  []byte
 	envelope []byte
 	salt     []byte // nil where the body is missing
 	body     []byte
@@ -38,48 +39,90 @@ type row struct {
 // errNoBody says that the log has an event without its body.
 var errNoBody = errors.New("its body is missing")
 
-// envelopeOf reads the envelope and holds it against its own row: hash,
-// position and subject.
-func (w row) envelopeOf() (event.Envelope, error) {
-	if got := event.HashOf(w.envelope); string(got[:]) != string(w.hash) {
-		return event.Envelope{}, errors.New("its hash is not that of its envelope")
+// checked is a row with everything that can be said of it alone. The zero value
+// but for its row has not been looked at.
+type checked struct {
+	row
+	sum      event.Hash // of the envelope's bytes
+	envelope event.Envelope
+	err      error      // why the envelope is none, or none of this row
+	fact     event.Body // what the body says; nil where this program does not know kind or schema
+	bodyErr  error      // why the body is none, or not the one that the envelope commits to
+}
+
+// check looks at envelope and body.
+func (c *checked) check() {
+	c.checkEnvelope()
+	if c.err == nil {
+		c.checkBody()
 	}
-	e, err := event.ParseEnvelope(w.envelope)
+}
+
+// checkEnvelope reads the envelope and holds it against its own row: hash,
+// position and subject.
+func (c *checked) checkEnvelope() {
+	if c.sum = event.HashOf(c.row.envelope); string(c.sum[:]) != string(c.hash) {
+		c.err = errors.New("its hash is not that of its envelope")
+		return
+	}
+	e, err := event.ParseEnvelope(c.row.envelope)
+	var spelled [64]byte
 	switch {
 	case err != nil:
-		return event.Envelope{}, err
-	case e.At != w.pos:
-		return event.Envelope{}, fmt.Errorf("its envelope is for position %d", e.At)
-	case e.Subject.String() != w.subject:
-		return event.Envelope{}, fmt.Errorf("its envelope is about %s, its row about %s", e.Subject, w.subject)
+		c.err = err
+	case e.At != c.pos:
+		c.err = fmt.Errorf("its envelope is for position %d", e.At)
+	case string(e.Subject.Append(spelled[:0])) != string(c.subject):
+		c.err = fmt.Errorf("its envelope is about %s, its row about %s", e.Subject, c.subject)
+	default:
+		c.envelope = e
 	}
-	return e, nil
+}
+
+// checkBody holds the body against the envelope and reads it.
+func (c *checked) checkBody() {
+	if c.bodyErr = c.holds(); c.bodyErr != nil {
+		return
+	}
+	fact, err := event.Decode(c.envelope.Kind, c.envelope.Schema, c.body)
+	if err != nil && !errors.Is(err, event.ErrUnknown) {
+		c.bodyErr = err
+		return
+	}
+	c.fact = fact
 }
 
 // holds tells whether the body is the one that the envelope commits to.
-func (w row) holds(e event.Envelope) error {
-	if len(w.salt) != 16 {
+func (c *checked) holds() error {
+	if len(c.salt) != 16 {
 		return errNoBody
 	}
-	if event.Commit([16]byte(w.salt), w.body) != e.Body {
+	if event.Commit([16]byte(c.salt), c.body) != c.envelope.Body {
 		return errors.New("its body is not the one that its envelope commits to")
 	}
 	return nil
 }
 
+// wrong is what check found, as damage of the register.
+func (c *checked) wrong() error {
+	if err := cmp.Or(c.err, c.bodyErr); err != nil {
+		return damaged(c.pos, "%w", err)
+	}
+	return nil
+}
+
+// event is the row as the fold of core/state sees it.
+func (c *checked) event() state.Event {
+	e := &c.envelope
+	return state.Event{Hash: c.sum, Parents: e.Parents, Log: e.Log, By: e.By, UTC: e.UTC, Day: e.Day, Body: c.fact}
+}
+
 // record reads the row whole.
 func (w row) record() (Record, error) {
-	e, err := w.envelopeOf()
-	if err != nil {
-		return Record{}, damaged(w.pos, "%w", err)
+	c := checked{row: w}
+	c.check()
+	if err := c.wrong(); err != nil {
+		return Record{}, err
 	}
-	if err := w.holds(e); err != nil {
-		return Record{}, damaged(w.pos, "%w", err)
-	}
-	r := Record{Envelope: e, Hash: event.Hash(w.hash), Salt: [16]byte(w.salt), Raw: w.body}
-	r.Body, err = event.Decode(e.Kind, e.Schema, w.body)
-	if err != nil && !errors.Is(err, event.ErrUnknown) {
-		return Record{}, damaged(w.pos, "%w", err)
-	}
-	return r, nil
+	return Record{Envelope: c.envelope, Hash: c.sum, Salt: [16]byte(w.salt), Raw: w.body, Body: c.fact}, nil
 }

@@ -5,9 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"runtime"
 	"slices"
-	"sync"
 
 	"cribgate/core/event"
 	"cribgate/core/state"
@@ -109,116 +107,44 @@ func (v *verifier) file(ctx context.Context, q querier) error {
 	}, "PRAGMA quick_check(10)")
 }
 
-// checked is a row with everything that can be said of it alone.
-type checked struct {
-	row
-	envelope event.Envelope
-	err      error
-	body     event.Body
-	bodyErr  error
-}
-
-func (c *checked) check() {
-	if c.envelope, c.err = c.envelopeOf(); c.err != nil {
-		return
-	}
-	if c.bodyErr = c.holds(c.envelope); c.bodyErr != nil {
-		return
-	}
-	body, err := event.Decode(c.envelope.Kind, c.envelope.Schema, c.row.body)
-	if err != nil && !errors.Is(err, event.ErrUnknown) {
-		c.bodyErr = err
-		return
-	}
-	c.body = body
-}
-
-// walk goes on from where it stopped to the end of the log. Rows are read, looked
-// at one by one on every core, and linked in their order.
+// walk goes on from where it stopped to the end of the log.
 func (v *verifier) walk(ctx context.Context, r Reader) error {
 	head, err := r.Head(ctx)
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	batches := make(chan []checked, 2)
-	var readErr error
-	go func() {
-		defer close(batches)
-		readErr = readBatches(ctx, r, v.link.at, batches)
-	}()
-	for list := range batches {
-		inParallel(list, (*checked).check)
-		for i := range list {
-			if err := v.next(ctx, r, &list[i]); err != nil {
-				stop()
-				for range batches {
-				}
+	err = r.walk(ctx, v.link.at, func(rows []checked) error {
+		for i := range rows {
+			if err := v.next(ctx, r, &rows[i]); err != nil {
 				return err
 			}
 		}
 		v.progress(v.link.at, max(head.At, v.link.at))
-	}
-	if readErr != nil {
-		return readErr
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	v.walked = true
 	v.found.Head.Time = head.Time
 	return nil
 }
 
-func readBatches(ctx context.Context, r Reader, at int64, to chan<- []checked) error {
-	for {
-		list := make([]checked, 0, batch)
-		err := eachRow(ctx, r.q, func(w row) error {
-			list = append(list, checked{row: w})
-			at = w.pos
-			return nil
-		}, sqlSince, at, batch)
-		if len(list) > 0 {
-			select {
-			case to <- list:
-			case <-ctx.Done():
-				return ctx.Err()
-			}
-		}
-		if err != nil || len(list) < batch {
-			return err
-		}
-	}
-}
-
-func inParallel(list []checked, f func(*checked)) {
-	var all sync.WaitGroup
-	workers := runtime.GOMAXPROCS(0)
-	for w := range workers {
-		all.Go(func() {
-			for i := w; i < len(list); i += workers {
-				f(&list[i])
-			}
-		})
-	}
-	all.Wait()
-}
-
 // next links one row and adds its event to its story.
 func (v *verifier) next(ctx context.Context, r Reader, c *checked) error {
 	v.found.Events++
-	broken := v.link.follow(c.row, c.envelope, c.err)
+	broken := v.link.follow(c)
 	if broken == nil {
 		broken = c.bodyErr
 	}
-	if c.err != nil {
+	if broken != nil {
 		v.report(c.pos, "%v", broken)
+	}
+	if c.err != nil {
 		return nil
 	}
-	if v.found.Head.Log = c.envelope.Log; broken != nil {
-		v.report(c.pos, "%v", broken)
-	}
-	v.found.Head.Crib = c.envelope.Crib
-	e := v.entry(c.envelope.Subject)
-	ev := Record{Envelope: c.envelope, Hash: event.Hash(c.hash), Body: c.body}.Event()
+	v.found.Head.Log, v.found.Head.Crib = c.envelope.Log, c.envelope.Crib
+	e, ev := v.entry(c.envelope.Subject), c.event()
 	if !slices.Equal(e.heads(), ev.Parents) {
 		if err := v.parents(ctx, r, c); err != nil {
 			return err
@@ -256,7 +182,7 @@ func (v *verifier) parents(ctx context.Context, r Reader, c *checked) error {
 			earlier[event.HashOf(w.envelope)] = true
 		}
 		return nil
-	}, sqlStory, c.subject)
+	}, sqlStory, c.envelope.Subject.String())
 	for _, p := range c.envelope.Parents {
 		if !earlier[p] {
 			v.report(c.pos, "it names a parent that is no earlier event of %s", c.subject)
