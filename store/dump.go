@@ -65,7 +65,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 		return err
 	}
 	err = r.walkSlings(ctx, func(n int64, c columns, t want, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %t %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, t.wants, t.stock, text); err != nil {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %t %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -126,7 +126,7 @@ func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w wan
 			var c columns
 			var w want
 			var text []byte
-			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &w.wants, &w.stock, &text); err != nil {
+			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &c.compared, &w.wants, &w.stock, &text); err != nil {
 				return err
 			}
 			last = c.id

@@ -22,7 +22,7 @@ var update = flag.Bool("update", false, "write the register and the dump that la
 // Registers that programs of each layout wrote, each with the dump of the present
 // that this program makes of it. A register is never written again once a program
 // that writes it is released; a dump is, where the present is spelled otherwise.
-var fixtures = []string{"testdata/0001", "testdata/0002"}
+var fixtures = []string{"testdata/0001", "testdata/0002", "testdata/0003"}
 
 // Every register that was ever written opens, is whole, and gives the same
 // present, as it is and made again from its log.
@@ -151,6 +151,7 @@ func writeFixture(t *testing.T, dir string) {
 	add(3, event.Issued{Rigger: keeper, Serial: 1, Verdict: verdict})
 	add(4, event.Lost{Note: "n"})
 	add(4, event.Found{Note: "n"})
+	add(2, event.Compared{Serial: 1, Typed: "00002"})
 	add(5, event.Lost{Note: "n"})
 	add(6, event.Retired{Reason: "worn", How: "cut"})
 	crib, err := s.Crib(t.Context())

@@ -35,13 +35,13 @@ func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []
 	moved.stands, moved.holder = c.stands, c.holder
 	switch { // SQLite rewrites the index of every column that is named, changed or not
 	case e.row == 0:
-		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text)
+		e.row, err = p.insert(ctx, sqlInsertSling, c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, text)
 	case c == was:
 		_, err = p.tx.ExecContext(ctx, sqlTouchSling, e.row, text)
 	case c == moved:
 		_, err = p.tx.ExecContext(ctx, sqlMoveSling, e.row, c.stands, c.holder, text)
 	default:
-		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, text)
+		_, err = p.tx.ExecContext(ctx, sqlUpdateSling, e.row, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, text)
 	}
 	if err != nil {
 		return err
@@ -104,6 +104,7 @@ type columns struct {
 	place, stands  string
 	due, inspected string
 	holder         string
+	compared       string // log in which it was last compared; empty for a sling that is gone
 }
 
 func columnsOf(s state.Sling) columns {
@@ -113,6 +114,9 @@ func columnsOf(s state.Sling) columns {
 	}
 	if !s.Loan.Rigger.IsZero() && s.Details.Sling.State == gate.StateOut {
 		c.holder = s.Loan.Rigger.String()
+	}
+	if st := s.Details.Sling.State; st != gate.StateRetired && st != gate.StateLost {
+		c.compared = s.ComparedIn.String()
 	}
 	return c
 }

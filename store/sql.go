@@ -42,9 +42,9 @@ const (
 	sqlUpdateCrib   = `UPDATE crib SET state = ?1 WHERE n = 1`
 	sqlInsertPerson = `INSERT INTO person (id, name, state) VALUES (?1, ?2, ?3)`
 	sqlUpdatePerson = `UPDATE person SET name = ?2, state = ?3 WHERE n = ?1`
-	sqlInsertSling  = `INSERT INTO sling (id, ident, number, place, stands, due, inspected, holder, state)
-		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)`
-	sqlUpdateSling = `UPDATE sling SET ident = ?2, number = ?3, place = ?4, stands = ?5, due = ?6, inspected = ?7, holder = ?8, state = ?9
+	sqlInsertSling  = `INSERT INTO sling (id, ident, number, place, stands, due, inspected, holder, compared, state)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)`
+	sqlUpdateSling = `UPDATE sling SET ident = ?2, number = ?3, place = ?4, stands = ?5, due = ?6, inspected = ?7, holder = ?8, compared = ?9, state = ?10
 		WHERE n = ?1`
 	sqlMoveSling  = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
 	sqlTouchSling = `UPDATE sling SET state = ?2 WHERE n = ?1`
@@ -56,7 +56,7 @@ const (
 
 	// The present, walked in parts in an order that is the same for everybody.
 	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, wants, stock, state FROM sling
+	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, state FROM sling
 		WHERE id > ?1 ORDER BY id LIMIT ?2`
 	sqlTagsOf  = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
 	sqlWordsOf = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`

@@ -24,6 +24,7 @@ func (s Sling) Encode() ([]byte, error) {
 		w.body("details", event.Registered{Details: s.Details})
 	}
 	w.Str("passed_by", s.PassedBy.String())
+	w.Str("compared_in", s.ComparedIn.String())
 	if s.Loan != (Loan{}) {
 		w.Obj("loan")
 		w.Str("rigger", s.Loan.Rigger.String())
@@ -72,6 +73,7 @@ func DecodeSling(text []byte) (Sling, error) {
 			s.Details = event.ReadDetails(d)
 		}
 		s.PassedBy = r.person("passed_by")
+		s.ComparedIn = r.log("compared_in")
 		if l := r.object("loan"); l != nil {
 			s.Loan = Loan{
 				Rigger: l.person("rigger"), Since: l.time("since"), Day: l.date("day"),
@@ -104,6 +106,9 @@ func (p Person) Encode() ([]byte, error) {
 	if p.Name != "" {
 		w.body("is", event.PersonChanged{Name: p.Name, Roles: p.Roles, Here: p.Here})
 	}
+	if p.Erased {
+		w.Bool("erased", true)
+	}
 	w.known(p.Heads, p.Doubt)
 	return w.done("person " + p.ID.String())
 }
@@ -116,6 +121,7 @@ func DecodePerson(text []byte) (Person, error) {
 			is := event.ReadPersonChanged(o)
 			p.Name, p.Roles, p.Here = is.Name, is.Roles, is.Here
 		}
+		p.Erased = r.OptBool("erased", false)
 		p.Heads, p.Doubt = r.known()
 		return p
 	})
@@ -134,6 +140,19 @@ func (c Crib) Encode() ([]byte, error) {
 		w.ItemStr(k.String())
 	}
 	w.End()
+	if c.Restored != (Restoration{}) {
+		w.restored(c.Restored)
+	}
+	if len(c.Ahead) > 0 {
+		w.List("ahead")
+		for _, a := range c.Ahead {
+			w.ahead(a)
+		}
+		w.End()
+	}
+	if c.Vouched != (Vouched{}) {
+		w.vouched(c.Vouched)
+	}
 	w.known(c.Heads, c.Doubt)
 	return w.done("crib")
 }
@@ -151,6 +170,15 @@ func DecodeCrib(text []byte) (Crib, error) {
 				r.Fail("keys", "not key fingerprints")
 			}
 			c.Keys = append(c.Keys, k)
+		}
+		if o := r.object("restored"); o != nil {
+			c.Restored = o.restored()
+		}
+		for _, o := range r.OptObjs("ahead") {
+			c.Ahead = append(c.Ahead, (&reader{o}).ahead())
+		}
+		if o := r.object("vouched"); o != nil {
+			c.Vouched = o.vouched()
 		}
 		c.Heads, c.Doubt = r.known()
 		return c

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -44,9 +45,11 @@ func founded() event.Founded {
 }
 
 func TestPersonAndCribRoundTrip(t *testing.T) {
+	moment := time.UnixMilli(1_770_000_000_125).UTC()
 	for _, bodies := range [][]event.Body{
 		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
 		{event.PersonAdded{Name: "A", Roles: event.Attendant | event.Keeper}, event.PersonChanged{Name: "B"}},
+		{event.PersonAdded{Name: "A", Roles: event.Rigger}, event.PersonChanged{Name: "A"}, event.Erased{What: "name"}},
 	} {
 		p := FoldPerson(who, story(bodies...))
 		text, err := p.Encode()
@@ -59,6 +62,8 @@ func TestPersonAndCribRoundTrip(t *testing.T) {
 	}
 	for _, bodies := range [][]event.Body{
 		nil, {founded()}, {founded(), nil}, {event.KeyMade{}}, {founded(), event.KeyMade{Fingerprint: key}, event.KeyMade{Fingerprint: tagcode.Fingerprint{2}}},
+		{founded(), event.DateConfirmed{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: event.PersonID{7}}}},
+		{founded(), event.ClockCorrected{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: who}}},
 	} {
 		c := FoldCrib(story(bodies...))
 		text, err := c.Encode()

@@ -13,6 +13,7 @@ import (
 type Event struct {
 	Hash    event.Hash
 	Parents []event.Hash
+	Log     event.LogID // in which it was recorded
 	By      event.PersonID
 	UTC     time.Time
 	Day     quantity.Date // the crib's local date

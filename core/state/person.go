@@ -10,12 +10,13 @@ import (
 // Person is what is known of a person now. The zero value is nobody and may do
 // nothing.
 type Person struct {
-	ID    event.PersonID
-	Name  string
-	Roles event.Roles
-	Here  bool
-	Doubt Doubt
-	Heads []event.Hash
+	ID     event.PersonID
+	Name   string
+	Roles  event.Roles
+	Here   bool
+	Erased bool // the name was taken out of the register, for good
+	Doubt  Doubt
+	Heads  []event.Hash
 }
 
 // May reports whether the person is here, beyond doubt, and has one of roles.
@@ -54,6 +55,12 @@ func (p Person) Apply(e Event) Person {
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, true
 	case event.PersonChanged:
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, b.Here
+		if p.Erased {
+			p.Here = false
+			p.Doubt |= Contradicts // who comes back is added anew
+		}
+	case event.Erased:
+		p.Here, p.Erased = false, true
 	case event.PINSet:
 	default:
 		p.Doubt |= Contradicts
@@ -63,10 +70,13 @@ func (p Person) Apply(e Event) Person {
 
 // Crib is what is known of the crib now. The zero value was never founded.
 type Crib struct {
-	Founded event.Founded // with the policy as it is now
-	Keys    []tagcode.Fingerprint
-	Doubt   Doubt
-	Heads   []event.Hash
+	Founded  event.Founded // with the policy as it is now
+	Keys     []tagcode.Fingerprint
+	Restored Restoration
+	Vouched  Vouched
+	Ahead    []Ahead // tags that say more than the register knows, in the order in which they were met
+	Doubt    Doubt
+	Heads    []event.Hash
 }
 
 // Key is the fingerprint of the key that seals tags now, zero for none.
@@ -112,6 +122,14 @@ func (c Crib) Apply(e Event) Crib {
 		c.Founded.Policy = b.Policy
 	case event.KeyMade:
 		c.Keys = append(slices.Clone(c.Keys), b.Fingerprint)
+	case event.Restored:
+		c = c.restored(b, e)
+	case event.TagAhead:
+		c = c.ahead(b, e)
+	case event.DateConfirmed:
+		c = c.vouched(b.Floor, b.Signed, false, e)
+	case event.ClockCorrected:
+		c = c.vouched(b.Floor, b.Signed, true, e)
 	default:
 		c.Doubt |= Contradicts
 	}

@@ -30,11 +30,17 @@ type Sling struct {
 	Hold     Hold           // where it is held, or will be as soon as it comes back
 	End      End            // where it is retired or lost
 	Tags     []Tag          // by serial
-	Issues   int            // how often it went out
-	Doubt    Doubt
-	Heads    []event.Hash // ascending; more than one means a fork
-	Events   int
-	Changed  time.Time // UTC of its newest event
+
+	// ComparedIn is the log in which tag, plate and record were last held
+	// against each other: when it was registered, when a tag was confirmed on
+	// it, or by an act of its own after the register was restored.
+	ComparedIn event.LogID
+
+	Issues  int // how often it went out
+	Doubt   Doubt
+	Heads   []event.Hash // ascending; more than one means a fork
+	Events  int
+	Changed time.Time // UTC of its newest event
 }
 
 // Loan says with whom a sling is.
@@ -106,12 +112,17 @@ func (s Sling) apply(e Event) Sling {
 		s.Doubt |= NotUnderstood
 	case event.Registered:
 		s = s.register(b, e)
+		s.ComparedIn = e.Log
 	case event.Corrected:
 		s = s.corrected(b, e)
 	case event.TagPrinted:
 		s = s.printed(b, e)
 	case event.TagConfirmed:
 		s = s.confirmed(b)
+		s.ComparedIn = e.Log
+	case event.Compared:
+		s.require(gate.StateIn, gate.StateHeld)
+		s = s.compared(b, e)
 	case event.TagSpoiled:
 		s = s.spoiled(b, e)
 	case event.Issued:
@@ -120,7 +131,7 @@ func (s Sling) apply(e Event) Sling {
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked}
 		s.PassedBy = event.PersonID{}
 		s.Issues++
-	case event.Refused:
+	case event.Refused, event.Erased:
 	case event.Returned:
 		s.require(gate.StateOut, gate.StateLost)
 		waiting := s.Hold

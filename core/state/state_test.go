@@ -322,6 +322,9 @@ func history(r *rapid.T) []Event {
 		func() event.Body {
 			return event.TagSpoiled{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial")), Why: event.SpoiltLost, Note: "n"}
 		},
+		func() event.Body {
+			return event.Compared{Serial: tagcode.Serial(rapid.IntRange(0, 2).Draw(r, "serial")), Typed: "S-1"}
+		},
 		func() event.Body { return event.Issued{Rigger: who, Serial: 1, Marked: "m"} },
 		func() event.Body { return event.Refused{Reasons: []string{"overdue"}} },
 		func() event.Body {
@@ -341,7 +344,7 @@ func history(r *rapid.T) []Event {
 	var open []event.Hash
 	start, _ := quantity.NewDate(2026, 3, 1)
 	for i := range n {
-		e := Event{By: who, UTC: time.UnixMilli(1_770_000_000_000 + int64(i)*1000).UTC(), Day: start.AddDays(i / 3)}
+		e := Event{By: who, Log: event.LogID{byte(i / 6)}, UTC: time.UnixMilli(1_770_000_000_000 + int64(i)*1000).UTC(), Day: start.AddDays(i / 3)}
 		copy(e.Hash[:], rapid.SliceOfN(rapid.Byte(), 8, 8).Draw(r, "hash"))
 		e.Hash[31] = byte(i)
 		e.Body = event.Body(nil)
