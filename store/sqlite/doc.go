@@ -23,7 +23,9 @@
 //	wal_autocheckpoint  0      set when the connection is made: a checkpoint is never part of a commit
 //
 // [DB.Tx] runs one write transaction. What it returns says what is on disk: nil,
-// all of it; [ErrUnknownOutcome], nobody knows; any other error, nothing.
+// all of it; [ErrUnknownOutcome], nobody knows; any other error, nothing. After
+// an unknown outcome the next transaction first makes sure that nothing was
+// written, so that whoever asks again is told what is so.
 //
 // Checkpoints run beside the writer. The first commit after the write-ahead log
 // starts again has to sync that log's header too; the package makes that commit

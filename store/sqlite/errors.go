@@ -59,16 +59,26 @@ func Explain(err error) error {
 	return err
 }
 
-// explainCommit says what a failed commit left behind. A disk that is full, a
-// lock and a file that cannot be written are found before the commit's last
-// bytes are on disk; after any other error they may be there, and count when
-// the file is opened again.
+// explainCommit says what a failed commit left behind. Only a lock, and bytes that
+// the system refused to take, are met before the commit's last bytes are in the
+// file. After any other error they may be there, and count when the file is
+// opened again: a sync can fail with any errno, and comes after all of them.
 func explainCommit(err error) error {
-	err = Explain(err)
-	switch {
-	case err == nil, errors.Is(err, ErrDiskFull), errors.Is(err, ErrLocked), errors.Is(err, ErrReadOnly),
-		errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
-		return err
+	if err == nil {
+		return nil
 	}
-	return fmt.Errorf("%w: %w", ErrUnknownOutcome, err)
+	explained := Explain(err)
+	switch {
+	case errors.Is(explained, ErrLocked), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return explained
+	case (errors.Is(explained, ErrDiskFull) || errors.Is(explained, ErrReadOnly)) && !afterwards(err):
+		return explained
+	}
+	return fmt.Errorf("%w: %w", ErrUnknownOutcome, explained)
+}
+
+// afterwards tells whether the disk reported an error other than that of a write.
+func afterwards(err error) bool {
+	var e sqlite3.Error
+	return errors.As(err, &e) && e.Code == sqlite3.ErrIoErr && e.ExtendedCode != sqlite3.ErrIoErrWrite
 }

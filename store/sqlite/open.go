@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 
 	"github.com/mattn/go-sqlite3"
 )
@@ -21,9 +22,11 @@ type DB struct {
 	// Read is the pool of connections that only read.
 	Read *sql.DB
 
-	path  string
-	stop  context.CancelFunc
-	tasks sync.WaitGroup
+	path    string
+	stop    context.CancelFunc
+	tasks   sync.WaitGroup
+	doubts  atomic.Int64 // commits whose outcome nobody knows
+	settled atomic.Int64 // how many of them are certainly not written; see settle
 }
 
 // Create makes a file at path, readable by its owner only, lays it out and has

@@ -12,7 +12,31 @@ import (
 // as it is and nothing is written. See the package comment for what the other
 // errors say.
 func (db *DB) Tx(ctx context.Context, f func(tx *sql.Tx) error) error {
-	return commit(ctx, db.Write, f)
+	if err := db.settle(ctx); err != nil {
+		return err
+	}
+	err := commit(ctx, db.Write, f)
+	if errors.Is(err, ErrUnknownOutcome) {
+		db.doubts.Add(1)
+	}
+	return err
+}
+
+// settle ends the doubt that a commit of unknown outcome has left. What it wrote
+// lies behind the end of the write-ahead log, where it does not count for who has
+// the file open, and would count after a crash. So long as that is so, whoever
+// asks again must not be told that nothing was written. A commit that says nothing
+// new takes its place, and then it was certainly not written.
+func (db *DB) settle(ctx context.Context) error {
+	doubts := db.doubts.Load()
+	if doubts == db.settled.Load() {
+		return nil
+	}
+	if err := commit(ctx, db.Write, func(tx *sql.Tx) error { return tick(ctx, tx) }); err != nil {
+		return fmt.Errorf("%w; what was asked now was not written: %w", ErrUnknownOutcome, Explain(err))
+	}
+	db.settled.Store(doubts) // not those of a commit that failed meanwhile
+	return nil
 }
 
 // How much of the file a writer keeps in memory, in KiB: SQLite's own measure, and
@@ -25,7 +49,7 @@ const (
 
 // BulkTx is Tx for writing much at once.
 func (db *DB) BulkTx(ctx context.Context, f func(tx *sql.Tx) error) error {
-	return commit(ctx, db.Write, func(tx *sql.Tx) error {
+	return db.Tx(ctx, func(tx *sql.Tx) error {
 		if err := cache(ctx, tx, bulkCache); err != nil {
 			return err
 		}
