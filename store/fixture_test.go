@@ -17,20 +17,33 @@ import (
 	"cribgate/store/storetest"
 )
 
-var update = flag.Bool("update", false, "write the register and the dump that later programs must open")
+var (
+	update  = flag.Bool("update", false, "write the dumps of the fixtures, and a fixture of this layout where there is none")
+	fixture = flag.String("fixture", "", "with -update: write one more fixture, under a name that begins with the number of the layout")
+)
 
-// Registers that programs of each layout wrote, each with the dump of the present
-// that this program makes of it. A register is never written again once a program
-// that writes it is released; a dump is, where the present is spelled otherwise.
-var fixtures = []string{"testdata/0001", "testdata/0002", "testdata/0003"}
+// fixtures are the registers that programs of each layout wrote, oldest first,
+// each with the dump of the present that this program makes of it. A register is
+// never written again (testdata/SHA256SUMS tells); a dump is, where the present
+// is spelled otherwise.
+func fixtures(t *testing.T) []string {
+	t.Helper()
+	list, err := filepath.Glob("testdata/[0-9]*")
+	if err != nil || len(list) == 0 {
+		t.Fatalf("no fixtures: %v", err)
+	}
+	return list
+}
 
 // Every register that was ever written opens, is whole, and gives the same
 // present, as it is and made again from its log.
 func TestFixtures(t *testing.T) {
 	if *update {
-		writeFixture(t, fixtures[len(fixtures)-1])
+		for _, name := range wanted(t) {
+			writeFixture(t, filepath.Join("testdata", name))
+		}
 	}
-	for _, dir := range fixtures {
+	for _, dir := range fixtures(t) {
 		file, err := os.ReadFile(filepath.Join(dir, "register.sqlite"))
 		if err != nil {
 			t.Fatal(err)
@@ -72,11 +85,11 @@ func TestFixtures(t *testing.T) {
 // Of programs that open an older register at once, one brings it to this layout,
 // and each finds it whole.
 func TestOlderOpenedTwice(t *testing.T) {
-	file, err := os.ReadFile(filepath.Join(fixtures[0], "register.sqlite"))
+	file, err := os.ReadFile(filepath.Join(fixtures(t)[0], "register.sqlite"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := os.ReadFile(filepath.Join(fixtures[0], "dump.txt"))
+	want, err := os.ReadFile(filepath.Join(fixtures(t)[0], "dump.txt"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,13 +117,10 @@ func TestOlderOpenedTwice(t *testing.T) {
 // writeFixture founds a register with an event of every kind and closes it.
 func writeFixture(t *testing.T, dir string) {
 	t.Helper()
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.Mkdir(dir, 0o755); err != nil { // one that is there is never written again
 		t.Fatal(err)
 	}
 	path := filepath.Join(dir, "register.sqlite")
-	if err := os.RemoveAll(path); err != nil {
-		t.Fatal(err)
-	}
 	clock := &storetest.Clock{T: time.Date(2026, 1, 5, 7, 0, 0, 0, time.UTC)}
 	s, keeper, err := store.Init(t.Context(), path, storetest.Founding(), store.Options{
 		Program: "fixture", Now: clock.Now, Random: rand.NewChaCha8([32]byte{1}),
