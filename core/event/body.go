@@ -102,13 +102,11 @@ const MaxBody = 64 << 10
 
 // Encode gives the one spelling of a body. It fails where a text in it is not
 // UTF-8 or the whole is over MaxBody.
-func Encode(b Body) ([]byte, error) { return encode(b, 0) }
+func Encode(b Body) ([]byte, error) { return encode(b, new(strict.Writer)) }
 
-func encode(b Body, room int) ([]byte, error) {
-	var w strict.Writer
-	w.Grow(room)
+func encode(b Body, w *strict.Writer) ([]byte, error) {
 	w.Begin()
-	b.write(&w)
+	b.write(w)
 	w.End()
 	text, err := w.Bytes()
 	if err != nil {
@@ -123,6 +121,18 @@ func encode(b Body, room int) ([]byte, error) {
 // Decode reads what Encode wrote. It is ErrUnknown for a kind or schema of a
 // newer program and ErrBody for bytes that are not the one spelling.
 func Decode(kind Kind, schema int, body []byte) (Body, error) {
+	return new(Decoder).Decode(kind, schema, body)
+}
+
+// A Decoder decodes one body after the other in the same memory, for whoever
+// reads a whole register. The zero Decoder is ready; it is for one goroutine.
+type Decoder struct {
+	parser strict.Parser
+	writer strict.Writer
+}
+
+// Decode is as the function Decode is. The body keeps nothing of d.
+func (d *Decoder) Decode(kind Kind, schema int, body []byte) (Body, error) {
 	readers := kinds[kind]
 	if schema < 1 || schema > len(readers) {
 		return nil, fmt.Errorf("%w: %s %d", ErrUnknown, kind, schema)
@@ -130,7 +140,7 @@ func Decode(kind Kind, schema int, body []byte) (Body, error) {
 	if len(body) > MaxBody {
 		return nil, fmt.Errorf("%w: %s of %d bytes", ErrBody, kind, len(body))
 	}
-	v, err := strict.Parse(body)
+	v, err := d.parser.Parse(body)
 	if err != nil {
 		return nil, fmt.Errorf("%w: %s: %w", ErrBody, kind, err)
 	}
@@ -139,7 +149,8 @@ func Decode(kind Kind, schema int, body []byte) (Body, error) {
 	if err := o.Done(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrBody, err)
 	}
-	if again, err := encode(b, len(body)); err != nil || SchemaOf(b) != schema || !bytes.Equal(again, body) {
+	d.writer.Reset()
+	if again, err := encode(b, &d.writer); err != nil || SchemaOf(b) != schema || !bytes.Equal(again, body) {
 		return nil, fmt.Errorf("%w: %s in another spelling", ErrBody, kind)
 	}
 	return b, nil

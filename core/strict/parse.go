@@ -9,12 +9,19 @@ import (
 // Parse reads exactly one JSON value, with nothing but white space around it.
 // It copies what it keeps: data may be used again. The error is an *[Error]
 // with the byte at which the text stops being acceptable; the Value is then zero.
-func Parse(data []byte) (Value, error) {
-	p, err := parse(data, false)
-	if err != nil {
+func Parse(data []byte) (Value, error) { return new(Parser).Parse(data) }
+
+// A Parser parses one text after the other in the same memory. The zero Parser is
+// ready; it is for one goroutine.
+type Parser struct{ p parser }
+
+// Parse is as the function Parse is, but its Value is good only until the next:
+// what was read out of it, strings included, stays.
+func (p *Parser) Parse(data []byte) (Value, error) {
+	if err := p.p.parse(data, false); err != nil {
 		return Value{}, err
 	}
-	return Value{p, 0}, nil
+	return Value{&p.p.document, 0}, nil
 }
 
 // LineID finds the text under the top name "id" of a line that could not be
@@ -22,8 +29,8 @@ func Parse(data []byte) (Value, error) {
 // is false where the line is not one object, or has not exactly one id, or one
 // that is not a string. A doubled name elsewhere in the line does not hide the id.
 func LineID(line []byte) (id string, ok bool) {
-	d, err := parse(line, true)
-	if err != nil || d.nodes[0].kind != KindObject {
+	d := new(parser)
+	if err := d.parse(line, true); err != nil || d.nodes[0].kind != KindObject {
 		return "", false
 	}
 	for at := int32(1); at < d.nodes[0].end; at = d.nodes[at+1].end {
@@ -46,11 +53,16 @@ type parser struct {
 	loose bool // names may come twice and be any number: only to find the id of a bad line
 }
 
-func parse(data []byte, loose bool) (*document, error) {
+func (p *parser) parse(data []byte, loose bool) error {
 	if len(data) > math.MaxInt32 {
-		return nil, syntax(math.MaxInt32, "longer than 2 GB")
+		return syntax(math.MaxInt32, "longer than 2 GB")
 	}
-	p := &parser{loose: loose}
+	if p.nodes == nil {
+		p.nodes = p.few[:0]
+	}
+	clear(p.decoded)
+	p.nodes, p.decoded = p.nodes[:0], p.decoded[:0]
+	p.pos, p.depth, p.loose = 0, 0, loose
 	p.text = string(data)
 	if !utf8.ValidString(p.text) {
 		at := 0
@@ -61,18 +73,17 @@ func parse(data []byte, loose bool) (*document, error) {
 			}
 			at += size
 		}
-		return nil, syntax(at, "not UTF-8")
+		return syntax(at, "not UTF-8")
 	}
-	p.nodes = p.few[:0]
 	p.space()
 	if err := p.value(); err != nil {
-		return nil, err
+		return err
 	}
 	p.space()
 	if p.pos != len(p.text) {
-		return nil, syntax(p.pos, "text after the value")
+		return syntax(p.pos, "text after the value")
 	}
-	return &p.document, nil
+	return nil
 }
 
 func (p *parser) space() {

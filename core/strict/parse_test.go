@@ -343,6 +343,26 @@ func agree(t interface{ Fatalf(string, ...any) }, data []byte) {
 	}
 }
 
+// One parser reads any text after any other as a new one does.
+func TestParserAgain(t *testing.T) {
+	var p Parser
+	one := rapid.OneOf(
+		rapid.SampledFrom([]string{`{"a":"\u00e9\n","b":[1,2,{"c":null}]}`, `[]`, `"x\\y"`, `7`, benchLine, `{"a":1,"a":2}`, `[[[`, `"\ud800"`, ``, "\"\xff\""}),
+		rapid.StringMatching(`[\[\]{}":,\\ntu0-9a ]{0,20}`),
+	)
+	rapid.Check(t, func(t *rapid.T) {
+		text := one.Draw(t, "text")
+		got, err := p.Parse([]byte(text))
+		want, wantErr := Parse([]byte(text))
+		if (err == nil) != (wantErr == nil) || err != nil && (err.Error() != wantErr.Error() || got != (Value{})) {
+			t.Fatalf("%q: %v, a new parser says %v", text, err, wantErr)
+		}
+		if err == nil && !reflect.DeepEqual(plain(got), plain(want)) {
+			t.Fatalf("%q: %#v, a new parser reads %#v", text, plain(got), plain(want))
+		}
+	})
+}
+
 func FuzzParse(f *testing.F) {
 	seeds := []string{
 		`{"id":"q1","n":[1,-2,0.5,1e3],"t":true,"f":false,"x":null,"o":{"s":"\u00e9\ud83d\ude00\n"}}`,

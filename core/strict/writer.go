@@ -2,7 +2,6 @@ package strict
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 	"unicode/utf8"
 )
@@ -20,8 +19,8 @@ type Writer struct {
 	err    error
 }
 
-// Grow makes room for n bytes, for who knows how long the text will be.
-func (w *Writer) Grow(n int) { w.buf = slices.Grow(w.buf, n) }
+// Reset makes w ready for another text, which overwrites what Bytes gave.
+func (w *Writer) Reset() { *w = Writer{buf: w.buf[:0], open: w.open[:0]} }
 
 // Begin starts an object without a name: the whole text, or the next item of a list.
 func (w *Writer) Begin() { w.item(); w.start('{', '}') }
