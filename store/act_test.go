@@ -256,32 +256,32 @@ func TestClock(t *testing.T) {
 	s, _, _ := storetest.New(t, store.Options{Program: "test", Now: clock.Now})
 	sling := storetest.Register(t, s, 1)
 	for _, c := range []struct {
-		name   string
-		now    time.Duration
-		behind bool
-		day    string
-		stamp  time.Time
+		name  string
+		now   time.Duration
+		doubt event.ClockDoubt
+		day   string
+		stamp time.Time
 	}{
-		{"a day later", 24 * time.Hour, false, "2026-03-11", start.Add(24 * time.Hour)},
-		{"a minute back", 24*time.Hour - time.Minute, false, "2026-03-11", start.Add(24 * time.Hour)},
-		{"two minutes back", 24*time.Hour - 2*time.Minute, false, "2026-03-11", start.Add(24 * time.Hour)},
-		{"a little more", 24*time.Hour - 2*time.Minute - time.Millisecond, true, "2026-03-11", start.Add(24 * time.Hour)},
-		{"a year back", -365 * 24 * time.Hour, true, "2026-03-11", start.Add(24 * time.Hour)},
-		{"right again", 25 * time.Hour, false, "2026-03-11", start.Add(25 * time.Hour)},
+		{"a day later", 24 * time.Hour, event.ClockSure, "2026-03-11", start.Add(24 * time.Hour)},
+		{"a minute back", 24*time.Hour - time.Minute, event.ClockSure, "2026-03-11", start.Add(24 * time.Hour)},
+		{"two minutes back", 24*time.Hour - 2*time.Minute, event.ClockSure, "2026-03-11", start.Add(24 * time.Hour)},
+		{"a little more", 24*time.Hour - 2*time.Minute - time.Millisecond, event.ClockBehind, "2026-03-11", start.Add(24 * time.Hour)},
+		{"a year back", -365 * 24 * time.Hour, event.ClockBehind, "2026-03-11", start.Add(24 * time.Hour)},
+		{"right again", 25 * time.Hour, event.ClockSure, "2026-03-11", start.Add(25 * time.Hour)},
 	} {
 		clock.T = start.Add(c.now)
-		today, err := s.Today(t.Context())
-		if _, behind, berr := s.ClockBehind(t.Context()); behind != c.behind || berr != nil || err != nil || today.String() != c.day {
-			t.Errorf("%s: today %s, behind %v, %v, %v", c.name, today, behind, err, berr)
+		got, err := s.Clock(t.Context())
+		if err != nil || got.Doubt != c.doubt || got.Today().String() != c.day {
+			t.Errorf("%s: today %s, doubt %v, %v", c.name, got.Today(), got.Doubt, err)
 		}
 		_, err = s.Do(t.Context(), plain, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-			if _, behind := tx.ClockBehind(); behind != c.behind || tx.Today().String() != c.day || !tx.Now().Equal(c.stamp) {
-				t.Errorf("%s: in an act: behind %v, today %s, now %s", c.name, behind, tx.Today(), tx.Now())
+			if got := tx.Clock(); got.Doubt != c.doubt || tx.Today().String() != c.day || !tx.Now().Equal(c.stamp) {
+				t.Errorf("%s: in an act: doubt %v, today %s, now %s", c.name, got.Doubt, tx.Today(), tx.Now())
 			}
 			rec, err := tx.Append(ctx, event.Sling(sling.ID), sling.Heads, event.Held{Reason: c.name})
 			sling.Heads = []event.Hash{rec.Hash}
-			if !rec.Envelope.UTC.Equal(c.stamp) || rec.Envelope.Day.String() != c.day {
-				t.Errorf("%s: stamped %s %s", c.name, rec.Envelope.UTC, rec.Envelope.Day)
+			if !rec.Envelope.UTC.Equal(c.stamp) || rec.Envelope.Day.String() != c.day || rec.Envelope.Doubt != c.doubt {
+				t.Errorf("%s: stamped %s %s, doubt %v", c.name, rec.Envelope.UTC, rec.Envelope.Day, rec.Envelope.Doubt)
 			}
 			return nil, err
 		})

@@ -37,19 +37,36 @@ type Head struct {
 
 // Head gives the end of the log.
 func (r Reader) Head(ctx context.Context) (Head, error) {
+	newest, err := r.newest(ctx)
+	if err != nil {
+		return Head{}, err
+	}
+	return headOf(newest), nil
+}
+
+// newest gives the envelope at the end of the log.
+func (r Reader) newest(ctx context.Context) (Record, error) {
 	var w row
 	err := r.q.QueryRowContext(ctx, sqlHead).Scan(&w.pos, &w.hash, &w.envelope)
 	if errors.Is(err, sql.ErrNoRows) {
-		return Head{}, damaged(0, "the log is empty")
+		return Record{}, damaged(0, "the log is empty")
 	}
 	if err != nil {
-		return Head{}, fmt.Errorf("store: read the head: %w", explain(err))
+		return Record{}, fmt.Errorf("store: read the head: %w", explain(err))
 	}
 	e, err := event.ParseEnvelope(w.envelope)
 	if err != nil {
-		return Head{}, damaged(w.pos, "%w", err)
+		return Record{}, damaged(w.pos, "%w", err)
 	}
-	return Head{At: w.pos, Hash: event.HashOf(w.envelope), Log: e.Log, Crib: e.Crib, Time: e.UTC}, nil
+	if e.At != w.pos {
+		return Record{}, damaged(w.pos, "its envelope is for position %d", e.At)
+	}
+	return Record{Envelope: e, Hash: event.HashOf(w.envelope)}, nil
+}
+
+func headOf(newest Record) Head {
+	e := newest.Envelope
+	return Head{At: e.At, Hash: newest.Hash, Log: e.Log, Crib: e.Crib, Time: e.UTC}
 }
 
 // Crib gives what is known of the crib.

@@ -35,12 +35,20 @@ func schema() (sqlite.Schema, error) {
 // Program, which every envelope names.
 type Options struct {
 	Now     func() time.Time // nil: time.Now; for made-up registers and tests
+	Machine Machine          // nil: this machine; with a Now of its own, one that starts now and goes by that clock
 	Random  io.Reader        // nil: crypto/rand
 	Program string           // version; letters, digits, '-', '.', '+', '_'; "" is "unknown"
 	Log     *slog.Logger     // nil: discards
 }
 
 func (o Options) filled() Options {
+	switch {
+	case o.Machine != nil:
+	case o.Now != nil:
+		o.Machine = madeUp(o.Now)
+	default:
+		o.Machine = thisMachine()
+	}
 	if o.Now == nil {
 		o.Now = time.Now
 	}
@@ -60,13 +68,13 @@ func (o Options) filled() Options {
 // programs may have the same file open.
 type Store struct {
 	Reader
-	db      *sqlite.DB
-	o       Options
-	machine machine
-	feed    feed
-	tasks   sync.WaitGroup
-	ending  context.Context
-	end     context.CancelFunc
+	db     *sqlite.DB
+	o      Options
+	watch  watch
+	feed   feed
+	tasks  sync.WaitGroup
+	ending context.Context
+	end    context.CancelFunc
 }
 
 // Founding is what a register begins with.
@@ -108,9 +116,6 @@ func Init(ctx context.Context, path string, f Founding, o Options) (*Store, even
 // found writes the first events into a register that nobody else can see yet.
 func found(ctx context.Context, db *sqlite.DB, f Founding, o Options) (keeper event.PersonID, err error) {
 	s := &Store{db: db, o: o}
-	if s.machine, err = thisMachine(o); err != nil {
-		return keeper, err
-	}
 	head := Head{}
 	if head.Log, err = event.NewLogID(o.Random); err != nil {
 		return keeper, err
@@ -128,7 +133,10 @@ func found(ctx context.Context, db *sqlite.DB, f Founding, o Options) (keeper ev
 	return keeper, db.Tx(ctx, func(sqlTx *sql.Tx) error {
 		tx := &Tx{
 			s: s, act: Act{Station: f.Station, Way: "program"}, head: head, tx: sqlTx, present: present{tx: sqlTx},
-			at: instant{clock: o.clock(), zone: zone},
+			at: trusted(o.clock(), time.Time{}, zone),
+		}
+		if tx.machine, err = o.Machine.read(); err != nil {
+			return err
 		}
 		tx.Reader = Reader{settled{tx}}
 		founded, err := tx.Append(ctx, event.Crib(), nil,
@@ -167,10 +175,7 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 		err = s.fill(ctx)
 	}
 	if err == nil {
-		s.machine, err = thisMachine(o)
-	}
-	if err == nil {
-		_, err = s.Today(ctx) // the crib can be read and its zone is known
+		_, err = s.Today(ctx) // the crib can be read, its zone is known, and the watch has begun
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("store: open %s: %w", path, err), db.Close())

@@ -31,8 +31,9 @@ type Tx struct {
 	s       *Store
 	act     Act
 	head    Head
-	at      instant
-	each    bool // the clock is read for every event, not once for the act
+	at      Clock
+	machine reading
+	each    bool // the clock is read for every event, not once for the act, and nothing is held against it
 	present present
 	tx      *sql.Tx
 	failed  error // why the act must not be committed, whatever its function says
@@ -98,6 +99,7 @@ func (s *Store) Bulk(ctx context.Context, act Act, f func(ctx context.Context, t
 			return err
 		}
 		tx.each = true
+		tx.at = trusted(tx.at.Reads, tx.at.Newest, tx.at.zone)
 		if err := f(ctx, tx); err != nil {
 			return err
 		}
@@ -138,11 +140,12 @@ func notNil(b []byte) []byte {
 func (s *Store) begin(ctx context.Context, sqlTx *sql.Tx, act Act) (*Tx, error) {
 	tx := &Tx{s: s, act: act, tx: sqlTx, present: present{tx: sqlTx}}
 	tx.Reader = Reader{settled{tx}}
-	var err error
-	if tx.head, err = tx.Head(ctx); err != nil {
+	newest, err := tx.newest(ctx)
+	if err != nil {
 		return nil, err
 	}
-	tx.at, err = s.instant(ctx, tx.Reader, tx.head)
+	tx.head = headOf(newest)
+	tx.at, tx.machine, err = s.clock(ctx, tx.Reader, newest.Envelope)
 	return tx, err
 }
 
@@ -165,15 +168,14 @@ func (q settled) QueryRowContext(ctx context.Context, query string, args ...any)
 }
 
 // Now is the time that the act's events are stamped with.
-func (tx *Tx) Now() time.Time { return tx.at.stamp() }
+func (tx *Tx) Now() time.Time { return tx.at.Stamp() }
 
-// Today is the crib's local date at that time.
-func (tx *Tx) Today() quantity.Date { return tx.at.day() }
+// Today is the crib's local date by which slings are due: see Clock.Today.
+func (tx *Tx) Today() quantity.Date { return tx.at.Today() }
 
-// ClockBehind gives the time of the newest event before the act and whether
-// this machine's clock lies more than two minutes before it, which cannot be
-// right. No sling may be issued then.
-func (tx *Tx) ClockBehind() (newest time.Time, behind bool) { return tx.at.newest, tx.at.behind() }
+// Clock is this machine's clock, held against the register. While it is in doubt
+// no sling may be issued.
+func (tx *Tx) Clock() Clock { return tx.at }
 
 // As says who does what follows, and where. The key of the act stays.
 func (tx *Tx) As(by event.PersonID, station, way string) {
@@ -207,7 +209,17 @@ func (tx *Tx) append(ctx context.Context, subject event.Subject, seen []event.Ha
 		return Record{}, tx.conflict(ctx, subject, seen)
 	}
 	if tx.each {
-		tx.at.clock = tx.s.o.clock()
+		tx.at.Reads = tx.s.o.clock()
+		if tx.machine, err = tx.s.o.Machine.read(); err != nil {
+			return Record{}, err
+		}
+	}
+	at := tx.at
+	switch body.Kind() {
+	case event.KindDateConfirmed: // what two people have found right
+		at = trusted(at.Reads, at.Newest, at.zone)
+	case event.KindClockCorrected: // they have found the register wrong
+		at = trusted(at.Reads, at.Reads, at.zone)
 	}
 	raw, err := event.Encode(body)
 	if err != nil {
@@ -223,9 +235,9 @@ func (tx *Tx) append(ctx context.Context, subject event.Subject, seen []event.Ha
 	rec.Envelope = event.Envelope{
 		Log: tx.head.Log, Crib: tx.head.Crib, At: tx.head.At + 1, Prev: tx.head.Hash,
 		Subject: subject, Parents: heads, Kind: body.Kind(), Schema: event.SchemaOf(body), Body: event.Commit(rec.Salt, raw),
-		By: tx.act.By, UTC: tx.at.stamp(), Day: tx.at.day(),
-		Boot: tx.s.machine.boot, Uptime: tx.s.machine.uptime(tx.s.o.Now()),
-		Station: tx.act.Station, Way: tx.act.Way, Program: tx.s.o.Program,
+		By: tx.act.By, UTC: at.Stamp(), Day: at.Reached(),
+		Boot: tx.machine.boot, Uptime: tx.machine.up,
+		Station: tx.act.Station, Way: tx.act.Way, Doubt: at.Doubt, Program: tx.s.o.Program,
 	}
 	return rec, tx.write(ctx, &rec)
 }
@@ -247,7 +259,7 @@ func (tx *Tx) write(ctx context.Context, rec *Record) error {
 		return tx.failed
 	}
 	tx.head.At, tx.head.Hash, tx.head.Time = e.At, rec.Hash, e.UTC
-	tx.at.newest = e.UTC
+	tx.at = tx.at.goesOn(e)
 	return nil
 }
 

@@ -36,6 +36,7 @@ const (
 	RecordForked
 	RecordNotUnderstood
 	ClockBehind
+	ClockAhead
 	ChangedMeanwhile
 	NotOut
 	NotNow
@@ -105,8 +106,10 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Hold the sling; keeper and inspector find out which is right."},
 	RecordNotUnderstood - firstOfCounter: {"record-not-understood", source.NewerProgram, "A newer version of this program wrote part of the record of this sling or of the crib.",
 		"Update the program on this computer; until then do not hand the sling over."},
-	ClockBehind - firstOfCounter: {"clock-behind", source.ClockFloor, "This computer's clock is behind the newest record.",
-		"Set the clock right, then ask again."},
+	ClockBehind - firstOfCounter: {"clock-behind", source.ClockFloor, "This computer's clock is behind the register.",
+		"Nothing goes out until it is right: the clock page says what to do. Take slings back and hold them as usual."},
+	ClockAhead - firstOfCounter: {"clock-ahead", source.ClockFloor, "This computer's clock is more than a day ahead of the register, and nobody has confirmed the date.",
+		"Nothing goes out until keeper and inspector confirm it on the clock page. Take slings back and hold them as usual."},
 	ChangedMeanwhile - firstOfCounter: {"changed-meanwhile", source.FirstWins, "Someone else did something with this sling just now.",
 		"Scan it again and look."},
 	NotOut - firstOfCounter: {"not-out", source.OneHolder, "It came back, but the record does not have it out.",

@@ -84,6 +84,17 @@ func PlateMatches(ident, typed string) bool {
 	return len(typed) >= min(3, len(ident)) && strings.HasSuffix(ident, typed)
 }
 
+// Clocked gives the reason why nothing goes out while the clock is in doubt.
+func Clocked(d event.ClockDoubt) []gate.Reason {
+	switch d {
+	case event.ClockSure:
+		return nil
+	case event.ClockAhead:
+		return []gate.Reason{gate.ClockAhead}
+	}
+	return []gate.Reason{gate.ClockBehind}
+}
+
 // Doubts gives the reasons why a record cannot be relied on.
 func Doubts(d state.Doubt) []gate.Reason {
 	var reasons []gate.Reason

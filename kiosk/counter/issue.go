@@ -43,15 +43,11 @@ type Outcome struct {
 
 // Look answers without writing anything.
 func (c *Counter) Look(ctx context.Context, who Who, ask Ask) (Outcome, error) {
-	today, err := c.store.Today(ctx)
+	clock, err := c.store.Clock(ctx)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: look: %w", err)
 	}
-	_, behind, err := c.store.ClockBehind(ctx)
-	if err != nil {
-		return Outcome{}, fmt.Errorf("counter: look: %w", err)
-	}
-	return c.judge(ctx, c.store.Reader, who, ask, today, behind)
+	return c.judge(ctx, c.store.Reader, who, ask, clock)
 }
 
 // Issue decides again, in the transaction that records the answer: issued, or
@@ -79,8 +75,7 @@ func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (
 	}
 	act := who.act(what, ask.Reading.Text, ask.Reading.Typed, ask.Rigger.String(), lift)
 	answer, err := c.store.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		_, behind := tx.ClockBehind()
-		o, err := c.judge(ctx, tx.Reader, who, ask, tx.Today(), behind)
+		o, err := c.judge(ctx, tx.Reader, who, ask, tx.Clock())
 		if err != nil {
 			return nil, err
 		}
@@ -130,7 +125,8 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 
 // judge answers the question from what r reads: one state of the register within
 // an act.
-func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, today quantity.Date, clockBehind bool) (Outcome, error) {
+func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, clock store.Clock) (Outcome, error) {
+	today := clock.Today()
 	f, err := c.find(ctx, r, ask.Reading, today)
 	if err != nil {
 		return Outcome{}, err
@@ -157,9 +153,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, t
 			o.Codes = append(o.Codes, gate.InspectorIssuesOwn)
 		}
 	}
-	if clockBehind {
-		o.Codes = append(o.Codes, gate.ClockBehind)
-	}
+	o.Codes = append(o.Codes, Clocked(clock.Doubt)...)
 	lift := ask.Lift
 	o.Question = Question(f.Sling, policy, today, &lift)
 	if o.Answer, err = gate.Decide(o.Question); err != nil {

@@ -135,8 +135,12 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 		if err != nil {
 			return nil, nil, err
 		}
-		if i.Outcome == tagcode.NoOutcome || i.Date.After(tx.Today()) || i.Date.Before(s.Details.Sling.Inspected) {
+		clock := tx.Clock()
+		if i.Outcome == tagcode.NoOutcome || i.Date.After(clock.Today()) || i.Date.Before(s.Details.Sling.Inspected) {
 			return nil, nil, ErrInspection
+		}
+		if i.Date.After(clock.Reached()) { // by a clock that may be wrong
+			return nil, Clocked(clock.Doubt), nil
 		}
 		next, err := due.Next(i.Date, i.Service, crib.Founded.Rules, i.Months)
 		if err != nil {

@@ -39,8 +39,12 @@ func (c *Counter) Register(ctx context.Context, who Who, d event.Details) (Outco
 		if err != nil {
 			return Outcome{}, fmt.Errorf("register: %w", err)
 		}
-		if d, err = complete(d, crib, tx.Today()); err != nil {
+		clock := tx.Clock()
+		if d, err = complete(d, crib, clock.Today()); err != nil {
 			return Outcome{}, err
+		}
+		if d.Sling.Inspected.After(clock.Reached()) { // by a clock that may be wrong
+			return Outcome{Codes: Clocked(clock.Doubt)}, nil
 		}
 		switch known, err := tx.SlingByIdent(ctx, d.Ident); {
 		case err == nil:
@@ -73,8 +77,12 @@ func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, d event.Detai
 		if d.Ident != s.Details.Ident {
 			return nil, nil, fmt.Errorf("%w: the identification stays %s; another identification is another sling", ErrDetails, s.Details.Ident)
 		}
-		if d, err = complete(d, crib, tx.Today()); err != nil {
+		clock := tx.Clock()
+		if d, err = complete(d, crib, clock.Today()); err != nil {
 			return nil, nil, err
+		}
+		if d.Sling.Inspected.After(clock.Reached()) { // by a clock that may be wrong
+			return nil, Clocked(clock.Doubt), nil
 		}
 		return event.Corrected{Details: d, Reason: reason}, nil, nil
 	}, string(request), reason)

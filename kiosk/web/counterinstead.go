@@ -79,7 +79,7 @@ func better(a state.Sling, of gate.Answer, b state.Sling, ob gate.Answer) bool {
 // so that no other sling would go either.
 func noSlingHelps(r gate.Reason) bool {
 	return slices.Contains([]gate.Reason{
-		gate.RoleNotAllowed, gate.RiggerUnknown, gate.RiggerNotCleared, gate.ClockBehind,
+		gate.RoleNotAllowed, gate.RiggerUnknown, gate.RiggerNotCleared, gate.ClockBehind, gate.ClockAhead,
 		gate.SpecialLift, gate.LiftIncomplete,
 	}, r)
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/release"
@@ -15,9 +16,9 @@ import (
 	"cribgate/store"
 )
 
-// errClock refuses a card where this machine's clock cannot be right: a date on
-// it would be a lie.
-var errClock = errors.New("this machine's clock lies before the newest entry of the register")
+// errClock refuses a card while this machine's clock is in doubt: a date on it
+// could be a lie.
+var errClock = errors.New("this machine's clock and the register disagree about the time")
 
 // registerCard draws the pocket card of a sling as a register has it. Nothing
 // is recorded: a card gives nobody anything.
@@ -28,17 +29,14 @@ func (f cardFlags) registerCard(ctx context.Context) (pages []sheet.Drawing, err
 		return nil, fmt.Errorf("open register %s: %w", f.register, err)
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	newest, behind, err := s.ClockBehind(ctx)
+	clock, err := s.Clock(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("card: ask for the time: %w", err)
 	}
-	if behind {
-		return nil, fmt.Errorf("card: %w: %s", errClock, newest.Format(time.RFC3339))
+	if clock.Doubt != event.ClockSure {
+		return nil, fmt.Errorf("card: %w: %s and %s", errClock, clock.Reads.Format(time.RFC3339), clock.Floor.Format(time.RFC3339))
 	}
-	today, err := s.Today(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("card: ask for the day: %w", err)
-	}
+	today := clock.Today()
 	crib, err := s.Crib(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("card: read the register: %w", err)
