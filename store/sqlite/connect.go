@@ -39,7 +39,9 @@ type use int
 const (
 	writing use = iota
 	reading
-	looking // at a file that may be somebody else's: its journal mode is left alone
+	looking  // at a file that may be somebody else's: its journal mode is left alone
+	keeping  // nobody writes the file while it is open, and nothing is written beside it
+	drafting // nobody else knows the file yet
 )
 
 // dsn spells the connection string for path. An existing file is opened, never
@@ -51,13 +53,20 @@ func dsn(path string, u use) string {
 		"_foreign_keys": {"1"},
 		"_busy_timeout": {fmt.Sprint(busyTimeout.Milliseconds())},
 	}
-	if u != looking {
+	switch u {
+	case writing, reading:
 		q.Set("_journal_mode", "WAL")
 		q.Set("_stmt_cache_size", "64")
+	case keeping:
+		q.Set("mode", "ro")
+		q.Set("immutable", "1")
+	case drafting:
+		q.Set("_locking_mode", "EXCLUSIVE")
 	}
-	if u == writing {
+	switch u {
+	case writing:
 		q.Set("_txlock", "immediate")
-	} else {
+	case reading, looking, keeping:
 		q.Set("_query_only", "1")
 	}
 	return (&url.URL{Scheme: "file", Opaque: url.PathEscape(path), RawQuery: q.Encode()}).String()

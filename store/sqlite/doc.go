@@ -22,6 +22,10 @@
 //	busy_timeout        5 s
 //	wal_autocheckpoint  0      set when the connection is made: a checkpoint is never part of a commit
 //
+// [DB.CopyTo] copies one state of the file while others read and write it, to a
+// file of one piece; [OpenCopy] reads such a file without writing a byte, and
+// [Place] and [Replace] give a draft its name so that it outlasts a power cut.
+//
 // [DB.Tx] runs one write transaction. What it returns says what is on disk: nil,
 // all of it; [ErrUnknownOutcome], nobody knows; any other error, nothing. After
 // an unknown outcome the next transaction first makes sure that nothing was

@@ -17,6 +17,7 @@ var (
 	ErrNotOurs        = errors.New("the file was not made by this program")
 	ErrNewer          = errors.New("the file was written by a newer program; use that one")
 	ErrEdited         = errors.New("the file was laid out by other migrations than this program has")
+	ErrInUse          = errors.New("the file alone is not all: what was written last lies beside it")
 	ErrReadOnly       = errors.New("the file or its directory cannot be written")
 	ErrLocked         = errors.New("another program keeps the file locked; try again")
 	ErrDiskFull       = errors.New("the disk is full; nothing was written")

@@ -112,6 +112,17 @@ func Open(ctx context.Context, path string, schema Schema, log *slog.Logger) (*D
 // It goes through SQLite and not through the file itself: closing a file drops
 // every lock that this process has on it (POSIX, fcntl).
 func look(ctx context.Context, path string, schema Schema) (err error) {
+	if err := isFile(path); err != nil {
+		return err
+	}
+	plain := sql.OpenDB(&connector{dsn: dsn(path, looking)})
+	defer func() { err = errors.Join(err, plain.Close()) }()
+	plain.SetMaxOpenConns(1)
+	return known(ctx, path, plain, schema)
+}
+
+// isFile refuses what is no file, or an empty one.
+func isFile(path string) error {
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
 		return ErrMissing
@@ -122,18 +133,21 @@ func look(ctx context.Context, path string, schema Schema) (err error) {
 	case info.Size() == 0:
 		return fmt.Errorf("%w: it is empty", ErrNotOurs)
 	}
-	plain := sql.OpenDB(&connector{dsn: dsn(path, looking)})
-	defer func() { err = errors.Join(err, plain.Close()) }()
-	plain.SetMaxOpenConns(1)
+	return nil
+}
+
+// known refuses a file with another mark than the schema's, and one of a newer
+// program.
+func known(ctx context.Context, path string, db *sql.DB, schema Schema) error {
 	var appID int32
 	var version int64
-	if err := plain.QueryRowContext(ctx, "PRAGMA application_id").Scan(&appID); err != nil {
+	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&appID); err != nil {
 		return explainLook(path, err)
 	}
 	if appID != schema.AppID {
 		return ErrNotOurs
 	}
-	if err := plain.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return explainLook(path, err)
 	}
 	newest, err := schema.newest()
