@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"sync"
 	"testing"
@@ -64,11 +65,25 @@ func play(ctx context.Context, role, path string) (err error) {
 		return nil
 	case "load": // works until it is killed
 		return load(ctx, s)
+	case "copies": // makes copies until it is killed, and tells of every step
+		for {
+			c, err := s.Copy(ctx, copiesOf(path), func(stage string, done, total int64) { fmt.Println(stage, done, total) })
+			if err != nil {
+				return err
+			}
+			fmt.Println("made", filepath.Base(c.Path))
+			if err := enter(ctx, s, int(c.At)); err != nil {
+				return err
+			}
+		}
 	case "doubt and ask again", "doubt and die": // works on a disk that fails now and then
 		return doubt(ctx, s, role == "doubt and die")
 	}
 	return fmt.Errorf("no role %q", role)
 }
+
+// copiesOf is where the copies of the register at path go.
+func copiesOf(path string) string { return filepath.Join(filepath.Dir(path), "copies") }
 
 // acts is how many acts the traced child does.
 const acts = 50
