@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"cribgate/core/event"
 )
@@ -16,12 +17,14 @@ type link struct {
 	at   int64
 	hash event.Hash
 	log  event.LogID
+	crib event.CribID
+	time time.Time
 }
 
 // follow holds a row whose envelope has been checked against the end of the
-// chain: it follows without a gap, names the hash before it and is of the same
-// log. The link moves on even where something is wrong, so that the rest can be
-// looked at.
+// chain: it follows without a gap, names the hash before it, is of the same crib
+// and log and not earlier, unless two people corrected the clock. The link moves
+// on even where something is wrong, so that the rest can be looked at.
 func (l *link) follow(c *checked) error {
 	before := *l
 	l.at, l.hash = c.pos, c.sum
@@ -29,14 +32,18 @@ func (l *link) follow(c *checked) error {
 		return c.err
 	}
 	e := &c.envelope
-	l.log = e.Log
+	l.log, l.crib, l.time = e.Log, e.Crib, e.UTC
 	switch {
 	case before.at+1 != c.pos:
 		return fmt.Errorf("it comes after position %d; what was between is gone", before.at)
 	case e.Prev != before.hash:
 		return fmt.Errorf("it does not name the hash of position %d", before.at)
+	case before.at > 0 && e.Crib != before.crib:
+		return fmt.Errorf("it is of another crib than position %d", before.at)
 	case before.at > 0 && (e.Log != before.log || e.Kind == event.KindRestored):
 		return c.begins(before)
+	case e.UTC.Before(before.time) && (e.Kind != event.KindClockCorrected || e.Subject != event.Crib()):
+		return fmt.Errorf("it is earlier than position %d, and no clock was corrected", before.at)
 	}
 	return nil
 }
@@ -74,8 +81,8 @@ func (s *Store) checkEnd(ctx context.Context) (int64, error) {
 		c := checked{row: w}
 		c.checkEnvelope()
 		err := c.err
-		if first > 0 && l.at == 0 { // what the others are linked to
-			l = link{at: c.pos, hash: c.sum, log: c.envelope.Log}
+		if first > 0 && c.pos == first+1 { // what the others are linked to
+			l = link{at: c.pos, hash: c.sum, log: c.envelope.Log, crib: c.envelope.Crib, time: c.envelope.UTC}
 		} else if err = l.follow(&c); err == nil {
 			err = c.holds()
 		}
