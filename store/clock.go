@@ -25,26 +25,19 @@ const (
 
 // Clock is what this machine's clock says, held against what the register knows.
 // Where the two agree, Doubt is event.ClockSure, and Today and Reached are one
-// and the same day.
+// and the same day, or two at midnight.
 type Clock struct {
 	Reads  time.Time // UTC, whole milliseconds: what the clock says
 	Floor  time.Time // UTC: it is this late by now, or later
 	Newest time.Time // UTC of the newest event
 	Doubt  event.ClockDoubt
+	leapt  time.Time // UTC: the latest that it has said since it leapt and nobody confirmed that
 	zone   *time.Location
 }
 
-// held gives the clock's reading against the least it can be.
-func held(reads, floor, newest time.Time, zone *time.Location) Clock {
-	c := Clock{Reads: reads, Floor: floor, Newest: newest, zone: zone}
-	switch {
-	case floor.Sub(reads) > Slack:
-		c.Doubt = event.ClockBehind
-	case reads.Sub(floor) > Leap:
-		c.Doubt = event.ClockAhead
-	}
-	return c
-}
+// Behind reports whether the clock lies so far before what the register knows
+// that one of the two is wrong.
+func (c Clock) Behind() bool { return c.Floor.Sub(c.Reads) > Slack }
 
 // trusted gives a reading that nothing is held against but the newest event: of
 // the clock of a register that is made up, or one that two people vouch for.
@@ -62,11 +55,13 @@ func (c Clock) Stamp() time.Time {
 	return c.latest()
 }
 
-func (c Clock) latest() time.Time {
-	if c.Reads.Before(c.Floor) {
-		return c.Floor
+func (c Clock) latest() time.Time { return later(c.Reads, later(c.Floor, c.leapt)) }
+
+func later(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
 	}
-	return c.Reads
+	return a
 }
 
 // Today is the crib's local date by which slings are due. In doubt it is the
@@ -87,36 +82,49 @@ func (c Clock) goesOn(e event.Envelope) Clock {
 	if e.Kind == event.KindDateConfirmed || e.Kind == event.KindClockCorrected {
 		return trusted(c.Reads, e.UTC, c.zone)
 	}
-	c.Newest = e.UTC
-	if c.Floor.Before(e.UTC) {
-		c.Floor = e.UTC
-	}
+	c.Newest, c.Floor = e.UTC, later(c.Floor, e.UTC)
 	return c
 }
 
-// watch remembers how late it was, at the least, when somebody last looked. In
-// one start of the machine its uptime tells how much later it is since then, and
-// a clock that is set cannot change that. It is safe for many goroutines.
+// watch remembers how late it was, at the least, when somebody last looked, and
+// whether the clock has leapt since two people last vouched for it. In one start
+// of the machine its uptime tells how much later it is by now, and a clock that is
+// set cannot change that. It is safe for many goroutines.
 type watch struct {
 	mu      sync.Mutex
 	floor   time.Time
+	leapt   time.Time // the latest reading that was too far ahead; zero for none
 	machine reading
-	vouched state.Vouched // what the crib's people had last vouched for then
+	vouched state.Vouched // what had last been vouched for then
 }
 
-// floorOf gives the least that the time can be, and remembers it. What two people
-// vouch for takes the place of whatever was known before.
-func (w *watch) floorOf(newest event.Envelope, now reading, vouched state.Vouched) time.Time {
-	floor := newest.UTC.Add(now.since(reading{newest.Boot, newest.Uptime}))
+// hold gives the clock's reading against the least that the time can be, and
+// remembers that. A leap is not over when the clock goes back: who knows which of
+// the two was right? What two people vouch for takes the place of whatever was
+// known before.
+func (w *watch) hold(reads time.Time, newest event.Envelope, now reading, vouched state.Vouched, zone *time.Location) Clock {
+	c := Clock{Reads: reads, Newest: newest.UTC, zone: zone}
+	c.Floor = newest.UTC.Add(now.since(reading{newest.Boot, newest.Uptime}))
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if !w.floor.IsZero() && w.vouched == vouched {
-		if kept := w.floor.Add(now.since(w.machine)); kept.After(floor) {
-			floor = kept
+		passed := now.since(w.machine)
+		c.Floor = later(c.Floor, w.floor.Add(passed))
+		if !w.leapt.IsZero() {
+			c.leapt = w.leapt.Add(passed)
 		}
 	}
-	w.floor, w.machine, w.vouched = floor, now, vouched
-	return floor
+	if newest.Doubt == event.ClockAhead || reads.Sub(c.Floor) > Leap {
+		c.leapt = later(c.leapt, reads)
+	}
+	switch {
+	case !c.leapt.IsZero():
+		c.Doubt = event.ClockAhead
+	case c.Behind():
+		c.Doubt = event.ClockBehind
+	}
+	w.floor, w.leapt, w.machine, w.vouched = c.Floor, c.leapt, now, vouched
+	return c
 }
 
 // clock reads the clock against the register that r reads, whose newest event
@@ -133,7 +141,7 @@ func (s *Store) clock(ctx context.Context, r Reader, newest event.Envelope) (c C
 	if now, err = s.o.Machine.read(); err != nil {
 		return Clock{}, reading{}, err
 	}
-	return held(s.o.clock(), s.watch.floorOf(newest, now, crib.Vouched), newest.UTC, zone), now, nil
+	return s.watch.hold(s.o.clock(), newest, now, crib.Vouched, zone), now, nil
 }
 
 // Clock reads this machine's clock and holds it against the register. While it

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -327,6 +328,9 @@ func TestVerifyFindsForgeries(t *testing.T) {
 		{"nothing wrong", event.KindHeld, 1, held, nil, ""},
 		{"not the hash before it", event.KindHeld, 1, held, func(e *event.Envelope) { e.Prev = event.Hash{1} }, "does not name the hash"},
 		{"another log", event.KindHeld, 1, held, func(e *event.Envelope) { e.Log[0]++ }, "another log"},
+		{"earlier than the one before it", event.KindHeld, 1, held, func(e *event.Envelope) { e.UTC = e.UTC.Add(-time.Millisecond) }, "earlier"},
+		{"earlier, by a word about a sling", event.KindClockCorrected, 1, `{"floor":"2026-03-02T07:15:00.125Z","keeper":"` + strings.Repeat("1", 32) + `","inspector":"` + strings.Repeat("2", 32) + `"}`,
+			func(e *event.Envelope) { e.UTC = e.UTC.Add(-time.Millisecond) }, "earlier"},
 		{"a parent that is not there", event.KindHeld, 1, held, func(e *event.Envelope) { e.Parents = []event.Hash{{1}} }, "parent"},
 		{"a body of another kind", event.KindIssued, 1, held, nil, "body"},
 		{"a body in another spelling", event.KindHeld, 1, `{"reason": "forged"}`, nil, "spelling"},

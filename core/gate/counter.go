@@ -108,7 +108,7 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Update the program on this computer; until then do not hand the sling over."},
 	ClockBehind - firstOfCounter: {"clock-behind", source.ClockFloor, "This computer's clock is behind the register.",
 		"Nothing goes out until it is right: the clock page says what to do. Take slings back and hold them as usual."},
-	ClockAhead - firstOfCounter: {"clock-ahead", source.ClockFloor, "This computer's clock is more than a day ahead of the register, and nobody has confirmed the date.",
+	ClockAhead - firstOfCounter: {"clock-ahead", source.ClockFloor, "This computer's clock leapt by more than a day, and nobody has confirmed the date since.",
 		"Nothing goes out until keeper and inspector confirm it on the clock page. Take slings back and hold them as usual."},
 	ChangedMeanwhile - firstOfCounter: {"changed-meanwhile", source.FirstWins, "Someone else did something with this sling just now.",
 		"Scan it again and look."},
