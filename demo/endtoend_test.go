@@ -98,7 +98,11 @@ func serves(t *testing.T, name string, args ...string) *child {
 		_ = c.cmd.Process.Kill()
 		_ = c.cmd.Wait()
 		if t.Failed() {
-			t.Logf("%s said:\n%s", name, log.String())
+			for line := range strings.Lines(log.String()) {
+				if !strings.Contains(line, " level=INFO ") {
+					t.Logf("%s said: %s", name, line)
+				}
+			}
 		}
 	})
 	lines := bufio.NewReader(out)

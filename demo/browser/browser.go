@@ -48,6 +48,10 @@ func New(ctx context.Context, home string) (*Browser, error) {
 // Close drops the connections that are kept.
 func (b *Browser) Close() { b.client.CloseIdleConnections() }
 
+// Moves says that the same pages are at another home from now on, such as another
+// port after the program was started again. Cookies stay.
+func (b *Browser) Moves(home string) { b.home = strings.TrimSuffix(home, "/") }
+
 // Now is the page that is open.
 func (b *Browser) Now() Page { return b.now }
 

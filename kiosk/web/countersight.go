@@ -86,7 +86,7 @@ func (s *Server) look(v *visit, t *turn, c *card) (sight, error) {
 		return sight{stage: noSling, codes: found.Codes}, nil
 	}
 	si := sight{known: true, sling: found.Sling, codes: found.Codes}
-	if done, err := seeDone(v, t, c, &si); done || err != nil {
+	if done, err := s.seeDone(v, t, c, &si); done || err != nil {
 		return si, err
 	}
 	missing, err := s.askOf(v, t, c, &si)
@@ -139,9 +139,18 @@ func unknownSight(c *card) sight {
 
 // seeDone recognises what was done in this turn, as long as the register still
 // says so, and a sling that is out.
-func seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
+func (s *Server) seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
 	stands := si.sling.Details.Sling.State
 	switch {
+	case stands == gate.StateOut && c.Done == notDone && c.Edge == MayGo && si.sling.Loan.Rigger.String() == t.Rigger:
+		own, err := s.issuedBy(v, si.sling)
+		if err != nil {
+			return false, err
+		}
+		si.stage = isTooLate
+		if own {
+			si.stage = isHandedOver // from here, and the answer was lost
+		}
 	case stands == gate.StateOut && c.Done == handedOver && si.sling.Loan.Rigger.String() == t.Rigger:
 		si.stage = isHandedOver
 	case stands == gate.StateOut && (c.Done == tooLate || c.Done == notDone && c.Edge == MayGo):
@@ -154,6 +163,20 @@ func seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
 		return false, nil
 	}
 	return true, explainAlone(v, si)
+}
+
+// issuedBy tells whether who asks is who handed a sling over that is out.
+func (s *Server) issuedBy(v *visit, sling state.Sling) (bool, error) {
+	story, err := s.Store.Story(v.r.Context(), event.Sling(sling.ID))
+	if err != nil {
+		return false, err
+	}
+	for _, r := range slices.Backward(story) {
+		if r.Envelope.Kind == event.KindIssued {
+			return r.Envelope.By == v.who.ID, nil
+		}
+	}
+	return false, nil
 }
 
 // seeAlone judges the sling whatever the lift; what is missing is asked only of
