@@ -55,7 +55,7 @@ func rebuild(ctx context.Context, tx *sql.Tx) error {
 		}
 	}
 	p := present{tx: tx}
-	err := Reader{tx}.walk(ctx, 0, func(rows []checked) error {
+	err := Reader{tx}.walk(ctx, 0, false, func(rows []checked) error {
 		for i := range rows {
 			c := &rows[i]
 			if err := c.wrong(); err != nil {

@@ -51,10 +51,10 @@ type checked struct {
 }
 
 // check looks at envelope and body.
-func (c *checked) check() {
+func (c *checked) check(d *event.Decoder) {
 	c.checkEnvelope()
 	if c.err == nil {
-		c.checkBody()
+		c.checkBody(d)
 	}
 }
 
@@ -80,11 +80,11 @@ func (c *checked) checkEnvelope() {
 }
 
 // checkBody holds the body against the envelope and reads it.
-func (c *checked) checkBody() {
+func (c *checked) checkBody(d *event.Decoder) {
 	if c.bodyErr = c.holds(); c.bodyErr != nil {
 		return
 	}
-	fact, err := event.Decode(c.envelope.Kind, c.envelope.Schema, c.body)
+	fact, err := d.Decode(c.envelope.Kind, c.envelope.Schema, c.body)
 	if err != nil && !errors.Is(err, event.ErrUnknown) {
 		c.bodyErr = err
 		return
@@ -120,7 +120,7 @@ func (c *checked) event() state.Event {
 // record reads the row whole.
 func (w row) record() (Record, error) {
 	c := checked{row: w}
-	c.check()
+	c.check(new(event.Decoder))
 	if err := c.wrong(); err != nil {
 		return Record{}, err
 	}

@@ -5,6 +5,9 @@ package store
 const (
 	sqlHead = `SELECT pos, hash, envelope FROM log WHERE pos = (SELECT max(pos) FROM log)`
 
+	sqlEnd       = `SELECT max(pos) FROM log`
+	sqlEnvelopes = `SELECT pos, envelope FROM log WHERE pos > ?1 ORDER BY pos LIMIT ?2`
+
 	// The story of one subject, and the log after a position.
 	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.subject = ?1 ORDER BY log.pos`
@@ -37,6 +40,9 @@ const (
 		+ (SELECT count(*) FROM sling INDEXED BY sling_inspected
 			WHERE stands IN ('in', 'out', 'unchecked', 'held') AND inspected < ?2 AND due >= ?1)`
 
+	sqlToCompare = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > '' AND compared < ?1)
+		+ (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > ?1)`
+
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`
 	sqlUpdateCrib   = `UPDATE crib SET state = ?1 WHERE n = 1`
@@ -60,6 +66,13 @@ const (
 		WHERE id > ?1 ORDER BY id LIMIT ?2`
 	sqlTagsOf  = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
 	sqlWordsOf = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
+
+	// The same for whoever looks at all slings, in the order in which they lie there.
+	sqlSlingRows = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, state FROM sling
+		WHERE n > ?1 ORDER BY n LIMIT ?2`
+	sqlTagRows = `SELECT sling, digest, serial, part, number, ident, stock, stands, day FROM tag
+		WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, digest, serial`
+	sqlWordRows = `SELECT sling, word, ident, id FROM word WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, word, ident, id`
 )
 
 // clearing empties the present, what points at others first.

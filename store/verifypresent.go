@@ -78,31 +78,11 @@ func (v *verifier) comparePeople(ctx context.Context, r Reader) error {
 
 func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 	counts := map[string]int{}
-	err := r.walkSlings(ctx, func(n int64, c columns, w want, text []byte) error {
-		counts[c.stands]++
-		id, err := event.ParseSlingID(c.id)
-		e := v.slings[id]
-		if err != nil || e == nil {
-			v.report(0, "the present has a sling %s that no event speaks of", c.id)
-			return nil
-		}
-		delete(v.slings, id)
-		want, err := expect(ctx, r, e, event.Sling(id), func(l []state.Event) state.Sling { return state.FoldSling(id, l) })
-		if err != nil {
-			return err
-		}
-		if !bytes.Equal(text, want) || c != columnsOf(e.now) || w != wantOf(e.now) {
-			v.report(0, "the present of sling %s (%s) is not what its story says", c.id, c.ident)
-			return nil
-		}
-		tags, found, err := r.derived(ctx, n)
-		if err != nil {
-			return err
-		}
-		if !slices.Equal(tags, tagsOf(e.now)) || !slices.Equal(found, wordsOf(e.now)) {
-			v.report(0, "sling %s (%s) would be found by a wrong tag or word, or not by a right one", c.id, c.ident)
-		}
-		return nil
+	err := r.rowsOfSlings(ctx, func(s slingRows) error {
+		counts[s.c.stands]++
+		return v.compareSling(ctx, r, s)
+	}, func(table string, n int64) {
+		v.report(0, "a %s is kept of a sling %d that is not there", table, n)
 	})
 	if err != nil {
 		return err
@@ -118,6 +98,27 @@ func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 		if tally[st] != counts[st.String()] {
 			v.report(0, "%d slings are counted %s, there are %d", tally[st], st, counts[st.String()])
 		}
+	}
+	return nil
+}
+
+func (v *verifier) compareSling(ctx context.Context, r Reader, s slingRows) error {
+	id, err := event.ParseSlingID(s.c.id)
+	e := v.slings[id]
+	if err != nil || e == nil {
+		v.report(0, "the present has a sling %s that no event speaks of", s.c.id)
+		return nil
+	}
+	delete(v.slings, id)
+	want, err := expect(ctx, r, e, event.Sling(id), func(l []state.Event) state.Sling { return state.FoldSling(id, l) })
+	if err != nil {
+		return err
+	}
+	switch {
+	case !bytes.Equal(s.text, want) || s.c != columnsOf(e.now) || s.w != wantOf(e.now):
+		v.report(0, "the present of sling %s (%s) is not what its story says", s.c.id, s.c.ident)
+	case !slices.Equal(s.tags, tagsOf(e.now)) || !slices.Equal(s.words, wordsOf(e.now)):
+		v.report(0, "sling %s (%s) would be found by a wrong tag or word, or not by a right one", s.c.id, s.c.ident)
 	}
 	return nil
 }

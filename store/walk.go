@@ -5,6 +5,9 @@ import (
 	"database/sql"
 	"runtime"
 	"sync"
+	"time"
+
+	"cribgate/core/event"
 )
 
 // stride is how many rows a walk along the log takes at a time: few enough that
@@ -22,11 +25,15 @@ type stretch struct {
 
 // walk reads the log from the row after a position to its end. While f follows
 // one stretch of it, in order, others are checked on every core and the next is
-// read. What f is given is good until it returns. Nothing is written.
-func (r Reader) walk(ctx context.Context, after int64, f func(rows []checked) error) error {
+// read. What f is given is good until it returns. Nothing is written. A gentle
+// walk has one core, and rests for four times as long as each stretch takes.
+func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows []checked) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	cores := runtime.GOMAXPROCS(0)
+	if gently {
+		cores = 1
+	}
 	under := 2*cores + 2 // stretches that are under way
 	free, read, order := make(chan *stretch, under), make(chan *stretch, under), make(chan *stretch, under)
 	for range under {
@@ -41,15 +48,17 @@ func (r Reader) walk(ctx context.Context, after int64, f func(rows []checked) er
 	})
 	for range cores {
 		all.Go(func() {
+			var d event.Decoder
 			for s := range read {
 				for i := range s.rows {
-					s.rows[i].check()
+					s.rows[i].check(&d)
 				}
 				s.done <- struct{}{}
 			}
 		})
 	}
 	var err error
+	begun := time.Now()
 	for s := range order {
 		<-s.done
 		if err == nil {
@@ -58,12 +67,28 @@ func (r Reader) walk(ctx context.Context, after int64, f func(rows []checked) er
 		if err == nil {
 			err = s.err
 		}
+		if err == nil && gently {
+			err = rest(ctx, 4*time.Since(begun))
+			begun = time.Now()
+		}
 		if err != nil {
 			stop() // and let what is under way come to its end
 		}
 		free <- s
 	}
 	return err
+}
+
+// rest waits, or gives why ctx ended.
+func rest(ctx context.Context, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-timer.C:
+		return nil
+	}
 }
 
 // stretches reads the log into free stretches and gives them away, to its end or
@@ -92,12 +117,14 @@ func (s *stretch) read(ctx context.Context, r Reader, after int64) error {
 	}
 	var hash, subject, envelope, salt, body sql.RawBytes
 	return each(context.WithoutCancel(ctx), r.q, func(rows *sql.Rows) error {
-		var c checked
-		if err := rows.Scan(&c.pos, &hash, &subject, &envelope, &salt, &body); err != nil {
+		s.rows = append(s.rows, checked{})
+		n := len(s.rows) - 1
+		w := &s.rows[n].row
+		if err := rows.Scan(&w.pos, &hash, &subject, &envelope, &salt, &body); err != nil {
+			s.rows = s.rows[:n]
 			return err
 		}
-		c.row = row{c.pos, s.keep(hash), s.keep(subject), s.keep(envelope), s.keep(salt), s.keep(body)}
-		s.rows = append(s.rows, c)
+		w.hash, w.subject, w.envelope, w.salt, w.body = s.keep(hash), s.keep(subject), s.keep(envelope), s.keep(salt), s.keep(body)
 		return nil
 	}, sqlSince, after, stride)
 }
