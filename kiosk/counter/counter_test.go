@@ -29,6 +29,7 @@ type bench struct {
 	file string
 	key  tagcode.Key
 	now  time.Time
+	off  time.Duration // how far the machine's clock is from right
 	mu   sync.Mutex
 
 	keeper, attendant, inspector, rigger event.PersonID
@@ -37,7 +38,7 @@ type bench struct {
 func (b *bench) clock() time.Time {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.now
+	return b.now.Add(b.off)
 }
 
 func (b *bench) pass(d time.Duration) {
@@ -67,7 +68,7 @@ func newBench(t testing.TB, change func(*event.Policy)) *bench {
 	b.st, b.keeper, err = store.Init(ctx, b.file, store.Founding{
 		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "UTC",
 		Policy: policy, Key: b.key.Fingerprint(), Keeper: "K. Keeper", Station: "setup",
-	}, store.Options{Now: b.clock, Program: "test"})
+	}, b.options())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -341,7 +342,7 @@ func TestWhatStandsAgainstAnIssue(t *testing.T) {
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.Overdue}},
 		{"the clock behind the register", nil, func(b *bench, _ event.SlingID, a *Ask) Who {
-			b.pass(-3 * time.Minute)
+			b.wrong(-3 * time.Minute)
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.ClockBehind}},
 		{"the inspector who passed it, at the counter", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
