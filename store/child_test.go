@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"sync"
 	"testing"
 
@@ -46,12 +47,21 @@ func child(t *testing.T, role, path string) *exec.Cmd {
 }
 
 func play(ctx context.Context, role, path string) (err error) {
+	if role == "found" {
+		return foundAndTell(ctx, path)
+	}
 	s, err := store.Open(ctx, path, store.Options{Program: "child"})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
+	if n, stream := strings.CutPrefix(role, "stream "); stream {
+		return streamed(ctx, s, n)
+	}
 	switch role {
+	case "open": // and no more
+		fmt.Println("opened")
+		return nil
 	case "one": // registers one sling
 		return enter(ctx, s, os.Getpid())
 	case "syncs": // a fixed number of acts between two marks

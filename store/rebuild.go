@@ -14,7 +14,8 @@ func (s *Store) Rebuild(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("store: rebuild: %w", explain(err))
 	}
-	return explain(s.db.Checkpoint(ctx))
+	s.shorten(ctx)
+	return nil
 }
 
 // fill makes the present where there is none: a step to a newer layout leaves it
@@ -34,7 +35,8 @@ func (s *Store) fill(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("make the present: %w", explain(err))
 	}
-	return explain(s.db.Checkpoint(ctx))
+	s.shorten(ctx)
+	return nil
 }
 
 // full tells whether there is a present: every log speaks of the crib.

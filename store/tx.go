@@ -110,7 +110,18 @@ func (s *Store) Bulk(ctx context.Context, act Act, f func(ctx context.Context, t
 		return explain(err)
 	}
 	s.feed.publish(head)
-	return explain(s.db.Checkpoint(ctx))
+	s.shorten(ctx)
+	return nil
+}
+
+// shorten puts the write-ahead log into the file after much was written at once.
+// Where that fails nothing is lost and all that was recorded counts: the log stays
+// and is put in later, so that the caller must not hear of it as if it had not been
+// recorded.
+func (s *Store) shorten(ctx context.Context) {
+	if err := s.db.Checkpoint(ctx); err != nil {
+		s.o.Log.WarnContext(ctx, "checkpoint", "err", err)
+	}
 }
 
 func answered(ctx context.Context, tx *sql.Tx, act Act) (answer []byte, known bool, err error) {

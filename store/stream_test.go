@@ -1,0 +1,145 @@
+package store_test
+
+import (
+	"encoding/hex"
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// traceCalls are the system calls that say what a program did to its files. Those
+// that SQLite and Go do not make today are among them so that a trace with one of
+// them is refused, and not read as if nothing had happened.
+const traceCalls = "openat,open,creat,pwrite64,pwritev,pwritev2,write,writev,ftruncate,truncate,fallocate," +
+	"fsync,fdatasync,sync,syncfs,sync_file_range,unlink,unlinkat,rename,renameat,renameat2,link,linkat,msync"
+
+// traceOptions have strace tell all that is written, spelled so that it can be
+// read without knowing its quotes.
+var traceOptions = []string{"-y", "-xx", "-s", "1000000", "-e", "trace=" + traceCalls}
+
+// call is one system call. The lines of the trace tell what came before what:
+// where programs do several things at once, a call may begin before another and
+// end after it.
+type call struct {
+	name        string
+	begun, done int // lines
+	args        []string
+	result      int64
+}
+
+// readTrace gives the calls in the order in which they began, and the number of
+// lines. A call that never returned is done after the last line.
+func readTrace(t *testing.T, file string) (calls []*call, lines int) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	type begun struct {
+		line int
+		text string
+	}
+	open := map[string]begun{} // by thread
+	for line := range strings.Lines(string(text)) {
+		lines++
+		thread, rest, ok := strings.Cut(strings.TrimRight(line, "\n"), " ")
+		rest = strings.TrimLeft(rest, " ")
+		if !ok || strings.HasPrefix(rest, "+++") {
+			continue
+		}
+		start := lines
+		if part, cut := strings.CutSuffix(rest, "<unfinished ...>"); cut {
+			open[thread] = begun{lines, strings.TrimRight(part, " ")}
+			continue
+		} else if strings.HasPrefix(rest, "<... ") {
+			_, end, _ := strings.Cut(rest, "resumed>")
+			b := open[thread]
+			delete(open, thread)
+			start, rest = b.line, b.text+end
+		}
+		c, err := readCall(rest)
+		if err != nil {
+			t.Fatalf("line %d of the trace: %v", lines, err)
+		}
+		c.begun, c.done = start, lines
+		calls = append(calls, c)
+	}
+	for _, b := range open {
+		c, err := readCall(b.text + ") = 0")
+		if err != nil {
+			t.Fatalf("line %d of the trace: %v", b.line, err)
+		}
+		c.begun, c.done = b.line, lines+1
+		calls = append(calls, c)
+	}
+	slices.SortStableFunc(calls, func(a, b *call) int { return a.begun - b.begun })
+	return calls, lines
+}
+
+func readCall(text string) (*call, error) {
+	name, rest, ok := strings.Cut(text, "(")
+	end := strings.LastIndex(rest, ") = ")
+	if padded := strings.LastIndex(rest, ")"); ok && end < 0 && padded >= 0 { // "fsync(3)     = 0"
+		if _, after, found := strings.Cut(rest[padded:], "= "); found {
+			end, rest = padded, rest[:padded]+") = "+after
+		}
+	}
+	if !ok || end < 0 {
+		return nil, fmt.Errorf("not a call: %.200q", text)
+	}
+	c := &call{name: name}
+	result, _, _ := strings.Cut(rest[end+len(") = "):], " ")
+	result, _, _ = strings.Cut(result, "<")
+	if result != "?" { // the program ended before it could be told
+		n, err := strconv.ParseInt(result, 0, 64)
+		if err != nil {
+			return nil, fmt.Errorf("result of %s: %w", name, err)
+		}
+		c.result = n
+	}
+	for arg := range strings.SplitSeq(rest[:end], ", ") {
+		if strings.HasSuffix(arg, "...") {
+			return nil, fmt.Errorf("%s was not told whole", name)
+		}
+		plain, err := readArg(arg)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		c.args = append(c.args, plain)
+	}
+	return c, nil
+}
+
+// readArg gives the text of a quoted argument and the path of a descriptor;
+// another argument is what it is.
+func readArg(arg string) (string, error) {
+	if text, quoted := strings.CutPrefix(arg, `"`); quoted {
+		return unhex(strings.TrimSuffix(text, `"`))
+	}
+	number, rest, found := strings.Cut(arg, "<")
+	if !found {
+		return arg, nil
+	}
+	path, after, _ := strings.Cut(rest, ">")
+	path, err := unhex(path)
+	if number == "1" {
+		path = stdout
+	} else if after != "" {
+		path = "" // a file that has no name any more
+	}
+	return path, err
+}
+
+// stdout stands for the path of the descriptor that acknowledgements go to.
+const stdout = "standard output"
+
+func unhex(text string) (string, error) {
+	if !strings.HasPrefix(text, `\x`) {
+		return text, nil
+	}
+	plain, err := hex.DecodeString(strings.ReplaceAll(text, `\x`, ""))
+	return string(plain), err
+}
