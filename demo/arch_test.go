@@ -37,6 +37,7 @@ var places = []place{
 	{"core/strict", nil, "the reader of JSON knows no facts"},
 	{"core/source", nil, "a clause is cited, and cites nobody"},
 	{"core/tagcode", []string{"core/quantity"}, "a tag is read where there is no record and no rule"},
+	{"core/bounded", nil, "a limit does not ask what runs under it"},
 	{"core/tagcode/tagcodetest", []string{"core/quantity", "core/tagcode"}, "a forger has what everybody has: codes, and a key of his own"},
 	{"core/lift", []string{"core/quantity"}, "geometry knows no slings and no tables"},
 	{"core/release", nil, "the build is named, and nothing is decided by it"},

@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/tagcode"
 )
 
@@ -196,16 +197,18 @@ func FuzzEnvelope(f *testing.F) {
 		f.Fatalf("%d seeds, want 6 different ones", len(seeds))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		e, err := ParseEnvelope(text)
-		if err != nil {
-			if !reflect.DeepEqual(e, Envelope{}) {
-				t.Fatalf("%v with %+v", err, e)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			e, err := ParseEnvelope(text)
+			if err != nil {
+				if !reflect.DeepEqual(e, Envelope{}) {
+					t.Fatalf("%v with %+v", err, e)
+				}
+				return
 			}
-			return
-		}
-		if again, err := e.Bytes(); err != nil || !bytes.Equal(again, text) {
-			t.Fatalf("read %q, written %q, %v", text, again, err)
-		}
+			if again, err := e.Bytes(); err != nil || !bytes.Equal(again, text) {
+				t.Fatalf("read %q, written %q, %v", text, again, err)
+			}
+		})
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"cribgate/core/bounded"
 	"cribgate/core/due"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
@@ -290,15 +291,17 @@ func FuzzDecode(f *testing.F) {
 		f.Fatalf("%d seeds, want %d", seeds, want)
 	}
 	f.Fuzz(func(t *testing.T, kind string, schema int, text []byte) {
-		b, err := Decode(Kind(kind), schema, text)
-		if err != nil {
-			if b != nil || !errors.Is(err, ErrBody) && !errors.Is(err, ErrUnknown) {
-				t.Fatalf("%v, %v", b, err)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			b, err := Decode(Kind(kind), schema, text)
+			if err != nil {
+				if b != nil || !errors.Is(err, ErrBody) && !errors.Is(err, ErrUnknown) {
+					t.Fatalf("%v, %v", b, err)
+				}
+				return
 			}
-			return
-		}
-		if again, err := Encode(b); err != nil || !bytes.Equal(again, text) || b.Kind() != Kind(kind) || SchemaOf(b) != schema {
-			t.Fatalf("%s: read %q, written %q, %v", kind, text, again, err)
-		}
+			if again, err := Encode(b); err != nil || !bytes.Equal(again, text) || b.Kind() != Kind(kind) || SchemaOf(b) != schema {
+				t.Fatalf("%s: read %q, written %q, %v", kind, text, again, err)
+			}
+		})
 	})
 }

@@ -11,6 +11,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/quantity"
 )
 
@@ -208,7 +209,9 @@ func FuzzBothReaders(f *testing.F) {
 	for _, s := range seeds {
 		f.Add([]byte(s))
 	}
-	f.Fuzz(func(t *testing.T, text []byte) { sameRead(t, text) })
+	f.Fuzz(func(t *testing.T, text []byte) {
+		bounded.Run(t, time.Now, 8<<20, func() { sameRead(t, text) })
+	})
 }
 
 func BenchmarkParseEnvelope(b *testing.B) {

@@ -7,7 +7,9 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
+	"cribgate/core/bounded"
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
 
@@ -309,27 +311,29 @@ func FuzzParseQuestion(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, line []byte) {
-		q, err := ParseQuestion(line)
-		if err != nil {
-			if !reflect.DeepEqual(q, Question{ID: q.ID}) {
-				t.Fatalf("an error leaves %+v", q)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			q, err := ParseQuestion(line)
+			if err != nil {
+				if !reflect.DeepEqual(q, Question{ID: q.ID}) {
+					t.Fatalf("an error leaves %+v", q)
+				}
+				return
 			}
-			return
-		}
-		readsBack(t, q)
-		a, err := Decide(q)
-		if err != nil {
-			if a.May() || a.ID != q.ID {
-				t.Fatalf("an error leaves %+v", a)
+			readsBack(t, q)
+			a, err := Decide(q)
+			if err != nil {
+				if a.May() || a.ID != q.ID {
+					t.Fatalf("an error leaves %+v", a)
+				}
+				return
 			}
-			return
-		}
-		if a.May() != (len(a.Reasons) == 0) {
-			t.Fatalf("%+v may go: %v", a, a.May())
-		}
-		if _, err := a.MarshalJSON(); err != nil {
-			t.Fatal(err)
-		}
+			if a.May() != (len(a.Reasons) == 0) {
+				t.Fatalf("%+v may go: %v", a, a.May())
+			}
+			if _, err := a.MarshalJSON(); err != nil {
+				t.Fatal(err)
+			}
+		})
 	})
 }
 

@@ -7,7 +7,9 @@ import (
 	"path/filepath"
 	"reflect"
 	"testing"
+	"time"
 
+	"cribgate/core/bounded"
 	"cribgate/core/strict"
 )
 
@@ -243,13 +245,15 @@ func FuzzLine(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, line []byte) {
-		got := answer(t, line)
-		if _, failed := got["error"]; failed {
-			return
-		}
-		if v := got["verdict"]; v != "fit" && v != "hold" && v != "out" {
-			t.Fatalf("%s: verdict %v", line, v)
-		}
+		bounded.Run(t, time.Now, 8<<20, func() {
+			got := answer(t, line)
+			if _, failed := got["error"]; failed {
+				return
+			}
+			if v := got["verdict"]; v != "fit" && v != "hold" && v != "out" {
+				t.Fatalf("%s: verdict %v", line, v)
+			}
+		})
 	})
 }
 

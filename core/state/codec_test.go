@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/quantity"
@@ -152,15 +153,17 @@ func FuzzSling(f *testing.F) {
 		f.Fatalf("%d seeds, want 7", seeds)
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		s, err := DecodeSling(text)
-		if err != nil {
-			if !errors.Is(err, ErrState) || !reflect.DeepEqual(s, Sling{}) {
-				t.Fatalf("%+v, %v", s, err)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			s, err := DecodeSling(text)
+			if err != nil {
+				if !errors.Is(err, ErrState) || !reflect.DeepEqual(s, Sling{}) {
+					t.Fatalf("%+v, %v", s, err)
+				}
+				return
 			}
-			return
-		}
-		if again, err := s.Encode(); err != nil || !bytes.Equal(again, text) {
-			t.Fatalf("read %q, written %q, %v", text, again, err)
-		}
+			if again, err := s.Encode(); err != nil || !bytes.Equal(again, text) {
+				t.Fatalf("read %q, written %q, %v", text, again, err)
+			}
+		})
 	})
 }

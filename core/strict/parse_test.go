@@ -9,8 +9,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
+
+	"cribgate/core/bounded"
 )
 
 // badTexts is what Parse refuses, each with its reason.
@@ -377,7 +380,9 @@ func FuzzParse(f *testing.F) {
 	for _, c := range badTexts {
 		f.Add([]byte(c.text))
 	}
-	f.Fuzz(func(t *testing.T, data []byte) { agree(t, data) })
+	f.Fuzz(func(t *testing.T, data []byte) {
+		bounded.Run(t, time.Now, 8<<20, func() { agree(t, data) })
+	})
 }
 
 // Texts made by encoding/json itself are taken, then damaged by one byte.

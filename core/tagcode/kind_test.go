@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/quantity"
 )
 
@@ -337,5 +339,7 @@ func FuzzKinds(f *testing.F) {
 	for _, s := range list {
 		f.Add(s)
 	}
-	f.Fuzz(func(t *testing.T, text string) { checkText(t, text) })
+	f.Fuzz(func(t *testing.T, text string) {
+		bounded.Run(t, time.Now, 1<<20, func() { checkText(t, text) })
+	})
 }

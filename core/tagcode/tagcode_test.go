@@ -9,9 +9,11 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/quantity"
 )
 
@@ -384,19 +386,21 @@ func FuzzParse(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		s, err := Parse(text)
-		if err != nil {
-			if s != (Sealed{}) {
-				t.Errorf("an error with a value: %+v", s)
+		bounded.Run(t, time.Now, 1<<20, func() {
+			s, err := Parse(text)
+			if err != nil {
+				if s != (Sealed{}) {
+					t.Errorf("an error with a value: %+v", s)
+				}
+				return
 			}
-			return
-		}
-		if s.Text() != text {
-			t.Errorf("%q reads as %q", text, s.Text())
-		}
-		body, err := s.Tag.encode()
-		if err != nil || body != s.body {
-			t.Errorf("%q encodes otherwise: %v", text, err)
-		}
+			if s.Text() != text {
+				t.Errorf("%q reads as %q", text, s.Text())
+			}
+			body, err := s.Tag.encode()
+			if err != nil || body != s.body {
+				t.Errorf("%q encodes otherwise: %v", text, err)
+			}
+		})
 	})
 }

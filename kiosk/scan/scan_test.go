@@ -22,6 +22,8 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
 	"github.com/makiuchi-d/gozxing/qrcode/encoder"
 	qrencode "github.com/skip2/go-qrcode"
+
+	"cribgate/core/bounded"
 )
 
 var (
@@ -421,14 +423,16 @@ func FuzzImage(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		text, err := Image(data)
-		var p Problem
-		if err != nil && (!errors.As(err, &p) || !p.known() || text != "") {
-			t.Errorf("%q, %v", text, err)
-		}
-		if err == nil && text == "" {
-			t.Error("no text and no problem")
-		}
+		bounded.Run(t, time.Now, 512<<20, func() {
+			text, err := Image(data)
+			var p Problem
+			if err != nil && (!errors.As(err, &p) || !p.known() || text != "") {
+				t.Errorf("%q, %v", text, err)
+			}
+			if err == nil && text == "" {
+				t.Error("no text and no problem")
+			}
+		})
 	})
 }
 

@@ -13,6 +13,8 @@ import (
 
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
 	qrencode "github.com/skip2/go-qrcode"
+
+	"cribgate/core/bounded"
 )
 
 // shown draws a tag-sized symbol as a camera would see it: grid takes modules to
@@ -279,23 +281,25 @@ func FuzzLocate(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		begin := time.Now()
-		s, err := Locate(data)
-		var p Problem
-		if err != nil && (!errors.As(err, &p) || !p.known() || s.Text() != "" || s.Modules() != 0) {
-			t.Errorf("%q, %v", s.Text(), err)
-		}
-		if err == nil {
-			if s.Text() == "" || s.Modules() < 21 {
-				t.Errorf("%q, %d modules, and no problem", s.Text(), s.Modules())
+		bounded.Run(t, time.Now, 512<<20, func() {
+			begin := time.Now()
+			s, err := Locate(data)
+			var p Problem
+			if err != nil && (!errors.As(err, &p) || !p.known() || s.Text() != "" || s.Modules() != 0) {
+				t.Errorf("%q, %v", s.Text(), err)
 			}
-			if x, y := s.At(0, 0); math.IsNaN(x) || math.IsNaN(y) {
-				t.Error("the grid is nowhere")
+			if err == nil {
+				if s.Text() == "" || s.Modules() < 21 {
+					t.Errorf("%q, %d modules, and no problem", s.Text(), s.Modules())
+				}
+				if x, y := s.At(0, 0); math.IsNaN(x) || math.IsNaN(y) {
+					t.Error("the grid is nowhere")
+				}
 			}
-		}
-		if took := time.Since(begin); took > 20*time.Second {
-			t.Errorf("took %v", took)
-		}
+			if took := time.Since(begin); took > 20*time.Second {
+				t.Errorf("took %v", took)
+			}
+		})
 	})
 }
 

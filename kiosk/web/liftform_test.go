@@ -6,9 +6,11 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
@@ -87,15 +89,17 @@ func FuzzLoad(f *testing.F) {
 		f.Fatal("seeds were lost")
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		for _, unit := range []quantity.Mass{quantity.Pound, quantity.Kilogram} {
-			load, complaint := readLoad(text, unit)
-			if (load == 0) == (complaint == "") {
-				t.Fatalf("%q: %d and %q", text, load, complaint)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			for _, unit := range []quantity.Mass{quantity.Pound, quantity.Kilogram} {
+				load, complaint := readLoad(text, unit)
+				if (load == 0) == (complaint == "") {
+					t.Fatalf("%q: %d and %q", text, load, complaint)
+				}
+				if load != 0 && (load < quantity.MinMass || load > quantity.MaxMass || load%unit != 0) {
+					t.Fatalf("%q: %d is no load", text, load)
+				}
 			}
-			if load != 0 && (load < quantity.MinMass || load > quantity.MaxMass || load%unit != 0) {
-				t.Fatalf("%q: %d is no load", text, load)
-			}
-		}
+		})
 	})
 }
 

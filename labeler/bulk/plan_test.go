@@ -7,9 +7,11 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/tagcode"
 	"cribgate/labeler/bulk"
 	"cribgate/labeler/print"
@@ -133,15 +135,17 @@ func FuzzReadPlan(f *testing.F) {
 		f.Fatalf("%d seeds, %d of them plans", len(seeds), good)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		p, err := bulk.ReadPlan(strings.NewReader(text))
-		if err != nil {
-			if !errors.Is(err, bulk.ErrPlan) || !reflect.DeepEqual(p, bulk.Plan{}) {
-				t.Fatalf("%v, and %+v", err, p)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			p, err := bulk.ReadPlan(strings.NewReader(text))
+			if err != nil {
+				if !errors.Is(err, bulk.ErrPlan) || !reflect.DeepEqual(p, bulk.Plan{}) {
+					t.Fatalf("%v, and %+v", err, p)
+				}
+				return
 			}
-			return
-		}
-		if got := spelled(t, p); got != text {
-			t.Fatalf("spelled %q, was %q", got, text)
-		}
+			if got := spelled(t, p); got != text {
+				t.Fatalf("spelled %q, was %q", got, text)
+			}
+		})
 	})
 }

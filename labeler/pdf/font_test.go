@@ -13,12 +13,14 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 
+	"cribgate/core/bounded"
 	"cribgate/labeler/pdf"
 )
 
@@ -211,25 +213,27 @@ func FuzzFont(f *testing.F) {
 		f.Add(s.patch, s.text)
 	}
 	f.Fuzz(func(t *testing.T, patch []byte, text string) {
-		file := slices.Clone(goregular.TTF)
-		for ; len(patch) >= 4; patch = patch[4:] {
-			file[int(binary.BigEndian.Uint32(patch)>>8)%len(file)] = patch[3]
-		}
-		font, err := pdf.ParseFont("F", file)
-		if err != nil {
-			return
-		}
-		d := pdf.New(io.Discard, pdf.Info{})
-		p := d.Begin(mm, mm)
-		if err := p.Text(font, mm, 0, 0, text); err != nil {
-			return
-		}
-		if err := p.End(); err != nil {
-			t.Fatal(err)
-		}
-		if err := d.Close(); err != nil && !errors.Is(err, pdf.ErrFont) {
-			t.Error(err)
-		}
+		bounded.Run(t, time.Now, 64<<20, func() {
+			file := slices.Clone(goregular.TTF)
+			for ; len(patch) >= 4; patch = patch[4:] {
+				file[int(binary.BigEndian.Uint32(patch)>>8)%len(file)] = patch[3]
+			}
+			font, err := pdf.ParseFont("F", file)
+			if err != nil {
+				return
+			}
+			d := pdf.New(io.Discard, pdf.Info{})
+			p := d.Begin(mm, mm)
+			if err := p.Text(font, mm, 0, 0, text); err != nil {
+				return
+			}
+			if err := p.End(); err != nil {
+				t.Fatal(err)
+			}
+			if err := d.Close(); err != nil && !errors.Is(err, pdf.ErrFont) {
+				t.Error(err)
+			}
+		})
 	})
 }
 

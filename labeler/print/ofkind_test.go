@@ -7,9 +7,11 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
+	"cribgate/core/bounded"
 	"cribgate/core/event"
 	"cribgate/core/rating"
 	"cribgate/core/tagcode"
@@ -105,33 +107,35 @@ func FuzzLines(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, lines string) {
-		texts := map[string]tagcode.Kind{}
-		tags, err1 := print.ReadLines(strings.NewReader(lines), key, "")
-		badges, err2 := print.ReadBadges(strings.NewReader(lines), key)
-		slips, err3 := print.ReadSlips(strings.NewReader(lines), key)
-		if err1 != nil && tags != nil || err2 != nil && badges != nil || err3 != nil && slips != nil {
-			t.Errorf("%q: read beside an error", lines)
-		}
-		for _, x := range tags {
-			texts[x.Sealed.Text()] = tagcode.KindTag
-		}
-		for _, x := range badges {
-			texts[x.Sealed.Text()] = tagcode.KindBadge
-		}
-		for _, x := range slips {
-			texts[x.Sealed.Text()] = tagcode.KindSlip
-			if !x.Answer.May() {
-				t.Errorf("%q: a slip for a lift that is refused", lines)
+		bounded.Run(t, time.Now, 64<<20, func() {
+			texts := map[string]tagcode.Kind{}
+			tags, err1 := print.ReadLines(strings.NewReader(lines), key, "")
+			badges, err2 := print.ReadBadges(strings.NewReader(lines), key)
+			slips, err3 := print.ReadSlips(strings.NewReader(lines), key)
+			if err1 != nil && tags != nil || err2 != nil && badges != nil || err3 != nil && slips != nil {
+				t.Errorf("%q: read beside an error", lines)
 			}
-		}
-		if len(texts) != len(tags)+len(badges)+len(slips) {
-			t.Errorf("%q: the same was made twice", lines)
-		}
-		for text, kind := range texts {
-			if got, err := tagcode.KindOf(text); err != nil || got != kind {
-				t.Errorf("%q: a %s reads as %q, %v", lines, kind, got, err)
+			for _, x := range tags {
+				texts[x.Sealed.Text()] = tagcode.KindTag
 			}
-		}
+			for _, x := range badges {
+				texts[x.Sealed.Text()] = tagcode.KindBadge
+			}
+			for _, x := range slips {
+				texts[x.Sealed.Text()] = tagcode.KindSlip
+				if !x.Answer.May() {
+					t.Errorf("%q: a slip for a lift that is refused", lines)
+				}
+			}
+			if len(texts) != len(tags)+len(badges)+len(slips) {
+				t.Errorf("%q: the same was made twice", lines)
+			}
+			for text, kind := range texts {
+				if got, err := tagcode.KindOf(text); err != nil || got != kind {
+					t.Errorf("%q: a %s reads as %q, %v", lines, kind, got, err)
+				}
+			}
+		})
 	})
 }
 

@@ -9,8 +9,11 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"time"
 
 	"pgregory.net/rapid"
+
+	"cribgate/core/bounded"
 )
 
 // unhex takes hexadecimal with spaces, and 'text' for its own bytes.
@@ -339,27 +342,29 @@ func FuzzDecode(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		r := bytes.NewReader(data)
-		m, err := Decode(r)
-		if err != nil {
-			if !reflect.DeepEqual(m, Message{}) {
-				t.Fatalf("message %+v beside an error", m)
+		bounded.Run(t, time.Now, 8<<20, func() {
+			r := bytes.NewReader(data)
+			m, err := Decode(r)
+			if err != nil {
+				if !reflect.DeepEqual(m, Message{}) {
+					t.Fatalf("message %+v beside an error", m)
+				}
+				return
 			}
-			return
-		}
-		again, err := m.Encode()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if read := data[:len(data)-r.Len()]; !bytes.Equal(again, read) {
-			t.Fatalf("wrote %x, read %x", again, read)
-		}
-		for _, g := range m.Groups {
-			for _, a := range g.Attributes {
-				m.Int(g.Tag, a.Name)
-				m.Bool(g.Tag, a.Name)
-				m.Strings(g.Tag, a.Name)
+			again, err := m.Encode()
+			if err != nil {
+				t.Fatal(err)
 			}
-		}
+			if read := data[:len(data)-r.Len()]; !bytes.Equal(again, read) {
+				t.Fatalf("wrote %x, read %x", again, read)
+			}
+			for _, g := range m.Groups {
+				for _, a := range g.Attributes {
+					m.Int(g.Tag, a.Name)
+					m.Bool(g.Tag, a.Name)
+					m.Strings(g.Tag, a.Name)
+				}
+			}
+		})
 	})
 }
