@@ -7,9 +7,11 @@ import (
 	"flag"
 	"fmt"
 	mathrand "math/rand/v2"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"sync"
 	"testing"
 	"time"
 
@@ -155,6 +157,37 @@ func (c *crowd) within(do func(*command.Kiosk)) {
 	if err := k.Close(); err != nil {
 		c.t.Fatal(err)
 	}
+}
+
+// serves serves the crib from this process until the test ends, and says where.
+func (c *crowd) serves() (home string, st *store.Store) {
+	c.t.Helper()
+	k := made(command.Open(c.t.Context(), c.dir, store.Options{Program: "test"}))(c.t)
+	listener := made(net.Listen("tcp", "127.0.0.1:0"))(c.t)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- k.Serve(ctx, listener) }()
+	c.t.Cleanup(func() {
+		stop()
+		if err := errors.Join(<-ended, k.Close()); err != nil {
+			c.t.Error(err)
+		}
+	})
+	return "http://" + listener.Addr().String(), k.Store
+}
+
+// each lets everybody do something at the same time.
+func each[T any](list []T, do func(i int, one T)) {
+	var all sync.WaitGroup
+	begin := make(chan struct{})
+	for i, one := range list {
+		all.Go(func() {
+			<-begin
+			do(i, one)
+		})
+	}
+	close(begin)
+	all.Wait()
 }
 
 // A clerk is one browser at the counter.

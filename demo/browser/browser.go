@@ -42,7 +42,8 @@ func New(ctx context.Context, home string) (*Browser, error) {
 	if err != nil {
 		return nil, fmt.Errorf("browser: %w", err)
 	}
-	return &Browser{ctx: ctx, home: strings.TrimSuffix(home, "/"), client: &http.Client{Jar: jar, Timeout: patience}}, nil
+	lines := &http.Transport{} // its own, so that many browsers do not wait for each other
+	return &Browser{ctx: ctx, home: strings.TrimSuffix(home, "/"), client: &http.Client{Jar: jar, Timeout: patience, Transport: lines}}, nil
 }
 
 // Close drops the connections that are kept.
