@@ -133,8 +133,13 @@
 // Reads every envelope and body of the register in one pass: positions without
 // gaps, each hash of the one before, parents, commitments, spelling; then tells the
 // whole story again and holds it against the present. It changes nothing and may
-// run beside the kiosk. It says where the chain breaks, and prints the head to be
-// compared with one on paper.
+// run beside the kiosk. It says where the chain breaks, and prints the head as a
+// sheet of paper shows it.
+//
+// Whoever can write the file can write all of it anew, and it holds in itself then.
+// --against tells: it takes a copy of the register, or a head off a sheet that was
+// filed, as position and digits in quotes ("17 3f2a9c01", more digits are better)
+// or as the text of the sheet's symbol, and says whether that is in the chain.
 //
 //	Usage:
 //
@@ -142,6 +147,7 @@
 //
 //	Flags:
 //
+//	      --against string    a copy of the register, or a head on paper such as "17 3f2a9c01"
 //	      --register string   directory of the register, or its register.sqlite (default "crib")
 //
 // # kiosk version

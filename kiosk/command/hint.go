@@ -14,6 +14,7 @@ var hints = []struct {
 	err  error
 	hint string
 }{
+	{store.ErrWitness, "name a copy that no program has open, or a head in quotes, as position and digits: --against \"17 3f2a9c01\""}, // first: it wraps what the file said
 	{errNoDesk, "mend what is wrong, then: kiosk pin --register DIR --name KEEPER makes the desk and gives the PIN"},
 	{store.ErrNotInitialised, "kiosk init --register DIR --name NAME --keeper NAME makes a register; --register names another"},
 	{store.ErrExists, "name another directory with --register, or serve the one that is there"},
@@ -26,6 +27,7 @@ var hints = []struct {
 	{desk.ErrMissing, "put desk.sqlite back from a copy, or kiosk pin --register DIR --name KEEPER makes a new one, in which everybody needs a new PIN"},
 	{keyring.ErrBad, "put the key file back from the copy that was kept apart"},
 	{errBroken, "stop issuing slings; keep the file as it is and go back to a copy whose head you can compare on paper"},
+	{errParts, "keep file, copy and paper as they are, stop issuing slings, and find out who could write the file between the one and the other"},
 	{errSomeLines, "each line that failed says why in its \"error\""},
 	{errSomeImages, "try a closer, sharper picture, with the whole symbol and the white around it"},
 }
