@@ -20,8 +20,8 @@ import (
 	"cribgate/store/storetest"
 )
 
-// holds opens a copy as a register of its own, has it walked, and gives its head.
-func holds(t *testing.T, copied string) store.Head {
+// headIn opens a copy as a register of its own, has it walked, and gives its head.
+func headIn(t *testing.T, copied string) store.Head {
 	t.Helper()
 	file, err := os.ReadFile(copied)
 	if err != nil {
@@ -101,7 +101,7 @@ func TestCopyUnderLoad(t *testing.T) {
 	}
 	end()
 	for i, c := range made {
-		head := holds(t, c.Path)
+		head := headIn(t, c.Path)
 		if want := fmt.Sprintf("register-%s-%d.sqlite", head.Log.String()[:8], head.At); filepath.Base(c.Path) != want || c.At != head.At {
 			t.Errorf("%s ends at %d", c.Path, head.At)
 		}
@@ -159,7 +159,7 @@ func TestKilledCopy(t *testing.T) {
 			t.Fatalf("round %d: %d copies of %d that were made", round, len(list), made)
 		}
 		for _, c := range list {
-			if head := holds(t, c.Path); head.At != c.At {
+			if head := headIn(t, c.Path); head.At != c.At {
 				t.Fatalf("round %d: %s ends at %d", round, c.Path, head.At)
 			}
 			if err := os.Remove(c.Path); err != nil {

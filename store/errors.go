@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"cribgate/core/event"
+	"cribgate/core/state"
 	"cribgate/store/sqlite"
 )
 
@@ -14,6 +15,8 @@ var (
 	ErrNotInitialised = errors.New("there is no register; make one with init")
 	ErrNotOurs        = errors.New("this is no register of this program; nothing was changed")
 	ErrNewerSchema    = errors.New("the register was written by a newer program; use that one")
+	ErrNotACopy       = errors.New("this is no copy but a register in use, or one that was not closed; nothing was changed")
+	ErrOtherCrib      = errors.New("the copy is of another crib than the damaged register; nothing was made")
 	ErrReadOnly       = errors.New("the register cannot be written; check the rights of file and directory")
 	ErrLocked         = errors.New("another program is writing to the register; try again")
 	ErrDiskFull       = errors.New("the disk is full, nothing was recorded; make room and try again")
@@ -54,11 +57,13 @@ var sentences = []struct{ file, ours error }{
 	{sqlite.ErrNotOurs, ErrNotOurs},
 	{sqlite.ErrNewer, ErrNewerSchema},
 	{sqlite.ErrEdited, ErrNotOurs},
+	{sqlite.ErrInUse, ErrNotACopy},
 	{sqlite.ErrReadOnly, ErrReadOnly},
 	{sqlite.ErrLocked, ErrLocked},
 	{sqlite.ErrDiskFull, ErrDiskFull},
 	{sqlite.ErrDamaged, ErrDamaged},
 	{sqlite.ErrIO, ErrDisk},
+	{state.ErrState, ErrDamaged},
 }
 
 // explain gives an error of the file its sentence; others stay as they are.

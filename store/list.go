@@ -26,6 +26,7 @@ type Query struct {
 	Holder    event.PersonID // out with that person; zero for all
 	WantsTag  bool           // is to get a new tag, as its state says; not with Holder
 	Stock     string         // with WantsTag: its last tag is on the stock of that name; empty for all
+	NotIn     event.LogID    // last compared in another log than that one, and neither retired nor lost; zero for all; not with Holder or WantsTag
 	ByPlace   bool           // as one walks along the rack: by place, and there by identification; not with Text, Holder or WantsTag
 	After     string         // what the page before gave as next; empty for the first page
 	Limit     int            // slings on a page; from 1, at most MaxPage; 0 is 100

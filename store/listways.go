@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 )
@@ -35,6 +36,8 @@ const (
 	sqlListStands     = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12` + listFilters
 	sqlListWants      = listColumns + ` INDEXED BY sling_wants WHERE sling.wants = 1` + listFilters
 	sqlListWantsStock = listColumns + ` INDEXED BY sling_wants_stock WHERE sling.wants = 1 AND sling.stock = ?12` + listFilters
+	sqlListBefore     = listColumns + ` INDEXED BY sling_compared WHERE sling.compared > '' AND sling.compared < ?12` + listFilters
+	sqlListAfter      = listColumns + ` INDEXED BY sling_compared WHERE sling.compared > ?12` + listFilters
 	sqlListIdent      = listColumns + ` INDEXED BY sling_ident WHERE sling.ident < ?12` + listFilters
 	sqlListWord       = `SELECT '', sling.ident, sling.id, sling.state FROM word JOIN sling ON sling.n = word.sling
 		WHERE word.word = ?12 AND (word.ident, word.id) > (?2, ?3)` + listDue + `
@@ -63,7 +66,7 @@ type stream struct {
 }
 
 var (
-	errByPlace = errors.New("the order of places goes with neither text, holder nor a tag that is wanted")
+	errByPlace = errors.New("the order of places goes with neither text, holder, a tag that is wanted nor what is to be compared")
 	errStock   = errors.New("a stock goes with a tag that is wanted only")
 )
 
@@ -71,7 +74,7 @@ var (
 // as a beginning of the identification and as words, which are two ways.
 func (q Query) streams() ([]stream, error) {
 	words := strings.Fields(strings.ToUpper(q.Text))
-	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero() || q.WantsTag) {
+	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero() || q.WantsTag || q.NotIn != event.LogID{}) {
 		return nil, errByPlace
 	}
 	if q.Stock != "" && !q.WantsTag {
@@ -124,6 +127,8 @@ func (q Query) ways(words []string, begins string) ([]stream, error) {
 		return []stream{way(sqlListWantsStock, q.Stock)}, nil
 	case q.WantsTag:
 		return []stream{way(sqlListWants)}, nil
+	case q.NotIn != event.LogID{}:
+		return []stream{way(sqlListBefore, q.NotIn.String()), way(sqlListAfter, q.NotIn.String())}, nil
 	case !q.Holder.IsZero():
 		return []stream{way(sqlListHolder, q.Holder.String())}, nil
 	case !q.DueBefore.IsZero() && before.IsZero():

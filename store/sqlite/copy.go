@@ -167,3 +167,13 @@ func syncFile(path string) (err error) {
 	defer func() { err = errors.Join(err, f.Close()) }()
 	return f.Sync()
 }
+
+// OpenTorn opens a file to read what can still be read of it, whatever state it
+// is in. It is for a file that nobody else has or will have: a write-ahead log
+// beside it is taken into account, and the pool is of one connection, so that
+// nothing is read twice in two ways.
+func OpenTorn(path string) *sql.DB {
+	db := sql.OpenDB(&connector{dsn: dsn(path, looking)})
+	db.SetMaxOpenConns(1)
+	return db
+}

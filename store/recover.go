@@ -1,0 +1,245 @@
+package store
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"cribgate/core/event"
+	"cribgate/store/sqlite"
+)
+
+// Recovery tells what Recover brought back, and what it could not.
+type Recovery struct {
+	Restoration
+	Copy   int64  // position up to which the copy told
+	Stop   string // why nothing after From.At was taken from the damaged file; empty where it shows nothing after it
+	Traces int64  // the newest position whose envelope still stands whole among the bytes of the damaged file, wherever; 0 for none
+}
+
+// Lost gives the positions that were in the damaged file and could not be brought
+// back; both are 0 where it shows none. There may have been more after the last
+// one, of which no trace is left.
+func (r Recovery) Lost() (from, to int64) {
+	if r.Stop == "" {
+		return 0, 0
+	}
+	return r.From.At + 1, max(r.Traces, r.From.At+1)
+}
+
+// Recover makes a register at path from a copy and from what a damaged register
+// tells beyond it: every event after the end of the copy whose envelope is read,
+// follows the one before it in the chain and has its body, up to the first that
+// does not. Nothing else is taken, so that what comes back was acknowledged in
+// the damaged register word for word. The rest is as for [Restore].
+//
+// The damaged file is not changed; a second one of its size is needed beside
+// path while it goes on.
+func Recover(ctx context.Context, damagedFile, from, path, why string, o Options, progress func(stage string, done, total int64)) (Recovery, error) {
+	r, err := recoverTo(ctx, damagedFile, from, path, why, o, progress)
+	if err != nil {
+		return Recovery{}, fmt.Errorf("store: recover %s from %s and %s: %w", path, from, damagedFile, explain(err))
+	}
+	return r, nil
+}
+
+func recoverTo(ctx context.Context, damagedFile, from, path, why string, o Options, progress func(stage string, done, total int64)) (r Recovery, err error) {
+	if _, err := os.Stat(damagedFile); errors.Is(err, fs.ErrNotExist) {
+		return r, ErrNotInitialised
+	}
+	err = fromCopy(ctx, from, path, o, progress, func(ctx context.Context, s *Store) (err error) {
+		head, err := s.Head(ctx)
+		if err != nil {
+			return err
+		}
+		r.Copy = head.At
+		var stranger bool
+		if r.Traces, stranger, err = traces(ctx, damagedFile, head); err != nil {
+			return err
+		}
+		if stranger {
+			return ErrOtherCrib
+		}
+		if r.Stop, err = s.takeFrom(ctx, damagedFile, filepath.Dir(path), r.Traces); err != nil {
+			return err
+		}
+		r.Restoration, err = s.restored(ctx, why)
+		return err
+	})
+	return r, err
+}
+
+// takeFrom appends what the damaged file tells beyond this register and says why
+// it stopped.
+func (s *Store) takeFrom(ctx context.Context, damagedFile, dir string, traces int64) (stop string, err error) {
+	draft, err := newDraft(dir)
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, dropDraft(draft)) }()
+	for _, end := range []string{"", "-wal"} { // what was written last may lie in the log beside the file
+		if err := copyIfThere(ctx, damagedFile+end, draft+end); err != nil {
+			return "", err
+		}
+	}
+	torn := sqlite.OpenTorn(draft)
+	defer func() { err = errors.Join(err, torn.Close()) }()
+	err = s.db.BulkTx(ctx, func(sqlTx *sql.Tx) (err error) {
+		tx, err := s.begin(ctx, sqlTx, restoring)
+		if err != nil {
+			return err
+		}
+		if stop, err = tx.takeRows(ctx, Reader{torn}, traces); err != nil {
+			return err
+		}
+		return tx.settle(ctx)
+	})
+	return stop, err
+}
+
+func copyIfThere(ctx context.Context, from, to string) error {
+	if _, err := os.Stat(from); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	f, err := os.OpenFile(to, os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return copyBytes(ctx, from, to, func(int64, int64) {})
+}
+
+// takeRows appends row after row of a damaged register, as they are, and says
+// why it stopped: what fails to be read is a reason, never an error.
+func (tx *Tx) takeRows(ctx context.Context, from Reader, traces int64) (stop string, err error) {
+	l := link{at: tx.head.At, hash: tx.head.Hash, log: tx.head.Log, crib: tx.head.Crib, time: tx.head.Time}
+	for {
+		if err := ctx.Err(); err != nil {
+			return "", err
+		}
+		at := tx.head.At + 1
+		c := checked{}
+		n := 0
+		readErr := eachRow(ctx, from.q, func(w row) error { n, c.row = n+1, w; return nil }, sqlSince, at-1, 1)
+		switch {
+		case ctx.Err() != nil:
+			return "", ctx.Err()
+		case readErr != nil:
+			return fmt.Sprintf("position %d cannot be read: %v", at, sqlite.Explain(readErr)), nil
+		case (n == 0 || c.pos != at) && traces < at:
+			return "", nil // the end
+		case n == 0 || c.pos != at:
+			return fmt.Sprintf("position %d is gone", at), nil
+		}
+		c.check(new(event.Decoder))
+		if err := l.follow(&c); err != nil {
+			return fmt.Sprintf("position %d: %v", at, err), nil
+		}
+		if c.bodyErr != nil {
+			return fmt.Sprintf("position %d: %v", at, c.bodyErr), nil
+		}
+		if tx.failed = tx.insert(ctx, &Record{Envelope: c.envelope, Hash: c.sum, Salt: [16]byte(c.salt), Raw: c.body, Body: c.fact}, c.row.envelope); tx.failed != nil {
+			return "", tx.failed
+		}
+		tx.head = Head{At: c.pos, Hash: c.sum, Log: c.envelope.Log, Crib: c.envelope.Crib, Time: c.envelope.UTC}
+	}
+}
+
+// traces gives the newest position of which an envelope of the same crib stands
+// whole among the bytes of a register, or of the log beside it, in whatever state
+// the file is. Where envelopes stand there, and all are of another crib, it is a
+// stranger.
+func traces(ctx context.Context, path string, head Head) (newest int64, stranger bool, err error) {
+	f := finder{crib: head.Crib.String()}
+	for _, end := range []string{"", "-wal"} {
+		if err := f.look(ctx, path+end); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return 0, false, err
+		}
+	}
+	return f.newest, f.others && f.newest == 0, nil
+}
+
+type finder struct {
+	crib   string
+	newest int64 // of that crib
+	others bool  // there are some of another one
+}
+
+func (f *finder) look(ctx context.Context, path string) (err error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	const size = 1 << 20
+	in := bufio.NewReaderSize(file, size)
+	for {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		part, err := in.Peek(size)
+		f.find(part)
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if _, err := in.Discard(len(part) - 2*longest); err != nil { // one that is cut off here is whole in the next part
+			return err
+		}
+	}
+}
+
+// How an envelope begins, how its last line begins, and more bytes than it has
+// with what stands before it in its row.
+const (
+	begins  = "crib-envelope "
+	ends    = "\nprogram "
+	longest = 2048
+)
+
+// find looks for envelopes whose hash stands with them in their row, so that no
+// damage makes one of them up.
+func (f *finder) find(part []byte) {
+	for from := 0; ; {
+		i := bytes.Index(part[from:], []byte(begins))
+		if i < 0 {
+			return
+		}
+		at := from + i
+		from = at + len(begins)
+		text := part[at:min(len(part), at+longest)]
+		last := bytes.Index(text, []byte(ends))
+		if last < 0 {
+			continue
+		}
+		line := bytes.IndexByte(text[last+len(ends):], '\n')
+		if line < 0 {
+			continue
+		}
+		text = text[:last+len(ends)+line+1]
+		e, err := event.ParseEnvelope(text)
+		if err != nil {
+			continue
+		}
+		sum, subject := event.HashOf(text), e.Subject.String()
+		if row := at - len(subject) - len(sum); row < 0 || !bytes.Equal(part[row:row+len(sum)], sum[:]) {
+			continue
+		}
+		if e.Crib.String() == f.crib {
+			f.newest = max(f.newest, e.At)
+		} else {
+			f.others = true
+		}
+	}
+}
