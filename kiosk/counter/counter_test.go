@@ -30,6 +30,7 @@ type bench struct {
 	key  tagcode.Key
 	now  time.Time
 	off  time.Duration // how far the machine's clock is from right
+	boot byte          // which start of the machine it is
 	mu   sync.Mutex
 
 	keeper, attendant, inspector, rigger event.PersonID
