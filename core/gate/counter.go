@@ -13,6 +13,7 @@ const (
 	TagWebAddress
 	TagIsBadge
 	TagIsSlip
+	TagIsSeal
 	TagReplaced
 	TagSpoiled
 	TagLapsed
@@ -35,8 +36,11 @@ const (
 	NotPassed
 	RecordForked
 	RecordNotUnderstood
+	NotCompared
+	RegisterBehind
 	ClockBehind
 	ClockAhead
+	RegisterBroken
 	ChangedMeanwhile
 	NotOut
 	NotNow
@@ -61,6 +65,8 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 	TagIsBadge - firstOfCounter: {"tag-is-badge", source.TagAuthentic, "This is a rigger's badge, not a sling's tag.",
 		"Scan the tag that hangs on the sling."},
 	TagIsSlip - firstOfCounter: {"tag-is-slip", source.TagAuthentic, "This is a lift slip, not a sling's tag.",
+		"Scan the tag that hangs on the sling."},
+	TagIsSeal - firstOfCounter: {"tag-is-seal", source.TagAuthentic, "This is the register's seal, not a sling's tag.",
 		"Scan the tag that hangs on the sling."},
 	TagReplaced - firstOfCounter: {"tag-replaced", source.TagConfirmed, "A newer tag was put on this sling; this one is dead.",
 		"Find the newer tag on the sling and take this one off. If this is all there is, hold the sling and print a new tag."},
@@ -106,10 +112,16 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Hold the sling; keeper and inspector find out which is right."},
 	RecordNotUnderstood - firstOfCounter: {"record-not-understood", source.NewerProgram, "A newer version of this program wrote part of the record of this sling or of the crib.",
 		"Update the program on this computer; until then do not hand the sling over."},
+	NotCompared - firstOfCounter: {"not-compared", source.Compared, "The register was brought back from a copy, and this sling has not been compared with it since.",
+		"Compare it first: scan the tag on the sling and type the last characters of its plate."},
+	RegisterBehind - firstOfCounter: {"register-behind", source.Compared, "The register is behind this tag, which says more than the register knows.",
+		"Keep the sling here. Keeper and inspector find out what has happened to it; then the record is corrected and a new tag printed."},
 	ClockBehind - firstOfCounter: {"clock-behind", source.ClockFloor, "This computer's clock is behind the register.",
 		"Nothing goes out until it is right: the clock page says what to do. Take slings back and hold them as usual."},
 	ClockAhead - firstOfCounter: {"clock-ahead", source.ClockFloor, "This computer's clock leapt by more than a day, and nobody has confirmed the date since.",
 		"Nothing goes out until keeper and inspector confirm it on the clock page. Take slings back and hold them as usual."},
+	RegisterBroken - firstOfCounter: {"register-broken", source.RegisterWhole, "The register does not hold: its last verification found it damaged or changed.",
+		"Nothing goes out until it holds again: the seal page says what was found. Take slings back and hold them as usual."},
 	ChangedMeanwhile - firstOfCounter: {"changed-meanwhile", source.FirstWins, "Someone else did something with this sling just now.",
 		"Scan it again and look."},
 	NotOut - firstOfCounter: {"not-out", source.OneHolder, "It came back, but the record does not have it out.",

@@ -97,6 +97,8 @@ const (
 	RoleTable
 	OtherEyes
 	OneStory
+	RegisterWhole
+	Compared
 	NewerProgram
 	FirstWins
 

@@ -85,6 +85,8 @@ var clauses = [clauseEnd]clauseRow{
 	RoleTable:      {"role-table", SitePolicy, "", "what each role may do is one table, shown on the people page", Unsourced},
 	OtherEyes:      {"other-eyes", CommonPractice, "", "the person who inspects is not the one who signs it out", Unsourced},
 	OneStory:       {"one-story", SitePolicy, "", "a sling has one history; where two records disagree nobody may choose between them at the counter", Unsourced},
+	RegisterWhole:  {"register-whole", SitePolicy, "", "nothing is handed out on the word of a register that does not hold", Unsourced},
+	Compared:       {"compared", SitePolicy, "", "after a register was brought back from a copy, a sling goes out once tag, plate and record were found to be of one sling", Unsourced},
 	NewerProgram:   {"newer-program", SitePolicy, "", "a program must not judge a sling by records it cannot read", Unsourced},
 	FirstWins:      {"first-wins", SitePolicy, "", "of two acts on one sling at the same time one is kept, the other is told", Unsourced},
 

@@ -17,6 +17,9 @@ func (c *Counter) Return(ctx context.Context, who Who, reading Reading, said eve
 	act := who.act("return", reading.Text, string(said), note)
 	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
 		f, err := c.find(ctx, tx.Reader, reading, tx.Today())
+		if err == nil {
+			err = c.noteAhead(ctx, tx, f.ahead)
+		}
 		if err != nil || !f.Known {
 			return Outcome{Codes: f.Codes}, err
 		}

@@ -24,10 +24,19 @@ type Keys interface {
 type Counter struct {
 	store *store.Store
 	keys  Keys
+	audit Auditor
 }
+
+// Auditor knows whether the register was found not to hold, and has not been found
+// to hold since. An audit.Audit is one.
+type Auditor interface{ Broken() bool }
 
 // New returns a counter on a register and the keys of its tags.
 func New(s *store.Store, keys Keys) *Counter { return &Counter{store: s, keys: keys} }
+
+// Under gives a counter that hands nothing out while the auditor says that the
+// register does not hold.
+func (c *Counter) Under(a Auditor) *Counter { return &Counter{store: c.store, keys: c.keys, audit: a} }
 
 // Who says who acts, where, and under which idempotency key, so that a request
 // sent twice acts once. Key may be empty for an act that nobody will retry.
@@ -82,6 +91,14 @@ func allowed(ctx context.Context, r store.Reader, who event.PersonID, roles even
 func PlateMatches(ident, typed string) bool {
 	typed = strings.ToUpper(strings.TrimSpace(typed))
 	return len(typed) >= min(3, len(ident)) && strings.HasSuffix(ident, typed)
+}
+
+// audited gives the reason why nothing goes out on the word of this register.
+func (c *Counter) audited() []gate.Reason {
+	if c.audit != nil && c.audit.Broken() {
+		return []gate.Reason{gate.RegisterBroken}
+	}
+	return nil
 }
 
 // Clocked gives the reason why nothing goes out while the clock is in doubt.

@@ -31,6 +31,8 @@ type Found struct {
 	Serial tagcode.Serial // of the tag that was read
 	Status state.TagStatus
 	Codes  []gate.Reason
+
+	ahead *event.TagAhead // the tag that was read, where it says more than the register knows
 }
 
 // Find identifies a sling.
@@ -93,7 +95,7 @@ func (c *Counter) compare(ctx context.Context, r store.Reader, f Found, says tag
 	}
 	switch {
 	case says.Inspected.After(want.Inspected):
-		f.Codes = append(f.Codes, gate.TagDisagrees) // the register is behind its own tag
+		f.behind(says)
 	case want.Outcome == tagcode.Fit && (says.Outcome == tagcode.Hold || says.Outcome == tagcode.Out):
 		f.Codes = append(f.Codes, gate.TagDatesBehind) // it says on its face that the sling is not for use
 	case (want.Inspected != says.Inspected || want.Due != says.Due) && !crib.Founded.Policy.OldTagGoes:
@@ -109,6 +111,8 @@ func (c *Counter) foreign(ctx context.Context, r store.Reader, text string) (Fou
 		return Found{Codes: []gate.Reason{gate.TagIsBadge}}, nil
 	case tagcode.KindSlip:
 		return Found{Codes: []gate.Reason{gate.TagIsSlip}}, nil
+	case tagcode.KindHead:
+		return Found{Codes: []gate.Reason{gate.TagIsSeal}}, nil
 	}
 	sealed, err := tagcode.Parse(text)
 	switch {
@@ -135,17 +139,40 @@ func (c *Counter) foreign(ctx context.Context, r store.Reader, text string) (Fou
 		if err != nil || sealed.Verify(key) != nil { // without the key nobody can tell
 			return Found{Codes: []gate.Reason{gate.TagForged}}, nil
 		}
-		_, err = r.Sling(ctx, event.SlingID{Key: sealed.Key, Number: sealed.Number})
-		switch {
-		case errors.Is(err, store.ErrNotFound):
-			return Found{Codes: []gate.Reason{gate.UnknownSling}}, nil
-		case err != nil:
+		sling, err := r.Sling(ctx, event.SlingID{Key: sealed.Key, Number: sealed.Number})
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			return Found{}, fmt.Errorf("counter: find a sling by its number: %w", err)
 		}
-		// Ours, sealed by us, and not in the register: the register is behind.
-		return Found{Codes: []gate.Reason{gate.TagDisagrees}}, nil
+		return unrecorded(crib, sling, err == nil, sealed.Tag), nil
 	}
 	return Found{Codes: []gate.Reason{gate.TagNotOurs}}, nil
+}
+
+// unrecorded judges a tag that the crib's own key sealed and that this register
+// did not print.
+func unrecorded(crib state.Crib, sling state.Sling, known bool, says tagcode.Tag) Found {
+	f := Found{Known: known, Sling: sling, Serial: says.Serial}
+	newest := tagcode.Serial(0)
+	if n := len(sling.Tags); n > 0 {
+		newest = sling.Tags[n-1].Serial
+	}
+	switch {
+	case known && (says.Serial > newest || says.Inspected.After(sling.Details.Sling.Inspected)):
+		f.behind(says)
+	case known: // one of its own numbers, saying something that was never printed here
+		f = Found{Codes: []gate.Reason{gate.TagDisagrees}}
+	case crib.Restored != (state.Restoration{}): // the record is among what was lost
+		f.behind(says)
+	default:
+		f.Codes = append(f.Codes, gate.UnknownSling)
+	}
+	return f
+}
+
+// behind says that the tag knows more than the register.
+func (f *Found) behind(says tagcode.Tag) {
+	f.Codes = append(f.Codes, gate.RegisterBehind)
+	f.ahead = &event.TagAhead{Key: says.Key, Number: says.Number, Serial: says.Serial, Inspected: says.Inspected}
 }
 
 func isWebAddress(text string) bool {

@@ -38,7 +38,8 @@ type Outcome struct {
 	Marked   string // why the keeper will see it
 	At       int64  // position of the event that records it, 0 where none does
 
-	serial tagcode.Serial // of the tag that was read
+	serial tagcode.Serial  // of the tag that was read
+	ahead  *event.TagAhead // see Found
 }
 
 // Look answers without writing anything.
@@ -81,6 +82,9 @@ func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (
 		}
 		body, err := o.event(ask, handOver)
 		if err != nil {
+			return nil, err
+		}
+		if err := c.noteAhead(ctx, tx, o.ahead); err != nil {
 			return nil, err
 		}
 		if body != nil {
@@ -132,15 +136,16 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 		return Outcome{}, err
 	}
 	if !f.Known {
-		return Outcome{Codes: f.Codes}, nil
+		return Outcome{Codes: f.Codes, ahead: f.ahead}, nil
 	}
 	crib, err := r.Crib(ctx)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: policy: %w", err)
 	}
 	policy := crib.Founded.Policy
-	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes}
+	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes, ahead: f.ahead}
 	o.Codes = append(o.Codes, Doubts(f.Sling.Doubt|crib.Doubt)...) // policy may have become stricter in a way not understood
+	o.Codes = append(o.Codes, Uncompared(crib, f.Sling)...)
 	people, err := c.people(ctx, r, who, ask)
 	if err != nil {
 		return Outcome{}, err
@@ -154,6 +159,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 		}
 	}
 	o.Codes = append(o.Codes, Clocked(clock.Doubt)...)
+	o.Codes = append(o.Codes, c.audited()...)
 	lift := ask.Lift
 	o.Question = Question(f.Sling, policy, today, &lift)
 	if o.Answer, err = gate.Decide(o.Question); err != nil {
