@@ -35,7 +35,7 @@
 //
 //	log       pos, hash, subject, envelope (the bytes that are hashed)
 //	body      pos, salt, body: apart from the log, held to it by a commitment
-//	answered  idempotency keys with the digest of their request and the answer
+//	answered  idempotency keys with the digest of their request, the answer and a sum of both
 //	crib, person, sling, tag, word, tally   the present
 //
 // [Store.Watch] tells of new positions, those of other programs too.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"flag"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -114,17 +115,17 @@ func TestOlderOpenedTwice(t *testing.T) {
 	wg.Wait()
 }
 
-// writeFixture founds a register with an event of every kind and closes it.
+// writeFixture keeps a register with an event of every kind, which was restored
+// once.
 func writeFixture(t *testing.T, dir string) {
 	t.Helper()
 	if err := os.Mkdir(dir, 0o755); err != nil { // one that is there is never written again
 		t.Fatal(err)
 	}
-	path := filepath.Join(dir, "register.sqlite")
+	path := filepath.Join(t.TempDir(), "register.sqlite")
 	clock := &storetest.Clock{T: time.Date(2026, 1, 5, 7, 0, 0, 0, time.UTC)}
-	s, keeper, err := store.Init(t.Context(), path, storetest.Founding(), store.Options{
-		Program: "fixture", Now: clock.Now, Random: rand.NewChaCha8([32]byte{1}),
-	})
+	options := store.Options{Program: "fixture", Now: clock.Now, Random: rand.NewChaCha8([32]byte{1})}
+	s, keeper, err := store.Init(t.Context(), path, storetest.Founding(), options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,7 +139,8 @@ func writeFixture(t *testing.T, dir string) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := append1(t.Context(), s, plain, sling, body); err != nil {
+		act := store.Act{By: keeper, Station: "fixture", Way: "hand", Key: fmt.Sprintf("%s of %d at %s", body.Kind(), n, clock.T)}
+		if _, err := append1(t.Context(), s, act, sling, body); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -161,7 +163,6 @@ func writeFixture(t *testing.T, dir string) {
 	add(3, event.Issued{Rigger: keeper, Serial: 1, Verdict: verdict})
 	add(4, event.Lost{Note: "n"})
 	add(4, event.Found{Note: "n"})
-	add(2, event.Compared{Serial: 1, Typed: "00002"})
 	add(5, event.Lost{Note: "n"})
 	add(6, event.Retired{Reason: "worn", How: "cut"})
 	crib, err := s.Crib(t.Context())
@@ -170,27 +171,62 @@ func writeFixture(t *testing.T, dir string) {
 	}
 	policy := crib.Founded.Policy
 	policy.StrictChoke = true
+	both := event.Signed{Keeper: keeper, Inspector: keeper}
 	for _, a := range []struct {
 		subject event.Subject
 		body    event.Body
 	}{
 		{event.Crib(), event.PolicySet{Policy: policy}}, {event.Person(keeper), event.PINSet{OneTime: true}},
 		{event.Person(keeper), event.PersonChanged{Name: "Kay Keeper", Roles: event.Keeper | event.Attendant, Here: true}},
+		{event.Crib(), event.DateConfirmed{Floor: clock.T, Signed: both}}, {event.Crib(), event.ClockCorrected{Floor: clock.T, Signed: both}},
+		{event.Crib(), event.TagAhead{Key: storetest.Key, Number: 7, Serial: 3, Inspected: later}},
 	} {
 		clock.T = clock.T.Add(time.Hour)
-		heads := crib.Heads
-		if a.subject != event.Crib() {
-			p, err := s.Person(t.Context(), keeper)
-			if err != nil {
-				t.Fatal(err)
-			}
-			heads = p.Heads
+		if a.body.Kind() == event.KindClockCorrected {
+			clock.T = clock.T.Add(-3 * time.Hour)
 		}
+		heads := keptHeads(t, s, a.subject)
 		if _, err := s.Do(t.Context(), plain, appendAfter(a.subject, heads, a.body)); err != nil {
 			t.Fatal(err)
 		}
 	}
+	copied, err := s.Copy(t.Context(), t.TempDir(), nil)
+	if err = errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	path = filepath.Join(t.TempDir(), "restored", "register.sqlite")
+	if _, err := store.Restore(t.Context(), copied.Path, path, "the disk failed", options, nil); err != nil {
+		t.Fatal(err)
+	}
+	if s, err = store.Open(t.Context(), path, options); err != nil {
+		t.Fatal(err)
+	}
+	clock.T = clock.T.Add(time.Hour)
+	add(2, event.Compared{Serial: 1, Typed: "00002"})
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
+	file, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "register.sqlite"), file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func keptHeads(t *testing.T, s *store.Store, subject event.Subject) []event.Hash {
+	t.Helper()
+	if subject != event.Crib() {
+		p, err := s.Person(t.Context(), subject.Person())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.Heads
+	}
+	crib, err := s.Crib(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return crib.Heads
 }

@@ -118,7 +118,7 @@ func layoutOf(t *testing.T, file []byte) string {
 
 // unkept are the kinds that no kept register has yet.
 var unkept = []event.Kind{
-	event.KindRestored, event.KindTagAhead, event.KindDateConfirmed, event.KindClockCorrected, event.KindErased,
+	event.KindErased,
 }
 
 // Kept registers have a fact of every kind, in its newest schema.

@@ -17,8 +17,11 @@ const (
 	sqlInsertLog  = `INSERT INTO log (pos, hash, subject, envelope) VALUES (?1, ?2, ?3, ?4)`
 	sqlInsertBody = `INSERT INTO body (pos, salt, body) VALUES (?1, ?2, ?3)`
 
-	sqlAnswered       = `SELECT request, answer FROM answered WHERE key = ?1`
-	sqlInsertAnswered = `INSERT INTO answered (key, request, answer, pos) VALUES (?1, ?2, ?3, ?4)`
+	sqlAnswered = `SELECT answered.key, request, answer, answered.pos, sum, log.hash
+		FROM answered LEFT JOIN log ON log.pos = answered.pos WHERE answered.key = ?1`
+	sqlWalkAnswered = `SELECT answered.key, request, answer, answered.pos, sum, log.hash
+		FROM answered LEFT JOIN log ON log.pos = answered.pos WHERE answered.key > ?1 ORDER BY answered.key LIMIT ?2`
+	sqlInsertAnswered = `INSERT INTO answered (key, request, answer, pos, sum) VALUES (?1, ?2, ?3, ?4, ?5)`
 
 	sqlCrib         = `SELECT n, state FROM crib WHERE n = 1`
 	sqlPerson       = `SELECT n, state FROM person WHERE id = ?1`
@@ -35,6 +38,7 @@ const (
 		ORDER BY id LIMIT ?2`
 
 	sqlTally   = `SELECT n FROM tally WHERE stands = ?1`
+	sqlTallies = `SELECT stands, n FROM tally WHERE stands >= ?1`
 	sqlOverdue = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_due
 			WHERE stands IN ('in', 'out', 'unchecked', 'held') AND due < ?1)
 		+ (SELECT count(*) FROM sling INDEXED BY sling_inspected

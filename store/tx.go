@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -64,10 +63,8 @@ func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx 
 		if err := tx.settle(ctx); err != nil {
 			return err
 		}
-		if act.Key != "" {
-			if _, err := sqlTx.ExecContext(ctx, sqlInsertAnswered, act.Key, act.Request[:], notNil(answer), tx.head.At); err != nil {
-				return fmt.Errorf("store: keep the answer: %w", err)
-			}
+		if err := tx.answer(ctx, answer); err != nil {
+			return err
 		}
 		head = tx.head.At
 		return nil
@@ -122,30 +119,6 @@ func (s *Store) shorten(ctx context.Context) {
 	if err := s.db.Checkpoint(ctx); err != nil {
 		s.o.Log.WarnContext(ctx, "checkpoint", "err", err)
 	}
-}
-
-func answered(ctx context.Context, tx *sql.Tx, act Act) (answer []byte, known bool, err error) {
-	if act.Key == "" {
-		return nil, false, nil
-	}
-	var request []byte
-	err = tx.QueryRowContext(ctx, sqlAnswered, act.Key).Scan(&request, &answer)
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
-		return nil, false, nil
-	case err != nil:
-		return nil, false, fmt.Errorf("store: look the key up: %w", err)
-	case !bytes.Equal(request, act.Request[:]):
-		return nil, false, fmt.Errorf("store: key %q: %w", act.Key, ErrKeyReused)
-	}
-	return answer, true, nil
-}
-
-func notNil(b []byte) []byte {
-	if b == nil {
-		return []byte{}
-	}
-	return b
 }
 
 func (s *Store) begin(ctx context.Context, sqlTx *sql.Tx, act Act) (*Tx, error) {

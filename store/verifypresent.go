@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/state"
 )
 
@@ -20,7 +21,10 @@ func (v *verifier) compare(ctx context.Context, r Reader) error {
 	if err := v.comparePeople(ctx, r); err != nil {
 		return err
 	}
-	return v.compareSlings(ctx, r)
+	if err := v.compareSlings(ctx, r); err != nil {
+		return err
+	}
+	return v.compareAnswers(ctx, r)
 }
 
 // expect gives the bytes that a subject's row should hold.
@@ -90,16 +94,29 @@ func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 	for id := range v.slings {
 		v.report(0, "sling %s is missing from the present", id)
 	}
-	tally, err := r.Count(ctx)
-	if err != nil {
-		return err
-	}
-	for _, st := range stands {
-		if tally[st] != counts[st.String()] {
-			v.report(0, "%d slings are counted %s, there are %d", tally[st], st, counts[st.String()])
+	return v.compareTally(ctx, r, counts)
+}
+
+func (v *verifier) compareTally(ctx context.Context, r Reader, counts map[string]int) error {
+	err := each(ctx, r.q, func(rows *sql.Rows) error {
+		var stands string
+		var n int
+		if err := rows.Scan(&stands, &n); err != nil {
+			return err
 		}
+		if _, err := gate.ParseState(stands); err != nil && stands != "" {
+			v.report(0, "%d slings are counted %q, which none can be", n, stands)
+		}
+		if n != counts[stands] {
+			v.report(0, "%d slings are counted %s, there are %d", n, stands, counts[stands])
+		}
+		delete(counts, stands)
+		return nil
+	}, sqlTallies, "")
+	for stands, n := range counts {
+		v.report(0, "no slings are counted %s, there are %d", stands, n)
 	}
-	return nil
+	return err
 }
 
 func (v *verifier) compareSling(ctx context.Context, r Reader, s slingRows) error {

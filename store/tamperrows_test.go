@@ -1,0 +1,166 @@
+package store_test
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"cribgate/core/event"
+	"cribgate/store"
+	"cribgate/store/storetest"
+)
+
+// present are the tables that follow from the log, each with the column that
+// names its rows and is no fact.
+var present = map[string]string{"crib": "n", "person": "n", "sling": "n", "tag": "", "word": "", "tally": ""}
+
+// columnsOf gives the columns of a table with their types.
+func columnsOf(t *testing.T, db *sql.DB, table string) map[string]string {
+	t.Helper()
+	rows, err := db.QueryContext(t.Context(), "SELECT name, type FROM pragma_table_info(?)", table)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	list := map[string]string{}
+	for rows.Next() {
+		var name, kind string
+		if err := rows.Scan(&name, &kind); err != nil {
+			t.Fatal(err)
+		}
+		list[name] = kind
+	}
+	if err := rows.Err(); err != nil || len(list) == 0 {
+		t.Fatalf("%s has no columns, %v", table, err)
+	}
+	return list
+}
+
+// Every column of every row of the present, changed, and every row taken out or
+// put in twice, is found. The tables and columns are asked of the file, so that
+// a new one is found as well.
+func TestTamperPresent(t *testing.T) {
+	r := random(t)
+	path, _ := written(t)
+	var tables []string
+	cells := map[string][]string{} // the changes of each table, for one of its rows
+	unguarded(t, path, func(db *sql.DB) {
+		rows, err := db.QueryContext(t.Context(), `SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%' ORDER BY name`)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for rows.Next() {
+			var name string
+			if err := rows.Scan(&name); err != nil {
+				t.Fatal(err)
+			}
+			tables = append(tables, name)
+		}
+		if err := rows.Close(); err != nil {
+			t.Fatal(err)
+		}
+		for table, number := range present {
+			for column, kind := range columnsOf(t, db, table) {
+				to := map[string]string{"INTEGER": column + " + 1", "TEXT": column + " || 'x'", "BLOB": "CAST(" + column + " || x'20' AS BLOB)"}[kind]
+				if to == "" {
+					t.Fatalf("%s.%s is %s", table, column, kind)
+				}
+				if column == "wants" {
+					to = "1 - wants" // it has a rule of its own
+				}
+				if column != number {
+					cells[table] = append(cells[table], fmt.Sprintf("UPDATE %s SET %s = %s WHERE ", table, column, to))
+				}
+			}
+			gone := fmt.Sprintf("DELETE FROM %s WHERE ", table)
+			if table == "tally" {
+				gone += "n > 0 AND " // that there are none may be said or not
+			}
+			cells[table] = append(cells[table], gone)
+			slices.Sort(cells[table])
+		}
+	})
+	for _, table := range tables { // each is either the log, or the present, or named here with its reason
+		if _, ok := present[table]; !ok && apart[table] == "" {
+			t.Errorf("nobody looks after the table %s", table)
+		}
+	}
+	for _, table := range tables {
+		for _, change := range cells[table] {
+			path, _ := written(t)
+			unguarded(t, path, func(db *sql.DB) {
+				var n int
+				if err := db.QueryRowContext(t.Context(), "SELECT count(*) FROM "+table).Scan(&n); err != nil || n == 0 {
+					t.Fatalf("%s has %d rows, %v", table, n, err)
+				}
+				key := "rowid"
+				if strings.Contains("tag word tally", table) { // those have none
+					key = map[string]string{"tag": "digest", "word": "(word, ident, id)", "tally": "stands"}[table]
+				}
+				columns, order := strings.Trim(key, "()"), strings.Trim(key, "()")
+				if table == "tally" {
+					order, n = "n DESC", 1
+				}
+				execAll(t, db, fmt.Sprintf("%s %s = (SELECT %s FROM %s ORDER BY %s LIMIT 1 OFFSET %d)", change, key, columns, table, order, r.IntN(n)))
+			})
+			if at, found, _ := firstBreak(t, path); !found || at != 0 { // Open looks at the log, and of the present at the crib
+				t.Errorf("%s: found %v at %d", change, found, at)
+			}
+		}
+	}
+}
+
+// An answer that is kept for whoever asks again, and was changed, is found, and
+// is not given.
+func TestTamperAnswered(t *testing.T) {
+	for _, change := range []string{
+		"answer = CAST('yes' AS BLOB)", "answer = x''", "answer = CAST(answer || x'20' AS BLOB)", "request = zeroblob(31)", "pos = 1000", "pos = pos - 1",
+		"sum = zeroblob(32)", "key = 'another'",
+		"request = (SELECT request FROM answered WHERE key = 'other'), answer = (SELECT answer FROM answered WHERE key = 'other')",
+	} {
+		s, _, path := storetest.New(t, store.Options{Program: "test"})
+		id := storetest.Register(t, s, 1).ID
+		ask := func(key string) (string, error) {
+			answer, err := s.Do(t.Context(), store.Act{Station: "test", Way: "hand", Key: key, Request: [32]byte{1}}, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+				sling, err := tx.Sling(ctx, id)
+				if err != nil {
+					return nil, err
+				}
+				_, err = tx.Append(ctx, event.Sling(id), sling.Heads, event.Refused{})
+				return []byte("no " + key), err
+			})
+			return string(answer), err
+		}
+		for _, key := range []string{"one", "other"} {
+			if got, err := ask(key); err != nil || got != "no "+key {
+				t.Fatalf("%q, %v", got, err)
+			}
+		}
+		unguarded(t, path, func(db *sql.DB) {
+			execAll(t, db, "CREATE TABLE kept AS SELECT * FROM answered WHERE key = 'one'", "UPDATE answered SET "+change+" WHERE key = 'one'")
+		})
+		report, err := s.Verify(t.Context(), nil)
+		if err != nil || len(report.Breaks) != 1 || report.Breaks[0].At != 0 || !strings.Contains(report.Breaks[0].Why, "under key") {
+			t.Errorf("%s: found %v, %v", change, report.Breaks, err)
+		}
+		if got, err := ask("one"); change != "key = 'another'" && !errors.Is(err, store.ErrDamaged) {
+			t.Errorf("%s: asked again: %q, %v", change, got, err)
+		}
+		unguarded(t, path, func(db *sql.DB) {
+			execAll(t, db, "DELETE FROM answered WHERE key IN ('one', 'another')", "INSERT INTO answered SELECT * FROM kept", "DROP TABLE kept")
+		})
+		if got, err := ask("one"); err != nil || got != "no one" {
+			t.Errorf("%s: mended and asked again: %q, %v", change, got, err)
+		}
+	}
+}
+
+// apart are the tables that are neither log nor present.
+var apart = map[string]string{
+	"log": "TestTamperMatrix", "body": "TestTamperMatrix", "schema_step": "Open compares it with the steps of this program",
+	"answered": "TestTamperAnswered",
+}
