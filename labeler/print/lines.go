@@ -110,7 +110,9 @@ func readLine(line []byte, key tagcode.Key, prefix string) (Tag, error) {
 	if err != nil {
 		return Tag{}, err
 	}
-	return Make(ident, says, key, prefix)
+	tag, err := Make(ident, says, key, prefix)
+	tag.doubt = sling.TagDoubt()
+	return tag, err
 }
 
 // readOutcome takes what an inspection comes to; null, and no word, is for none.

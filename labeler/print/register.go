@@ -109,7 +109,7 @@ func Next(s state.Sling, key tagcode.Key, prefix string) (Tag, error) {
 		return Tag{}, fmt.Errorf("print: sling %s: %w: %w", s.Details.Ident, ErrNoRoom, err)
 	}
 	tag, err := Make(s.Details.Ident, says, key, prefix)
-	tag.Sling = s.ID
+	tag.Sling, tag.doubt = s.ID, s.Details.Sling.TagDoubt()
 	return tag, err
 }
 

@@ -136,6 +136,7 @@ func (s Slip) facts() map[printtemplates.Word]string {
 		unit = quantity.Kilogram
 	}
 	facts := plateFacts(rating.FromTag(s.Question.Sling.TagFacts()))
+	correct(facts, s.Question.Sling.TagDoubt())
 	for word, text := range map[printtemplates.Word]string{
 		printtemplates.ID:       s.Question.ID,
 		printtemplates.Name:     s.Name,

@@ -51,6 +51,6 @@ func Again(s state.Sling, printed state.Tag, keys Keys, prefix string) (Tag, err
 	if tagcode.Digest(tag.Sealed.Text()) != printed.Digest {
 		return Tag{}, fmt.Errorf("print: tag %d of %s: %w", printed.Serial, s.Details.Ident, ErrChanged)
 	}
-	tag.Sling = s.ID
+	tag.Sling, tag.doubt = s.ID, s.Details.Sling.TagDoubt()
 	return tag, nil
 }

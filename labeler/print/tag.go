@@ -8,8 +8,9 @@
 // memory than a few.
 //
 // The words under the symbol are taken from the tag's own forty bytes, so that
-// what a person reads and what a machine reads cannot differ. A tag says what
-// its inspection found: where that is not "fit", or no date is due, it shows
+// what a person reads and what a machine reads cannot differ; only a load that the
+// sling's record knows to be too high is not repeated. A tag says what its
+// inspection found: where that is not "fit", or no date is due, it shows
 // why the sling stays in and marks no month.
 //
 // A QR tag never stands in for the maker's rating tag, and no tag says that a
@@ -20,6 +21,7 @@ import (
 	"fmt"
 
 	"cribgate/core/event"
+	"cribgate/core/rating"
 	"cribgate/core/tagcode"
 	"cribgate/labeler/sheet"
 	"cribgate/labeler/symbol"
@@ -31,6 +33,7 @@ type Tag struct {
 	Sling  event.SlingID // in its register; zero where the tag comes from a line
 	Ident  string        // the owner's identification
 	Sealed tagcode.Sealed
+	doubt  rating.TagDoubt // what the sling's record holds against the load
 }
 
 // A Drawn is a tag that was drawn, with what a register is to know of it.

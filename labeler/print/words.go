@@ -15,6 +15,10 @@ import (
 func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Content {
 	c := sheet.Content{Symbol: s, Period: period, Facts: Facts(t.Sealed.Tag)}
 	c.Facts[printtemplates.ID] = t.Ident
+	correct(c.Facts, t.doubt)
+	if t.doubt == rating.PlateInDoubt && c.Facts[printtemplates.Status] == "" {
+		c.Facts[printtemplates.Status] = plateInDoubt
+	}
 	if !t.Sealed.Inspected.IsZero() {
 		c.FirstYear, _, _ = t.Sealed.Inspected.YMD()
 	}
@@ -25,7 +29,7 @@ func (t Tag) content(s symbol.Symbol, period printtemplates.Colour) sheet.Conten
 }
 
 // Facts are the words that stand under a symbol for what the tag says, all but the
-// identification, which is not in a tag. Status is empty where the inspection
+// identification, which is not in a tag. What only a record knows is not in them. Status is empty where the inspection
 // passed the sling, a date is due, and no table speaks against its plate.
 func Facts(t tagcode.Tag) map[printtemplates.Word]string {
 	plate := rating.FromTag(t.Facts)
@@ -65,9 +69,22 @@ func status(t tagcode.Tag, plate *rating.Plate) string {
 	case t.Due.IsZero():
 		return "NO DUE DATE"
 	case tooHigh(plate):
-		return "PLATE IN DOUBT"
+		return plateInDoubt
 	}
 	return ""
+}
+
+const plateInDoubt = "PLATE IN DOUBT"
+
+// correct takes the load away where the record knows better than the tag, so that
+// nobody rigs by it.
+func correct(facts map[printtemplates.Word]string, d rating.TagDoubt) {
+	switch d {
+	case rating.LoadHigh:
+		facts[printtemplates.Load], facts[printtemplates.Angle] = "not as stamped", ""
+	case rating.PlateInDoubt:
+		facts[printtemplates.Load], facts[printtemplates.Angle] = "in doubt", ""
+	}
 }
 
 // tooHigh tells whether the load on the tag is more than the tables allow, so that
