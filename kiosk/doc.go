@@ -14,11 +14,14 @@
 //	Commands:
 //
 //	  assess       Answer measurements: may this sling stay in service?
+//	  backup       Copy the register while it is in use
 //	  decide       Answer questions: may this sling go out for this lift?
 //	  due          Answer records: when is this sling due next?
 //	  init         Make a register, its key and its first keeper
 //	  pin          Give a person a one-time PIN from the console
 //	  read         Read the QR symbol in pictures
+//	  recover      Bring a damaged register back from a copy and what can still be read of it
+//	  restore      Bring a register back from a copy
 //	  serve        Serve the counter to browsers
 //	  verify       Walk the register's chain from end to end
 //	  version      Print the version
@@ -32,6 +35,31 @@
 //	Usage:
 //
 //	  kiosk assess
+//
+// # kiosk backup
+//
+// Makes a copy of the register in a directory, beside a kiosk that goes on serving:
+// one file, register-LOG-POSITION.sqlite. It gets that name only after it was opened
+// and its chain walked to the end, as verify does; a copy that was killed half-way
+// has no name and is swept away later.
+//
+// PINs and sessions are not copied: after a restore everybody gets a new PIN. Keys
+// are copied only with --keys, to the directory keys beside the copies; whoever has
+// a key can make tags, so keep them apart from the copies where you can. Put the
+// directory on another disk than the register's: a copy beside it burns with it.
+//
+// Write the head that is printed on paper. It tells years later whether a register
+// is the one that it was.
+//
+//	Usage:
+//
+//	  kiosk backup [flags]
+//
+//	Flags:
+//
+//	      --keys              copy the keys as well, to the directory keys beside the copies
+//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//	      --to string         directory of the copies (required)
 //
 // # kiosk decide
 //
@@ -109,6 +137,52 @@
 //	Flags:
 //
 //	      --times   put the milliseconds that each file took in front of its line
+//
+// # kiosk recover
+//
+// Makes a register in a new directory from a copy and from what a damaged register
+// tells beyond it: event after event, as long as each can be read, follows the one
+// before it in the chain and has its body. It stops at the first that does not, and
+// says what could not be brought back. The damaged register is not changed; stop the
+// kiosk that serves it first, and keep it.
+//
+// The rest is as for restore: a new log, and every sling stays until tag, plate and
+// record were compared.
+//
+//	Usage:
+//
+//	  kiosk recover [flags]
+//
+//	Flags:
+//
+//	      --copy string        a copy of it (required)
+//	      --keys-from string   directory of the key files to put beside the register
+//	      --out string         directory of the new register; it must not be there yet (required)
+//	      --register string    directory of the damaged register, or its register.sqlite (default "crib")
+//	      --why string         what happened; the register keeps it (required)
+//
+// # kiosk restore
+//
+// Makes a register in a new directory from a copy that backup made. The copy is
+// walked to its end first and is not changed.
+//
+// What happened after the copy is not in the register, and nobody knows what it was.
+// So the register goes on in a new log, whose first event says from which copy it
+// was made and why, and every sling stays until tag, plate and record were compared:
+// at the counter the tag is scanned on the sling and the end of the plate's
+// identification typed. A tag that knows more than the register is refused and
+// listed. Take back what comes back as usual.
+//
+//	Usage:
+//
+//	  kiosk restore [flags]
+//
+//	Flags:
+//
+//	      --from string        the copy (required)
+//	      --keys-from string   directory of the key files to put beside the register
+//	      --register string    directory of the new register; it must not be there yet (default "crib")
+//	      --why string         why it is brought back; the register keeps it (required)
 //
 // # kiosk serve
 //

@@ -16,6 +16,7 @@ var (
 	ErrNotOurs        = errors.New("this is no register of this program; nothing was changed")
 	ErrNewerSchema    = errors.New("the register was written by a newer program; use that one")
 	ErrNotACopy       = errors.New("this is no copy but a register in use, or one that was not closed; nothing was changed")
+	ErrNoCopy         = errors.New("there is no such copy")
 	ErrOtherCrib      = errors.New("the copy is of another crib than the damaged register; nothing was made")
 	ErrReadOnly       = errors.New("the register cannot be written; check the rights of file and directory")
 	ErrLocked         = errors.New("another program is writing to the register; try again")

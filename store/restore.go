@@ -29,9 +29,10 @@ var restoring = Act{Station: "console", Way: "program"}
 // and why; every sling is then to be compared before it goes out
 // (state.Crib.ToCompare). The copy is not changed.
 //
-// It is ErrExists where there is a file at path, ErrNotACopy for a register that
-// is in use or was not closed, and ErrDamaged where the copy does not hold; no
-// register is there then. progress, if not nil, is told how far each stage is.
+// It is ErrExists where there is a file at path, ErrNoCopy where there is no
+// copy, ErrNotACopy for a register that is in use or was not closed, and
+// ErrDamaged where the copy does not hold; no register is there then. progress, if
+// not nil, is told how far each stage is.
 func Restore(ctx context.Context, from, path, why string, o Options, progress func(stage string, done, total int64)) (Restoration, error) {
 	var r Restoration
 	err := fromCopy(ctx, from, path, o, progress, func(ctx context.Context, s *Store) (err error) {
@@ -87,6 +88,9 @@ func draftOf(ctx context.Context, from, draft string, progress func(stage string
 		return err
 	}
 	db, err := sqlite.OpenCopy(ctx, from, layout) // refuses what is none
+	if errors.Is(err, sqlite.ErrMissing) {
+		return ErrNoCopy
+	}
 	if err != nil {
 		return err
 	}

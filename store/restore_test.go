@@ -185,7 +185,7 @@ func TestRestoreRefuses(t *testing.T) {
 	}{
 		"a register is there":   {t.Context(), c.Path, path, store.ErrExists},
 		"a register in use":     {t.Context(), path, "", store.ErrNotACopy},
-		"nothing":               {t.Context(), c.Path + "-none", "", store.ErrNotInitialised},
+		"nothing":               {t.Context(), c.Path + "-none", "", store.ErrNoCopy},
 		"a copy that is broken": {t.Context(), bad, "", store.ErrDamaged},
 		"given up":              {gone, c.Path, "", context.Canceled},
 	} {

@@ -33,6 +33,7 @@ and the local law.`,
 		linesCommand("assess", "Answer measurements: may this sling stay in service?", assessLong, assess),
 		linesCommand("due", "Answer records: when is this sling due next?", dueLong, nextDue),
 		readCommand(), verifyCommand(), pinCommand(),
+		backupCommand(), restoreCommand(), recoverCommand(),
 	)
 }
 

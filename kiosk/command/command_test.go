@@ -30,7 +30,7 @@ func writeSymbol() {
 }
 
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{Dir: "testdata/script"})
+	testscript.Run(t, testscript.Params{Dir: "testdata/script", Cmds: scriptCommands()})
 }
 
 func TestLongLinesAreAnsweredAndTheRestAsWell(t *testing.T) {

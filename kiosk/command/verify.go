@@ -46,6 +46,9 @@ func verify(ctx context.Context, register, against string, out, errOut io.Writer
 	}
 	defer func() { err = errors.Join(err, closeWitness()) }()
 	st, err := openRegister(ctx, register)
+	if errors.Is(err, store.ErrDamaged) {
+		return errors.Join(err, examine(ctx, register, out))
+	}
 	if err != nil {
 		return err
 	}
@@ -111,6 +114,23 @@ func printReport(out io.Writer, r store.Report, against bool) error {
 		return errBroken
 	case parts:
 		return errParts
+	}
+	return nil
+}
+
+// examine says of a register that cannot be opened what is wrong with its file.
+func examine(ctx context.Context, register string, out io.Writer) error {
+	file, _, _ := store.Paths(register)
+	found, err := store.Examine(ctx, file)
+	if err != nil {
+		return err
+	}
+	text := "register  cannot be opened\n"
+	for _, sentence := range found {
+		text += fmt.Sprintf("break     %s\n", sentence)
+	}
+	if _, err := io.WriteString(out, text); err != nil {
+		return fmt.Errorf("verify: write the report: %w", err)
 	}
 	return nil
 }

@@ -58,17 +58,23 @@ func Create(dir string, random io.Reader) (tagcode.Key, error) {
 	if err != nil {
 		return tagcode.Key{}, fmt.Errorf("keyring: %w", err)
 	}
-	if err := os.Mkdir(dir, 0o700); err == nil {
-		if err := syncDir(filepath.Dir(dir)); err != nil {
-			return tagcode.Key{}, err
-		}
-	} else if !errors.Is(err, fs.ErrExist) {
-		return tagcode.Key{}, fmt.Errorf("keyring: make %s: %w", dir, err)
-	}
-	if err := WriteFile(filepath.Join(dir, key.Fingerprint().String()+suffix), key); err != nil {
+	if err := Add(dir, key); err != nil {
 		return tagcode.Key{}, err
 	}
 	return key, nil
+}
+
+// Add writes a key to dir/FINGERPRINT.key; ErrExists where there is a file of that
+// name. It makes the directory, for its owner only, where it is missing.
+func Add(dir string, key tagcode.Key) error {
+	if err := os.Mkdir(dir, 0o700); err == nil {
+		if err := syncDir(filepath.Dir(dir)); err != nil {
+			return err
+		}
+	} else if !errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("keyring: make %s: %w", dir, err)
+	}
+	return WriteFile(filepath.Join(dir, key.Fingerprint().String()+suffix), key)
 }
 
 // Load reads every key file of dir. A directory that is not there is an empty
