@@ -24,6 +24,8 @@ const (
 	actRegister             // enter slings
 	actHang                 // see the tags, confirm them on the sling, throw spoilt ones away
 	actTag                  // print tags
+	actSeal                 // see the register's seal and print it
+	actClock                // see what the clock says; two people sign for it there
 	actSetup                // see how the crib is set up, and set its policy
 )
 
@@ -47,6 +49,8 @@ var acts = [...]struct {
 	actRegister:  {"Register slings", event.Inspector | event.Keeper},
 	actHang:      {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},
 	actTag:       {"Print QR tags", event.Inspector | event.Keeper},
+	actSeal:      {"See the register’s seal, and print it", event.Inspector | event.Keeper},
+	actClock:     {"See what the clock says; its date is signed there by a keeper and an inspector", everyone},
 	actSetup:     {"See how the crib is set up, and set its policy", event.Keeper},
 }
 

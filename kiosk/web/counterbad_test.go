@@ -252,7 +252,7 @@ func TestClockBehind(t *testing.T) {
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)
 	c.lifts(aLift())
-	k.passed.Store(int64(-48 * time.Hour))
+	k.off.Store(int64(-48 * time.Hour))
 	if page := c.scan(text); page.verdict() != StaysHere || !page.has(escaped(gate.ClockBehind.Text(gate.Answer{}, quantity.Imperial).Sentence)) {
 		t.Errorf("%q %s", page.verdict(), page.plateText())
 	}

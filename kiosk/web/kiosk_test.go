@@ -40,6 +40,7 @@ type kiosk struct {
 	hub      *live.Hub
 	log      *logText
 	passed   atomic.Int64 // how much later than testNow it is, in nanoseconds
+	off      atomic.Int64 // how far the machine's clock is from right, in nanoseconds
 
 	attendant, rigger, inspector, keeper state.Person
 }
@@ -68,6 +69,14 @@ func testNow() time.Time { return time.Date(2026, 3, 3, 2, 30, 0, 0, time.UTC) }
 func (k *kiosk) now() time.Time { return testNow().Add(time.Duration(k.passed.Load())) }
 
 func newKiosk(t *testing.T) *kiosk {
+func (k *kiosk) clock() time.Time { return k.now().Add(time.Duration(k.off.Load())) }
+
+// up is a machine that has not been turned off since testNow.
+func (k *kiosk) up() (event.BootID, time.Duration, error) {
+	return event.BootID{1}, time.Duration(k.passed.Load()), nil
+}
+
+func newKiosk(t testing.TB) *kiosk {
 	t.Helper()
 	k := &kiosk{t: t, log: &logText{}}
 	register, deskFile, keys := store.Paths(t.TempDir())
@@ -78,7 +87,7 @@ func newKiosk(t *testing.T) *kiosk {
 	st, keeper, err := store.Init(t.Context(), register, store.Founding{
 		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "America/Chicago",
 		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree}, Key: key.Fingerprint(), Keeper: "S. Quill", Station: "setup",
-	}, store.Options{Now: k.now, Program: "v0.0.0-test"})
+	}, store.Options{Now: k.clock, Machine: k.up, Program: "v0.0.0-test"})
 	if err != nil {
 		t.Fatal(err)
 	}

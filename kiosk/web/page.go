@@ -19,6 +19,7 @@ var templateFiles embed.FS
 // pages names every page with its zero value; templates/page holds one file for
 // each, and New refuses a file or a name without the other.
 var pages = map[string]page{
+	"clock":    &ClockPage{},
 	"counter":  &CounterPage{},
 	"lift":     &LiftPage{},
 	"rigger":   &RiggerPage{},
@@ -53,6 +54,9 @@ type Base struct {
 	At      int64  // the position of the register that the page shows; 0: it follows none
 	Today   string // the crib's date, so that a wrong clock is seen
 	Notice  string // what has just been done
+	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
+	Broken  string // the register does not hold; empty where it does, as far as anybody knows
+	Head    string // position and hash in short, for whoever prints the page; empty where nobody is signed in
 	Key     string // makes sending a form twice the same as once
 	Version string
 }
@@ -143,6 +147,9 @@ func (s *Server) dress(v *visit, b *Base) {
 	b.Person, b.Roles = v.who.Name, v.who.Roles.String()
 	if v.standing.OneTime {
 		return
+	}
+	if v.r.URL.Path != clockPath {
+		b.Doubt = doubtSentence(v.clock)
 	}
 	for _, p := range s.nav {
 		if v.may(p.act) {

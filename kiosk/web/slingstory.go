@@ -35,6 +35,9 @@ func tellings(story []store.Record, w words) []Telling {
 			When: w.clock(e.UTC), Who: w.name(e.By), How: wayWords(e.Way) + ", " + e.Station,
 			Position: strconv.FormatInt(e.At, 10), Hash: r.Hash.String()[:12],
 		}
+		if e.Doubt != event.ClockSure {
+			t.When += ", the time is not sure"
+		}
 		if e.By.IsZero() {
 			t.Who, t.How = "The program", e.Station
 		}

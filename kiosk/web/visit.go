@@ -25,6 +25,7 @@ type visit struct {
 	r        *http.Request
 	id       string // the reference number
 	crib     state.Crib
+	clock    store.Clock   // held against the register
 	today    quantity.Date // in the crib
 	at       int64         // the register's position before anything was read for the page
 	follows  bool          // the page tells when the register has moved on
@@ -84,9 +85,10 @@ func (s *Server) identify(v *visit) error {
 	if v.crib, err = s.Store.Crib(ctx); err != nil {
 		return err
 	}
-	if v.today, err = s.Store.Today(ctx); err != nil {
+	if v.clock, err = s.Store.Clock(ctx); err != nil {
 		return err
 	}
+	v.today = v.clock.Today()
 	head, err := s.Store.Head(ctx)
 	if err != nil {
 		return err
