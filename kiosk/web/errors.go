@@ -96,6 +96,7 @@ func registerError(err error) error {
 		{store.ErrKeyReused, Stale, "This form was sent before with something else in it.", "Load the page again and repeat what you did."},
 		{store.ErrConflict, Stale, "Someone else changed this just now, and what you sent was not done.", "Load the page again and look."},
 		{store.ErrContradicts, Stale, "This cannot be done with the sling as it stands now.", "Load the page again and look where it stands."},
+		{store.ErrNotFound, Stale, "What this is about is not in the register.", "Load the page again and choose anew."},
 		{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
 		{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
 		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the rights of the file and its directory."},

@@ -31,7 +31,7 @@ import (
 
 // A kiosk is a running server with one person of each role, for tests.
 type kiosk struct {
-	t        *testing.T
+	t        testing.TB
 	deskFile string
 	server   *Server
 	store    *store.Store
@@ -68,7 +68,6 @@ func testNow() time.Time { return time.Date(2026, 3, 3, 2, 30, 0, 0, time.UTC) }
 
 func (k *kiosk) now() time.Time { return testNow().Add(time.Duration(k.passed.Load())) }
 
-func newKiosk(t *testing.T) *kiosk {
 func (k *kiosk) clock() time.Time { return k.now().Add(time.Duration(k.off.Load())) }
 
 // up is a machine that has not been turned off since testNow.

@@ -1,0 +1,162 @@
+package web
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"cribgate/core/bounded"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/state"
+)
+
+// formSeeds is what each page is sent, as a page sends it. KEY, HEADS, CRIB,
+// WHO and TAG are put in when it is sent.
+func formSeeds() map[string]string {
+	of := func(v url.Values) string { return v.Encode() + "&key=KEY&heads=HEADS" }
+	card := "&key=KEY&card=1"
+	return map[string]string{
+		"/counter/rigger":             of(url.Values{"rigger": {"WHO"}, "find": {"cole"}}),
+		"/counter/next":               of(nil),
+		"/counter/lift":               of(aLift()),
+		"/counter/scan":               "text=TAG&way=scanner&key=KEY",
+		"/counter/picture":            "key=KEY",
+		"/counter/answer":             "singles=yes&shortened=no" + card,
+		"/counter/issue":              "typed=0417&seen=x" + card,
+		"/counter/return":             "said=something&what=shock&note=x&asked=1&heads=HEADS" + card,
+		"/counter/hold":               "what=hook+or+latch&reason=leg+2&heads=HEADS" + card,
+		"/scanner":                    of(url.Values{"station": {"counter-2"}}),
+		"/rack":                       "find=NS&text=TAG&only=out",
+		"/rack/{sling}/hold":          of(url.Values{"hold-reason": {"a gouge"}}),
+		"/rack/{sling}/lose":          of(url.Values{"lose-note": {"not on the truck"}}),
+		"/rack/{sling}/find":          of(url.Values{"find-note": {"under the bench"}}),
+		"/rack/{sling}/release":       of(url.Values{"release-reason": {"every link gauged"}}),
+		"/rack/{sling}/inspect":       of(url.Values{"date": {"2026-03-02"}, "outcome": {"fit"}, "rating-tag": {"legible"}, "service": {"normal"}, "months": {""}}),
+		"/rack/{sling}/inspect/check": of(url.Values{"date": {"2026-03-02"}, "outcome": {"hold"}, "rating-tag": {"partial"}, "service": {"severe"}, "months": {"6"}}),
+		"/rack/{sling}/retire":        of(url.Values{"retire-reason": {"worn"}, "retire-how": {"cut"}}),
+		"/rack/{sling}/correct":       of(aPlate("reason", "typed wrong")),
+		"/rack/{sling}/tag":           of(url.Values{"stock": {"disc-70"}}),
+		"/rack/{sling}/tag/confirm":   of(url.Values{"text": {"TAG"}, "way": {"scanner"}, "typed": {"0417"}}),
+		"/rack/{sling}/tag/away":      of(url.Values{"serial": {"2"}, "why": {"print"}, "note": {"x"}}),
+		"/register":                   of(aPlate()),
+		"/register/check":             of(aPlate("stamp-2-h60", "5579 kg")),
+		"/people":                     of(url.Values{"name": {"P. Lund"}, "role": {"rigger", "attendant"}}),
+		"/people/{person}/roles":      of(url.Values{"role": {"rigger", "inspector"}}),
+		"/people/{person}/off":        of(nil),
+		"/people/{person}/on":         of(nil),
+		"/setup":                      "margin=15&max-months=6&max-tilt=3.5&strict-choke=yes&old-tag=yes&one-person=no&ask-every=20&prefix=&key=KEY&heads=CRIB",
+		"/theme":                      "theme=night&back=/rack",
+	}
+}
+
+// unsent are the pages that the fuzzer leaves alone, with the reason.
+var unsent = map[string]string{
+	"/sign-in":             "hashing a PIN takes its time, and its lock would stop the rest",
+	"/sign-out":            "nothing could be sent after it",
+	"/pin":                 "ends the session; it reads two texts",
+	"/clock":               "hashing a PIN takes its time; it reads a moment",
+	"/people/{person}/pin": "hashing a PIN takes its time; it reads nothing",
+}
+
+// Whatever is sent in place of a form is answered with a page that says what is
+// wrong, or is done: no page fails, none takes a second, and the register is whole
+// afterwards.
+func FuzzForms(f *testing.F) {
+	k := newKiosk(f)
+	seeds := formSeeds()
+	var paths []string
+	for _, r := range routes() {
+		if r.method == http.MethodPost && unsent[r.path] == "" {
+			paths = append(paths, r.path)
+			if seeds[r.path] == "" {
+				f.Errorf("nobody has thought of a form for %s", r.path)
+			}
+			f.Add(r.path, seeds[r.path])
+		}
+	}
+	if len(paths) != len(seeds) {
+		f.Fatalf("%d seeds for %d pages", len(seeds), len(paths))
+	}
+	var id event.SlingID
+	var ident, tag string
+	hang := func(n int) { // one more sling, with its tag on it
+		ident = fmt.Sprintf("NS-%04d", n)
+		id = k.shelved(ident, nil)
+		tag = k.printed(id)
+		k.confirmed(id, tag)
+	}
+	n := 417
+	hang(n)
+	all := k.add("W. Whole", everyone)
+	c := k.signedIn(all)
+	c.takes(k.rigger)
+	ctx := context.Background()
+	before := k.position()
+	f.Cleanup(func() {
+		k.t = f
+		if seedsOnly := flag.Lookup("test.fuzz").Value.String() == ""; seedsOnly && k.position() < before+10 {
+			f.Errorf("the forms recorded %d events: they prove nothing", k.position()-before)
+		}
+		report, err := k.store.Verify(ctx, nil)
+		if err != nil || !report.Whole() {
+			f.Errorf("the register is not whole: %v, %v", report.Breaks, err)
+		}
+	})
+	f.Fuzz(func(t *testing.T, path, form string) {
+		if !slices.Contains(paths, path) {
+			return
+		}
+		k.t = t
+		if now := k.sling(id); now.Details.Sling.State == gate.StateRetired || now.NextSerial() == 0 || now.Doubt != 0 {
+			n++
+			hang(n)
+		}
+		bounded.Run(t, time.Now, 256<<20, func() {
+			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "WHO", k.rigger.ID.String())
+			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String()).Replace(path)
+			r := c.request(http.MethodPost, at, strings.NewReader(fill.Replace(form)))
+			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+			if a := c.do(r); a.status >= 500 || a.to == "/sign-in" {
+				t.Errorf("%s: %d to %s\n%s\n%s", at, a.status, a.to, a.words(), k.log)
+			}
+		})
+	})
+}
+
+// position is how far the register goes.
+func (k *kiosk) position() int64 {
+	k.t.Helper()
+	head, err := k.store.Head(context.Background())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return head.At
+}
+
+// cribNow is the crib as it stands.
+func (k *kiosk) cribNow() state.Crib {
+	k.t.Helper()
+	crib, err := k.store.Crib(k.t.Context())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return crib
+}
+
+// A page that is older than a register that was restored names people whom it
+// does not know; that is told, and is no fault of ours.
+func TestAnUnknownPersonIsTold(t *testing.T) {
+	k := newKiosk(t)
+	c := k.signedIn(k.attendant)
+	a := c.post("/counter/rigger", url.Values{"key": {newKey()}, "rigger": {event.PersonID{7}.String()}})
+	if a.status != http.StatusConflict || !a.has("not in the register") {
+		t.Errorf("%d: %s", a.status, a.words())
+	}
+}
