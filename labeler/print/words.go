@@ -81,7 +81,7 @@ const plateInDoubt = "PLATE IN DOUBT"
 func correct(facts map[printtemplates.Word]string, d rating.TagDoubt) {
 	switch d {
 	case rating.LoadHigh:
-		facts[printtemplates.Load], facts[printtemplates.Angle] = "not as stamped", ""
+		facts[printtemplates.Load], facts[printtemplates.Angle] = "see record", ""
 	case rating.PlateInDoubt:
 		facts[printtemplates.Load], facts[printtemplates.Angle] = "in doubt", ""
 	}

@@ -1,8 +1,12 @@
 package print_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
+
+	"cribgate/labeler/sheet"
+	"cribgate/printtemplates"
 )
 
 // What the forty bytes have no room for is not kept from people: a load that the
@@ -21,13 +25,13 @@ func TestWordsWhereTheRecordKnowsBetter(t *testing.T) {
 		{"held, and stamps that disagree", strings.Replace(stamp(`{"legs":2,"basis":"h45","load_lb":5000}`), `"fit"`, `"hold"`, 1),
 			[]string{"Rated load in doubt", "HELD: not for use"}, []string{"PLATE IN DOUBT"}},
 		{"stamped twice", stamp(`{"legs":2,"basis":"h60","load_lb":11900}`),
-			[]string{"Rated load not as stamped", "Due 10 Nov 2026"}, []string{"Rated load 12,300 lb", "at 60° from horizontal"}},
+			[]string{"Rated load see record", "Due 10 Nov 2026"}, []string{"Rated load 12,300 lb", "at 60° from horizontal"}},
 		{"stamped twice, the other higher", stamp(`{"legs":2,"basis":"h60","load_lb":12400}`),
 			[]string{"Rated load 12,300 lb", "at 60° from horizontal"}, nil},
 		{"a weaker component", part(`"weakest_lb":3000`),
-			[]string{"Rated load not as stamped", "Due 10 Nov 2026"}, []string{"Rated load 12,300 lb", "at 60° from horizontal"}},
+			[]string{"Rated load see record", "Due 10 Nov 2026"}, []string{"Rated load 12,300 lb", "at 60° from horizontal"}},
 		{"a component as strong", part(`"weakest_lb":7100`), []string{"Rated load 12,300 lb", "at 60° from horizontal"}, nil},
-		{"a weaker upper fitting", part(`"master_lb":12000`), []string{"Rated load not as stamped"}, []string{"Rated load 12,300 lb"}},
+		{"a weaker upper fitting", part(`"master_lb":12000`), []string{"Rated load see record"}, []string{"Rated load 12,300 lb"}},
 	} {
 		got := words(t, c.text)
 		for _, w := range c.want {
@@ -40,5 +44,37 @@ func TestWordsWhereTheRecordKnowsBetter(t *testing.T) {
 				t.Errorf("%s: %q is printed", c.name, w)
 			}
 		}
+	}
+}
+
+// Every stock has room for what stands in the place of a load.
+func TestEveryStockHasRoomWithoutALoad(t *testing.T) {
+	names, err := printtemplates.List()
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := strings.Replace(line, `{"legs":2,"basis":"h60","load_lb":12300}`, ``, 1)
+	weak := strings.Replace(line, `"rating_tag"`, `"weakest_lb":3000,"rating_tag"`, 1)
+	high := strings.Replace(line, "12300", "99999", 1)
+	drawn := 0
+	for _, name := range names {
+		stock := stock(t, name)
+		if stock.Kind != printtemplates.Tag {
+			continue
+		}
+		for want, text := range map[string]string{"see rating tag": bare, "see record": weak, "in doubt": high} {
+			d, err := one(t, text).Draw(stock)
+			if err != nil {
+				t.Errorf("%s: %v", stock.Name, err)
+				continue
+			}
+			if !slices.ContainsFunc(d.Texts, func(x sheet.Text) bool { return strings.HasSuffix(x.String, want) }) {
+				t.Errorf("%s: no %q", stock.Name, want)
+			}
+			drawn++
+		}
+	}
+	if drawn < 3*7 {
+		t.Errorf("%d drawn", drawn)
 	}
 }
