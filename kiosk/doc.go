@@ -191,16 +191,20 @@
 // the pages should stand behind a server that speaks TLS: --behind-tls then keeps
 // the cookies off every other way.
 //
+// Beside the counter the whole register is verified once a day, slowly. Where it
+// does not hold, every page says so and nothing is handed out until it holds again.
+//
 //	Usage:
 //
 //	  kiosk serve [flags]
 //
 //	Flags:
 //
-//	      --behind-tls        browsers reach the kiosk through a server that speaks TLS
-//	      --listen string     address and port to serve on (default "127.0.0.1:8480")
-//	      --log string        form of the log on standard error: text or json (default "text")
-//	      --register string   directory of the register, or its register.sqlite (default "crib")
+//	      --behind-tls              browsers reach the kiosk through a server that speaks TLS
+//	      --listen string           address and port to serve on (default "127.0.0.1:8480")
+//	      --log string              form of the log on standard error: text or json (default "text")
+//	      --register string         directory of the register, or its register.sqlite (default "crib")
+//	      --verify-every duration   how often the whole register is verified; 0 for never (default 24h0m0s)
 //
 // # kiosk verify
 //

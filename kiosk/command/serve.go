@@ -8,11 +8,14 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"cribgate/core/release"
+	"cribgate/kiosk/audit"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -25,6 +28,7 @@ import (
 type serving struct {
 	register, listen, logFormat string
 	behindTLS                   bool
+	verifyEvery                 time.Duration
 }
 
 func serveCommand() *cobra.Command {
@@ -35,7 +39,10 @@ func serveCommand() *cobra.Command {
 		Long: `Opens the register and serves its pages until it is interrupted. By default only
 this machine can reach it; --listen 0.0.0.0:8480 lets the local network in, where
 the pages should stand behind a server that speaks TLS: --behind-tls then keeps
-the cookies off every other way.`,
+the cookies off every other way.
+
+Beside the counter the whole register is verified once a day, slowly. Where it
+does not hold, every page says so and nothing is handed out until it holds again.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			log, err := newLog(cmd.ErrOrStderr(), s.logFormat)
 			if err != nil {
@@ -47,6 +54,7 @@ the cookies off every other way.`,
 	registerFlag(cmd, &s.register)
 	cmd.Flags().StringVar(&s.listen, "listen", "127.0.0.1:8480", "address and port to serve on")
 	cmd.Flags().BoolVar(&s.behindTLS, "behind-tls", false, "browsers reach the kiosk through a server that speaks TLS")
+	cmd.Flags().DurationVar(&s.verifyEvery, "verify-every", audit.DefaultEvery, "how often the whole register is verified; 0 for never")
 	cmd.Flags().StringVar(&s.logFormat, "log", "text", "form of the log on standard error: text or json")
 	return cmd
 }
@@ -69,6 +77,7 @@ func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) erro
 	if err != nil {
 		return err
 	}
+	k.verifyEvery = s.verifyEvery
 	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", s.listen)
 	if err != nil {
 		return errors.Join(fmt.Errorf("serve: %w", err), k.Close())
@@ -82,9 +91,12 @@ type Kiosk struct {
 	Store   *store.Store
 	Desk    *desk.Desk
 	Counter *counter.Counter
+	Audit   *audit.Audit
 	hub     *live.Hub
 	handler http.Handler
 	log     *slog.Logger
+
+	verifyEvery time.Duration // 0: never, which is how a test or a demonstration serves
 }
 
 // Open opens the register that path names, with its desk and keys. The options
@@ -114,13 +126,14 @@ func open(ctx context.Context, path string, o store.Options, secure bool) (*Kios
 	if err != nil {
 		return nil, errors.Join(err, st.Close())
 	}
-	k := &Kiosk{Store: st, Desk: d, Counter: counter.New(st, ring), log: o.Log}
+	k := &Kiosk{Store: st, Desk: d, Audit: audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), o.Log), log: o.Log}
+	k.Counter = counter.New(st, ring).Under(k.Audit)
 	head, err := st.Head(ctx)
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
@@ -153,6 +166,10 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 			k.hub.Announce(at)
 		}
 	}()
+	var beside sync.WaitGroup
+	if k.verifyEvery > 0 {
+		beside.Go(func() { k.Audit.Run(watching, k.verifyEvery) })
+	}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	var err error
@@ -167,6 +184,7 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	}
 	stop()
 	<-watched
+	beside.Wait()
 	if errors.Is(err, http.ErrServerClosed) {
 		err = nil
 	}

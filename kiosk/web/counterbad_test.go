@@ -70,7 +70,12 @@ func badText(k *kiosk) map[string]string {
 	if err != nil {
 		k.t.Fatal(err)
 	}
+	seal, err := tagcode.Head{At: 17, Hash: [32]byte{1}}.Text()
+	if err != nil {
+		k.t.Fatal(err)
+	}
 	return map[string]string{
+		"register's seal":  seal,
 		"rigger's badge":   badge.Text(),
 		"lift slip":        slip.Text(),
 		"another owner":    foreign.Text(),
@@ -105,7 +110,7 @@ func TestBadReadings(t *testing.T) {
 		"newer format": gate.TagNewerFormat, "web address": gate.TagWebAddress, "empty": gate.TagUnreadable,
 		"2,953 bytes": gate.TagNotOurs, "control": gate.TagNotOurs, "markup": gate.TagNotOurs, "not UTF-8": gate.TagNotOurs,
 		"lower case": gate.TagNotOurs, "a space behind": gate.TagNotOurs, "badge of letters": gate.TagNotOurs,
-		"rigger's badge": gate.TagIsBadge, "lift slip": gate.TagIsSlip,
+		"rigger's badge": gate.TagIsBadge, "lift slip": gate.TagIsSlip, "register's seal": gate.TagIsSeal,
 	}
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)

@@ -11,6 +11,7 @@ import (
 	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
@@ -22,6 +23,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/kiosk/audit"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -38,6 +40,7 @@ type kiosk struct {
 	desk     *desk.Desk
 	http     *httptest.Server
 	hub      *live.Hub
+	audit    *audit.Audit
 	log      *logText
 	passed   atomic.Int64 // how much later than testNow it is, in nanoseconds
 	off      atomic.Int64 // how far the machine's clock is from right, in nanoseconds
@@ -103,7 +106,8 @@ func newKiosk(t testing.TB) *kiosk {
 	}
 	k.store, k.desk, k.deskFile = st, d, deskFile
 	k.hub = live.NewHub(1)
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Keys: ring, Live: k.hub, Version: "v0.0.0-test",
+	k.audit = audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), slog.New(slog.DiscardHandler))
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Live: k.hub, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)

@@ -36,6 +36,7 @@ var pages = map[string]page{
 	"tag":      &TagPage{},
 	"tags":     &TagsPage{},
 	"setup":    &SetupPage{},
+	"seal":     &SealPage{},
 }
 
 // A page is a struct that embeds Base.
@@ -135,6 +136,7 @@ func (s *Server) dress(v *visit, b *Base) {
 	if v.follows {
 		b.At = v.at
 	}
+	b.Broken = s.broken()
 	b.Key = newKey()
 	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
 	b.Path = "/"
@@ -145,6 +147,7 @@ func (s *Server) dress(v *visit, b *Base) {
 		return
 	}
 	b.Person, b.Roles = v.who.Name, v.who.Roles.String()
+	b.Head = v.head.String()
 	if v.standing.OneTime {
 		return
 	}

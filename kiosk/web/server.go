@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"net/http"
 
+	"cribgate/kiosk/audit"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -18,6 +19,7 @@ import (
 type Config struct {
 	Store   *store.Store
 	Counter *counter.Counter
+	Audit   *audit.Audit // of the register: whether it holds
 	Desk    *desk.Desk
 	Keys    print.Keys // of the tags
 	Live    *live.Hub  // what tells open pages that the register has moved on
@@ -43,7 +45,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()

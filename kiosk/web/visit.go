@@ -14,6 +14,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/core/tagcode"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/store"
@@ -27,6 +28,7 @@ type visit struct {
 	crib     state.Crib
 	clock    store.Clock   // held against the register
 	today    quantity.Date // in the crib
+	head     tagcode.Head  // the same, with its hash
 	at       int64         // the register's position before anything was read for the page
 	follows  bool          // the page tells when the register has moved on
 	who      state.Person  // zero: nobody is signed in
@@ -93,7 +95,7 @@ func (s *Server) identify(v *visit) error {
 	if err != nil {
 		return err
 	}
-	v.at = head.At
+	v.at, v.head = head.At, tagcode.Head{At: head.At, Hash: head.Hash}
 	text, standing, err := s.Desk.Sessions().Person(ctx)
 	if err != nil || text == "" {
 		return err
