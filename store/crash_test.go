@@ -116,13 +116,7 @@ func killedUnderLoad(t *testing.T, path string, after int) []string {
 // traced is a child under strace, which writes to log.
 func traced(t *testing.T, role, path, log string, options ...string) *exec.Cmd {
 	t.Helper()
-	strace, err := exec.LookPath("strace")
-	if err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("strace is required and not installed")
-		}
-		t.Skip("SKIPPED, NOTHING PROVEN: strace is not installed")
-	}
+	strace := storetest.Strace(t)
 	cmd := child(t, role, path)
 	cmd.Path = strace
 	cmd.Args = append(append([]string{strace, "-f", "-qq", "-e", "signal=none", "-o", log}, options...), cmd.Args...)

@@ -56,6 +56,16 @@ func (o Outcome) encode() ([]byte, error) {
 	return w.Bytes()
 }
 
+// told gives the outcome of an act that was done. Where it cannot be read, nobody
+// may hear an error that says that nothing was recorded.
+func (c *Counter) told(ctx context.Context, answer []byte) (Outcome, error) {
+	o, err := decodeOutcome(ctx, c.store.Reader, answer)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("%w: it was done, and then: %w", store.ErrUnknownOutcome, err)
+	}
+	return o, nil
+}
+
 // decodeOutcome is the way back; the sling is shown as it is now.
 func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome, error) {
 	v, err := strict.Parse(answer)

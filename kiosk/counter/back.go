@@ -52,7 +52,7 @@ func (c *Counter) do(ctx context.Context, act store.Act, f func(context.Context,
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: %w", err)
 	}
-	return decodeOutcome(ctx, c.store.Reader, answer)
+	return c.told(ctx, answer)
 }
 
 // append writes body on the story of the outcome's sling, as it was read.

@@ -99,7 +99,7 @@ func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: %s: %w", what, err)
 	}
-	return decodeOutcome(ctx, c.store.Reader, answer)
+	return c.told(ctx, answer)
 }
 
 // event gives what is to be written of the outcome, nil for nothing.

@@ -31,6 +31,9 @@ var (
 	ErrReadOnly = sqlite.ErrReadOnly
 	ErrDiskFull = sqlite.ErrDiskFull
 	ErrHeld     = sqlite.ErrLocked // by another program; ErrLocked is a person's
+	ErrDisk     = sqlite.ErrIO
+	// ErrUnknownOutcome says that nobody knows whether it was written.
+	ErrUnknownOutcome = sqlite.ErrUnknownOutcome
 )
 
 // Init makes a new desk file at path, readable by its owner only. It never

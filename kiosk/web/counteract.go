@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -9,6 +10,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
+	"cribgate/store"
 )
 
 // onCard reads what every form of a card carries.
@@ -237,11 +239,12 @@ func (s *Server) tellRefused(v *visit, codes []gate.Reason) {
 	s.notice(v, text.Sentence+" "+text.Next)
 }
 
-// seeAgain hangs a card as it stands after an act, and leads to it.
+// seeAgain hangs a card as it stands after an act, and leads to it. The act was
+// recorded, so an error must not be told as one of the act.
 func (s *Server) seeAgain(v *visit, t *turn, c *card) error {
 	si, err := s.see(v, t, c)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: it was done, and then: %w", store.ErrUnknownOutcome, err)
 	}
 	c.hang(si, v.wordsOf(nil))
 	return s.toCard(v, t, c)

@@ -93,6 +93,8 @@ func registerError(err error) error {
 		code           Code
 		sentence, next string
 	}{
+		// First: it wraps what else is wrong, and only it says that the rest may have been saved.
+		{store.ErrUnknownOutcome, Unusable, "The disk reported an error at the last moment, so it is not known whether this was saved.", "Load the sling’s page and look before you do it again."},
 		{store.ErrKeyReused, Stale, "This form was sent before with something else in it.", "Load the page again and repeat what you did."},
 		{store.ErrConflict, Stale, "Someone else changed this just now, and what you sent was not done.", "Load the page again and look."},
 		{store.ErrContradicts, Stale, "This cannot be done with the sling as it stands now.", "Load the page again and look where it stands."},
@@ -100,11 +102,14 @@ func registerError(err error) error {
 		{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
 		{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
 		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the rights of the file and its directory."},
-		{store.ErrUnknownOutcome, Unusable, "The disk reported an error at the last moment, so it is not known whether this was saved.", "Load the sling’s page and look before you do it again."},
-		{store.ErrDamaged, Unusable, "The register is damaged.", "Stop using it, and tell the keeper to go back to a copy."},
+		// SQLite says of a page that the disk cannot read that it is damaged.
+		{store.ErrDamaged, Unusable, "The register is damaged, or the disk cannot read it.", "Stop using it, and tell the keeper to have the disk looked at and to go back to a copy."},
+		{store.ErrDisk, Unusable, "The disk reports an error.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
 		// After the register's own, which wrap the same errors of the file.
 		{desk.ErrDiskFull, Unusable, "The disk is full, so that sign-ins and what lies on the counter cannot be kept.", "Tell the keeper to make room. Look how things stand before you repeat what you did."},
 		{desk.ErrReadOnly, Unusable, "The desk file cannot be written, so that sign-ins and what lies on the counter cannot be kept.", "Tell the keeper to check the rights of the file and its directory. Look how things stand before you repeat what you did."},
+		{desk.ErrDisk, Unusable, "The disk reports an error, so that sign-ins and what lies on the counter may not have been kept.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
+		{desk.ErrUnknownOutcome, Unusable, "The disk reports an error, so that sign-ins and what lies on the counter may not have been kept.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
 		{desk.ErrHeld, Busy, "Another program is writing to the desk file.", "Try again in a few seconds. Look how things stand before you repeat what you did."},
 	} {
 		if errors.Is(err, known.is) {

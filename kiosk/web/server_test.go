@@ -264,6 +264,10 @@ func TestErrorsOfTheDesk(t *testing.T) {
 		{desk.ErrHeld, Busy, "Another program"},
 		{fmt.Errorf("%w (%w)", store.ErrDiskFull, desk.ErrDiskFull), Unusable, "The disk is full, and nothing was saved."},
 		{fmt.Errorf("%w (%w)", store.ErrUnknownOutcome, desk.ErrDiskFull), Unusable, "it is not known whether this was saved"},
+		{fmt.Errorf("%w: it was done, and then: %w", store.ErrUnknownOutcome, store.ErrLocked), Unusable, "it is not known whether this was saved"},
+		{fmt.Errorf("%w: %w", desk.ErrUnknownOutcome, desk.ErrDisk), Unusable, "may not have been kept"},
+		{desk.ErrUnknownOutcome, Unusable, "may not have been kept"},
+		{store.ErrDisk, Unusable, "The disk reports an error."},
 		{errors.New("anything else"), Unexpected, sorry},
 	} {
 		if v := visible(fmt.Errorf("an act: %w", c.err), "id"); v.Code != c.code || !strings.Contains(v.Sentence, c.says) {

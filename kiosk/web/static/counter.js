@@ -5,6 +5,7 @@ import { say, thrownAway } from "./burst.js";
 import { play } from "./sound.js";
 
 const page = () => document.querySelector("[data-counter]");
+const PATIENCE = 1500; // milliseconds after which the page says that it waits
 const waiting = []; // scans that came while one was under way
 let busy = false;
 let turned = 0; // how often another page was put in place of this one
@@ -63,6 +64,7 @@ async function send(action, body, stay = false) {
   if (busy) return;
   busy = true;
   document.body.setAttribute("aria-busy", "true");
+  const slow = setTimeout(() => say("The kiosk is at it and takes longer than usual. Wait: pressing again does nothing more."), PATIENCE);
   try {
     const answer = await fetch(action, { method: "POST", body, credentials: "same-origin" });
     const came = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -75,6 +77,7 @@ async function send(action, body, stay = false) {
     say("No answer from the kiosk. Nothing is lost: do the same again, and it counts once.");
     play("look-closer");
   } finally {
+    clearTimeout(slow);
     busy = false;
     document.body.removeAttribute("aria-busy");
     next();
