@@ -79,7 +79,7 @@ func play(ctx context.Context, role, path string) (err error) {
 		return load(ctx, s)
 	case "copies": // makes copies until it is killed, and tells of every step
 		for {
-			c, err := s.Copy(ctx, copiesOf(path), func(stage string, done, total int64) { fmt.Println(stage, done, total) })
+			c, err := s.Copy(ctx, copiesOf(path), store.Copying{Progress: func(stage string, done, total int64) { fmt.Println(stage, done, total) }})
 			if err != nil {
 				return err
 			}

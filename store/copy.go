@@ -34,6 +34,16 @@ const (
 	StageVerify = "verify" // of events
 )
 
+// Copying is how a copy is made. The zero value does it as fast as the machine
+// can.
+type Copying struct {
+	// Progress, if not nil, is told how far each stage is.
+	Progress func(stage string, done, total int64)
+	// Gently walks the copy's chain at a fraction of the speed, so that a counter
+	// beside it does not feel it.
+	Gently bool
+}
+
 // Copy makes a copy of the register in the directory dir, which it makes where
 // it is missing, while others read and write. The copy is one file,
 // register-LOG-POSITION.sqlite with the first eight digits of the log's id; it
@@ -42,20 +52,20 @@ const (
 // the same position takes the place of the one before. It holds neither PINs nor
 // keys.
 //
-// progress, if not nil, is told how far each stage is. A register that does not
-// hold is ErrDamaged, and its copy gets no name: an older one is worth more.
-func (s *Store) Copy(ctx context.Context, dir string, progress func(stage string, done, total int64)) (CopyFile, error) {
-	c, err := s.copy(ctx, dir, progress)
+// A register that does not hold is ErrDamaged, and its copy gets no name: an
+// older one is worth more.
+func (s *Store) Copy(ctx context.Context, dir string, how Copying) (CopyFile, error) {
+	if how.Progress == nil {
+		how.Progress = func(string, int64, int64) {}
+	}
+	c, err := s.copy(ctx, dir, how)
 	if err != nil {
 		return CopyFile{}, fmt.Errorf("store: copy to %s: %w", dir, explain(err))
 	}
 	return c, nil
 }
 
-func (s *Store) copy(ctx context.Context, dir string, progress func(stage string, done, total int64)) (c CopyFile, err error) {
-	if progress == nil {
-		progress = func(string, int64, int64) {}
-	}
+func (s *Store) copy(ctx context.Context, dir string, how Copying) (c CopyFile, err error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return c, err
 	}
@@ -67,10 +77,10 @@ func (s *Store) copy(ctx context.Context, dir string, progress func(stage string
 		return c, err
 	}
 	defer func() { err = errors.Join(err, dropDraft(draft)) }()
-	if err := s.db.CopyTo(ctx, draft, func(done, total int64) { progress(StageCopy, done, total) }); err != nil {
+	if err := s.db.CopyTo(ctx, draft, func(done, total int64) { how.Progress(StageCopy, done, total) }); err != nil {
 		return c, err
 	}
-	head, err := s.checkCopy(ctx, draft, func(done, total int64) { progress(StageVerify, done, total) })
+	head, err := s.checkCopy(ctx, draft, how)
 	if err != nil {
 		return c, err
 	}
@@ -82,7 +92,7 @@ func (s *Store) copy(ctx context.Context, dir string, progress func(stage string
 }
 
 // checkCopy verifies a copy of this register without writing to it.
-func (s *Store) checkCopy(ctx context.Context, path string, progress func(done, total int64)) (head Head, err error) {
+func (s *Store) checkCopy(ctx context.Context, path string, how Copying) (head Head, err error) {
 	layout, err := schema()
 	if err != nil {
 		return Head{}, err
@@ -92,7 +102,9 @@ func (s *Store) checkCopy(ctx context.Context, path string, progress func(done, 
 		return Head{}, err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	report, err := (&Store{Reader: Reader{db.Read}, db: db, o: s.o}).Verify(ctx, progress)
+	report, err := (&Store{Reader: Reader{db.Read}, db: db, o: s.o}).VerifyAs(ctx, Verification{
+		Gently: how.Gently, Progress: func(done, total int64) { how.Progress(StageVerify, done, total) },
+	})
 	if err != nil {
 		return Head{}, err
 	}

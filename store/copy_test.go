@@ -90,7 +90,7 @@ func TestCopyUnderLoad(t *testing.T) {
 			}
 		}
 		steps := map[string]int64{}
-		c, err := s.Copy(t.Context(), dir, func(stage string, done, total int64) { steps[stage] = max(steps[stage], done) })
+		c, err := s.Copy(t.Context(), dir, store.Copying{Progress: func(stage string, done, total int64) { steps[stage] = max(steps[stage], done) }})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -180,7 +180,7 @@ func TestKilledCopy(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := s.Copy(t.Context(), dir, nil); err != nil {
+	if _, err := s.Copy(t.Context(), dir, store.Copying{}); err != nil {
 		t.Fatal(err)
 	}
 	if left, err := filepath.Glob(filepath.Join(dir, ".*")); err != nil || !slices.Equal(left, []string{fresh}) {
@@ -204,7 +204,7 @@ func TestDamagedIsNotCopied(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := store.Unchecked(t, path)
-	c, err := s.Copy(t.Context(), copiesOf(path), nil)
+	c, err := s.Copy(t.Context(), copiesOf(path), store.Copying{})
 	if !errors.Is(err, store.ErrDamaged) || !strings.Contains(err.Error(), "position 7") || c != (store.CopyFile{}) {
 		t.Errorf("%+v, %v", c, err)
 	}
@@ -216,10 +216,10 @@ func TestDamagedIsNotCopied(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := s.Copy(ctx, copiesOf(path), nil); !errors.Is(err, context.Canceled) {
+	if _, err := s.Copy(ctx, copiesOf(path), store.Copying{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("a copy that was given up: %v", err)
 	}
-	if _, err := s.Copy(t.Context(), path, nil); err == nil {
+	if _, err := s.Copy(t.Context(), path, store.Copying{}); err == nil {
 		t.Error("copied into a file")
 	}
 }
@@ -301,14 +301,14 @@ func TestPrune(t *testing.T) {
 func TestCopyAgain(t *testing.T) {
 	clock := &storetest.Clock{T: time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)}
 	s, keeper, path := storetest.New(t, store.Options{Program: "test", Now: clock.Now})
-	first, err := s.Copy(t.Context(), copiesOf(path), nil)
+	first, err := s.Copy(t.Context(), copiesOf(path), store.Copying{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := os.Chtimes(first.Path, clock.T, clock.T); err != nil {
 		t.Fatal(err)
 	}
-	again, err := s.Copy(t.Context(), copiesOf(path), nil)
+	again, err := s.Copy(t.Context(), copiesOf(path), store.Copying{})
 	if err != nil || again.Path != first.Path || !again.Made.After(clock.T) {
 		t.Errorf("%+v after %+v, %v", again, first, err)
 	}
@@ -319,7 +319,7 @@ func TestCopyAgain(t *testing.T) {
 	if _, err := s.Do(t.Context(), plain, appendAfter(event.Person(keeper), p.Heads, event.PINSet{})); err != nil {
 		t.Fatal(err)
 	}
-	if next, err := s.Copy(t.Context(), copiesOf(path), nil); err != nil || next.At != first.At+1 {
+	if next, err := s.Copy(t.Context(), copiesOf(path), store.Copying{}); err != nil || next.At != first.At+1 {
 		t.Errorf("%+v, %v", next, err)
 	}
 	if list, err := store.Copies(copiesOf(path), ""); err != nil || len(list) != 2 {

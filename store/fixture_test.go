@@ -190,7 +190,7 @@ func writeFixture(t *testing.T, dir string) {
 			t.Fatal(err)
 		}
 	}
-	copied, err := s.Copy(t.Context(), t.TempDir(), nil)
+	copied, err := s.Copy(t.Context(), t.TempDir(), store.Copying{})
 	if err = errors.Join(err, s.Close()); err != nil {
 		t.Fatal(err)
 	}

@@ -37,7 +37,7 @@ func wreck(t *testing.T) wrecked {
 		t.Fatal(err)
 	}
 	w := wrecked{}
-	if w.copy, err = s.Copy(t.Context(), copiesOf(path), nil); err != nil {
+	if w.copy, err = s.Copy(t.Context(), copiesOf(path), store.Copying{}); err != nil {
 		t.Fatal(err)
 	}
 	for n := range 60 {

@@ -23,7 +23,7 @@ func copyOf(t *testing.T, path string) store.CopyFile {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := s.Copy(t.Context(), copiesOf(path), nil)
+	c, err := s.Copy(t.Context(), copiesOf(path), store.Copying{})
 	if err := errors.Join(err, s.Close()); err != nil {
 		t.Fatal(err)
 	}
@@ -263,7 +263,7 @@ func TestAnotherLog(t *testing.T) {
 // copyOfOpen makes a copy of a register that is open.
 func copyOfOpen(t *testing.T, s *store.Store) store.CopyFile {
 	t.Helper()
-	c, err := s.Copy(t.Context(), t.TempDir(), nil)
+	c, err := s.Copy(t.Context(), t.TempDir(), store.Copying{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -53,7 +53,7 @@ func backup(ctx context.Context, register, to string, keys bool, out, errOut io.
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	bars := newStages(errOut)
-	c, err := st.Copy(ctx, to, bars.show)
+	c, err := st.Copy(ctx, to, store.Copying{Progress: bars.show})
 	bars.end()
 	if err != nil {
 		return fmt.Errorf("backup: %w", err)

@@ -35,7 +35,7 @@ func (b *bench) restored(copied string) {
 // copied copies the register as it is.
 func (b *bench) copied() string {
 	b.t.Helper()
-	c, err := b.st.Copy(b.t.Context(), b.t.TempDir(), nil)
+	c, err := b.st.Copy(b.t.Context(), b.t.TempDir(), store.Copying{})
 	if err != nil {
 		b.t.Fatal(err)
 	}

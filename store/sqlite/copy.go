@@ -177,3 +177,17 @@ func OpenTorn(path string) *sql.DB {
 	db.SetMaxOpenConns(1)
 	return db
 }
+
+// Bytes is how long the file is, without what lies in its write-ahead log.
+func (db *DB) Bytes(ctx context.Context) (int64, error) {
+	var pages, size int64
+	for _, q := range []struct {
+		pragma string
+		to     *int64
+	}{{"PRAGMA page_count", &pages}, {"PRAGMA page_size", &size}} {
+		if err := db.Read.QueryRowContext(ctx, q.pragma).Scan(q.to); err != nil {
+			return 0, fmt.Errorf("sqlite: length of %s: %w", db.path, Explain(err))
+		}
+	}
+	return pages * size, nil
+}
