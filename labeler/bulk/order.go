@@ -26,6 +26,7 @@ import (
 	"cribgate/labeler/print"
 	"cribgate/labeler/render"
 	"cribgate/printtemplates"
+	"cribgate/store"
 )
 
 // Errors of runs.
@@ -68,5 +69,6 @@ type Summary struct {
 	Left    []Left // out, in the order of the report
 	Files   []string
 	Report  string
+	Head    store.Head      // where the register stood then: not in the report, which is the same however often the run was killed
 	Rasters []render.Raster // of PNGs, one a stock
 }

@@ -98,6 +98,11 @@ func (w *work) all(ctx context.Context, progress func(done, of int)) (Summary, e
 			progress(at+len(part), len(entries))
 		}
 	}
+	head, err := w.store.Head(ctx)
+	if err != nil {
+		return Summary{}, fmt.Errorf("bulk: %w", err)
+	}
+	w.summary.Head = head
 	return w.finish()
 }
 

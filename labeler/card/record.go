@@ -20,6 +20,7 @@ type Record struct {
 	Units   quantity.Units // that lead
 	Printed quantity.Date  // the day of the print
 	AsOf    quantity.Date  // of the newest fact in the record
+	Head    tagcode.Head   // where the register stood, zero where the record is from elsewhere
 
 	Doubtful bool   // the record cannot be relied on
 	Waiting  string // why a sling that is out will be held when it comes back; empty for nothing

@@ -134,3 +134,34 @@ func TestReadLine(t *testing.T) {
 		}
 	}
 }
+
+// A card from a register says where it stood, however far that is, and fits all
+// the same; one from elsewhere says nothing of it.
+func TestCardNamesTheRegister(t *testing.T) {
+	said := func(r card.Record) string {
+		t.Helper()
+		p, err := r.Pocket()
+		if err != nil {
+			t.Fatal(err)
+		}
+		pages, err := p.Draw()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var all []string
+		for _, text := range pages[0].Texts {
+			all = append(all, text.String)
+		}
+		return strings.ReplaceAll(strings.Join(all, " "), "\u00a0", " ")
+	}
+	r := record(t)
+	if text := said(r); strings.Contains(text, "register at") {
+		t.Errorf("a record from elsewhere: %s", text)
+	}
+	for _, at := range []int64{1, 17, tagcode.MaxPosition} {
+		r.Head = tagcode.Head{At: at, Hash: [32]byte{0x3f, 0x2a, 0x9c, 1}}
+		if text := said(r); !strings.Contains(text, "(register at "+r.Head.String()+");") {
+			t.Errorf("position %d: %s", at, text)
+		}
+	}
+}

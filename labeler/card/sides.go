@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
 )
@@ -39,8 +40,12 @@ func (p Pocket) front() (sheet.Drawing, error) {
 }
 
 func (p Pocket) dates() string {
-	return fmt.Sprintf("Printed %s from the record of %s; the rating tag on the sling governs. Next thorough inspection due %s: not for use after that day.",
-		noBreak(p.Printed.Long()), noBreak(p.AsOf.Long()), noBreak(p.Due.Long()))
+	register := ""
+	if p.Head != (tagcode.Head{}) { // the paper vouches for the register, and the register for the paper
+		register = " (register at " + noBreak(p.Head.String()) + ")"
+	}
+	return fmt.Sprintf("Printed %s from the record of %s%s; the rating tag on the sling governs. Next thorough inspection due %s: not for use after that day.",
+		noBreak(p.Printed.Long()), noBreak(p.AsOf.Long()), register, noBreak(p.Due.Long()))
 }
 
 // heated says what the figures allow for already.

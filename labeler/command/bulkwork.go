@@ -46,7 +46,9 @@ func work(ctx context.Context, run *bulk.Run, s *store.Store, keys keyring.Ring,
 	if n := len(summary.Left); n > 0 {
 		text += counted(n, "sling") + " left out\n"
 	}
-	if err := say(stdout, text+"report: "+summary.Report+"\n"); err != nil {
+	text += "report: " + summary.Report + "\n"
+	text += fmt.Sprintf("register: stands at %d %s\n", summary.Head.At, summary.Head.Hash)
+	if err := say(stdout, text); err != nil {
 		return err
 	}
 	if summary.Printed == 0 {

@@ -11,6 +11,7 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/release"
 	"cribgate/core/state"
+	"cribgate/core/tagcode"
 	"cribgate/labeler/card"
 	"cribgate/labeler/sheet"
 	"cribgate/store"
@@ -49,6 +50,11 @@ func (f cardFlags) registerCard(ctx context.Context) (pages []sheet.Drawing, err
 	if err != nil {
 		return nil, err
 	}
+	head, err := s.Head(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("card: read the register: %w", err)
+	}
+	r.Head = tagcode.Head{At: head.At, Hash: head.Hash}
 	return pocketCard(r)
 }
 
