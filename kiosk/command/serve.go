@@ -73,6 +73,9 @@ func newLog(w io.Writer, format string) (*slog.Logger, error) {
 }
 
 func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) error {
+	if s.verifyEvery < 0 {
+		return commandline.Usagef("serve: --verify-every %s is less than nothing", s.verifyEvery)
+	}
 	k, err := open(ctx, s.register, store.Options{Program: release.Version(), Log: log}, s.behindTLS)
 	if err != nil {
 		return err
