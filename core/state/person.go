@@ -14,7 +14,7 @@ type Person struct {
 	Name   string
 	Roles  event.Roles
 	Here   bool
-	Erased bool // the name was taken out of the register, for good
+	Erased bool // the name was taken out of the register, for good; Name is what stands in its place
 	Doubt  Doubt
 	Heads  []event.Hash
 }
@@ -55,12 +55,8 @@ func (p Person) Apply(e Event) Person {
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, true
 	case event.PersonChanged:
 		p.Name, p.Roles, p.Here = b.Name, b.Roles, b.Here
-		if p.Erased {
-			p.Here = false
-			p.Doubt |= Contradicts // who comes back is added anew
-		}
 	case event.Erased:
-		p.Here, p.Erased = false, true
+		p.Erased = true
 	case event.PINSet:
 	default:
 		p.Doubt |= Contradicts
@@ -126,6 +122,7 @@ func (c Crib) Apply(e Event) Crib {
 		c = c.restored(b, e)
 	case event.TagAhead:
 		c = c.ahead(b, e)
+	case event.Erased:
 	case event.DateConfirmed:
 		c = c.vouched(b.Floor, b.Signed, false, e)
 	case event.ClockCorrected:

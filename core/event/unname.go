@@ -1,0 +1,136 @@
+package event
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// InsteadOf is what stands in the place of the name of a person who was erased:
+// it tells people apart, and says nobody's name.
+func InsteadOf(p PersonID) string { return "erased person " + p.String()[:8] }
+
+// Unnamed gives a body of a person's own story without the name.
+func Unnamed(b Body, instead string) (left Body, named bool) {
+	switch b := b.(type) {
+	case PersonAdded:
+		b.Name = instead
+		return b, true
+	case PersonChanged:
+		b.Name = instead
+		return b, true
+	}
+	return nil, false
+}
+
+// Untold gives a body without a name in what somebody wrote by hand: notes,
+// reasons, a place. What was read off metal, and what the gate was asked and
+// answered, is left alone. It is false where the name is nowhere in it.
+func Untold(b Body, name, instead string) (left Body, told bool) {
+	cut := func(texts ...*string) {
+		for _, text := range texts {
+			if without := cutName(*text, name, instead); without != *text {
+				*text, told = without, true
+			}
+		}
+	}
+	switch b := b.(type) {
+	case Registered:
+		cut(&b.Details.Note, &b.Details.Place, &b.Details.ChartSource)
+		left = b
+	case Corrected:
+		cut(&b.Details.Note, &b.Details.Place, &b.Details.ChartSource, &b.Reason)
+		left = b
+	case TagSpoiled:
+		cut(&b.Note)
+		left = b
+	case Returned:
+		cut(&b.Note)
+		left = b
+	case Held:
+		cut(&b.Reason)
+		left = b
+	case Released:
+		cut(&b.Reason)
+		left = b
+	case Inspected:
+		cut(&b.Note)
+		left = b
+	case Retired:
+		cut(&b.Reason, &b.How)
+		left = b
+	case Lost:
+		cut(&b.Note)
+		left = b
+	case Found:
+		cut(&b.Note)
+		left = b
+	case Restored:
+		cut(&b.Why)
+		left = b
+	}
+	if !told {
+		return nil, false
+	}
+	return left, true
+}
+
+// Mentions reports whether a text has the name in it, as Untold finds it.
+func Mentions(text, name string) bool { return cutName(text, name, "") != text }
+
+// cutName puts instead in the place of a name, in capitals or not, where it stands
+// as words of its own.
+func cutName(text, name, instead string) string {
+	if name == "" {
+		return text
+	}
+	var out strings.Builder
+	for at := 0; at < len(text); {
+		n := foldedPrefix(text[at:], name)
+		if n > 0 && !joins(last(text[:at]), first(name)) && !joins(last(name), first(text[at+n:])) {
+			out.WriteString(instead)
+			at += n
+			continue
+		}
+		_, size := utf8.DecodeRuneInString(text[at:])
+		out.WriteString(text[at : at+size])
+		at += size
+	}
+	return out.String()
+}
+
+// foldedPrefix gives how many bytes of text are the name, in capitals or not; 0
+// where it does not begin with it.
+func foldedPrefix(text, name string) int {
+	at := 0
+	for _, want := range name {
+		r, size := utf8.DecodeRuneInString(text[at:])
+		if size == 0 || !strings.EqualFold(string(r), string(want)) {
+			return 0
+		}
+		at += size
+	}
+	return at
+}
+
+// joins tells whether two characters that stand side by side are of one word.
+func joins(a, b rune) bool { return ofWord(a) && ofWord(b) }
+
+func ofWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) }
+
+// first and last give a character at an end of a text, 0 for none.
+func first(text string) rune {
+	if text == "" {
+		return 0
+	}
+	r, _ := utf8.DecodeRuneInString(text)
+	return r
+}
+
+func last(text string) rune {
+	if text == "" {
+		return 0
+	}
+	r, _ := utf8.DecodeLastRuneInString(text)
+	return r
+}
