@@ -74,6 +74,7 @@ var places = []place{
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
 	{"kiosk/audit", []string{"core/...", "store"}, "the register is verified beside the counter, whoever serves it"},
+	{"kiosk/copies", []string{"store"}, "copies are made and disks watched whoever serves the register"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "labeler/grade", "labeler/symbol", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print, judge one through labeler/grade and draw the register's seal through labeler/symbol only"},
 	{"kiosk/web/webtest", nil, "a browser for tests knows no pages"},
