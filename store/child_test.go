@@ -77,6 +77,8 @@ func play(ctx context.Context, role, path string) (err error) {
 		return nil
 	case "load": // works until it is killed
 		return load(ctx, s)
+	case "policies": // sets one policy after the other until it is killed
+		return policies(ctx, s)
 	case "copies": // makes copies until it is killed, and tells of every step
 		for {
 			c, err := s.Copy(ctx, copiesOf(path), store.Copying{Progress: func(stage string, done, total int64) { fmt.Println(stage, done, total) }})
@@ -96,6 +98,27 @@ func play(ctx context.Context, role, path string) (err error) {
 
 // copiesOf is where the copies of the register at path go.
 func copiesOf(path string) string { return filepath.Join(filepath.Dir(path), "copies") }
+
+// policies tells of every act that was acknowledged: its key and the answer.
+func policies(ctx context.Context, s *store.Store) error {
+	for n := 0; ; n++ {
+		key := fmt.Sprintf("%d/%d", os.Getpid(), n)
+		answer, err := s.Do(ctx, store.Act{Station: "child", Way: "hand", Key: key}, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+			crib, err := tx.Crib(ctx)
+			if err != nil {
+				return nil, err
+			}
+			policy := crib.Founded.Policy
+			policy.MaxMonths = 1 + n%12
+			rec, err := tx.Append(ctx, event.Crib(), crib.Heads, event.PolicySet{Policy: policy})
+			return fmt.Append(nil, rec.Envelope.At, " ", rec.Hash), err
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Printf("%s %s\n", key, answer)
+	}
+}
 
 // acts is how many acts the traced child does.
 const acts = 50

@@ -81,7 +81,13 @@ func TestKill(t *testing.T) {
 // gives all that it had made.
 func killedUnderLoad(t *testing.T, path string, after int) []string {
 	t.Helper()
-	cmd := child(t, "load", path)
+	return killed(t, "load", path, after)
+}
+
+// killed is killedUnderLoad for a child of any role that goes on until then.
+func killed(t *testing.T, role, path string, after int) []string {
+	t.Helper()
+	cmd := child(t, role, path)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -1,0 +1,277 @@
+package store_test
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/store"
+)
+
+// facts are what matters at the counter, told a second time and as simply as can
+// be: it knows stories that go straight on, and nothing of forks.
+type facts struct {
+	slings map[event.SlingID]plainSling
+	people map[event.PersonID]plainPerson
+	crib   plainCrib
+}
+
+type plainSling struct {
+	stands   string // in, out, held, lost, retired; "" before it is registered
+	waits    bool   // it is held, or will be as soon as it comes back
+	holder   event.PersonID
+	due, on  quantity.Date // on: of the last inspection
+	outcome  tagcode.Outcome
+	place    string
+	tags     map[tagcode.Serial]string // waits, live, replaced, spoiled
+	last     tagcode.Serial
+	compared event.LogID
+	passed   event.PersonID
+	issues   int
+	events   int
+}
+
+type plainPerson struct {
+	known bool
+	name  string
+	roles event.Roles
+	here  bool
+}
+
+type plainCrib struct {
+	founded bool
+	key     tagcode.Fingerprint
+	months  int
+	log     event.LogID // that was begun by a restoration
+	ahead   int
+	floor   time.Time // against which the clock was last vouched for
+}
+
+func newFacts() facts {
+	return facts{slings: map[event.SlingID]plainSling{}, people: map[event.PersonID]plainPerson{}}
+}
+
+func (s plainSling) live() tagcode.Serial {
+	for serial, status := range s.tags {
+		if status == "live" {
+			return serial
+		}
+	}
+	return 0
+}
+
+// add tells whether a fact can happen after what is known, and what is known then.
+func (p *facts) add(subject event.Subject, log event.LogID, by event.PersonID, b event.Body) bool {
+	switch subject.Kind() {
+	case event.OfSling:
+		s := p.slings[subject.Sling()]
+		s.tags = maps.Clone(s.tags)
+		ok := s.add(log, by, b)
+		if ok {
+			s.events++
+			p.slings[subject.Sling()] = s
+		}
+		return ok
+	case event.OfPerson:
+		who := p.people[subject.Person()]
+		ok := who.add(b)
+		if ok {
+			p.people[subject.Person()] = who
+		}
+		return ok
+	}
+	crib := p.crib
+	ok := crib.add(log, b)
+	if ok {
+		p.crib = crib
+	}
+	return ok
+}
+
+func (c *plainCrib) add(log event.LogID, b event.Body) bool {
+	if f, ok := b.(event.Founded); ok != !c.founded {
+		return false
+	} else if ok {
+		c.founded, c.months = true, f.Policy.MaxMonths
+		return true
+	}
+	switch b := b.(type) {
+	case event.PolicySet:
+		c.months = b.Policy.MaxMonths
+	case event.KeyMade:
+		c.key = b.Fingerprint
+	case event.Restored:
+		c.log = log
+	case event.TagAhead:
+		c.ahead++
+	case event.DateConfirmed:
+		c.floor = b.Floor
+	case event.ClockCorrected:
+		c.floor = b.Floor
+	default:
+		return false
+	}
+	return true
+}
+
+func (p *plainPerson) add(b event.Body) bool {
+	if a, ok := b.(event.PersonAdded); ok != !p.known {
+		return false
+	} else if ok {
+		*p = plainPerson{true, a.Name, a.Roles, true}
+		return true
+	}
+	switch b := b.(type) {
+	case event.PersonChanged:
+		p.name, p.roles, p.here = b.Name, b.Roles, b.Here
+	case event.PINSet:
+	default:
+		return false
+	}
+	return true
+}
+
+func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool {
+	if r, ok := b.(event.Registered); ok != (s.stands == "") {
+		return false
+	} else if ok {
+		s.stands, s.compared, s.tags = "in", log, map[tagcode.Serial]string{}
+		s.records(r.Details)
+		if r.Details.Sling.State.String() == "held" || bad(r.Details.Outcome) {
+			s.stands, s.waits = "held", true
+		}
+		return true
+	}
+	is := func(states ...string) bool {
+		for _, st := range states {
+			if s.stands == st {
+				return true
+			}
+		}
+		return false
+	}
+	hold := func() {
+		s.waits = true
+		if s.stands == "in" {
+			s.stands = "held"
+		}
+	}
+	ok := true
+	switch b := b.(type) {
+	case event.Refused:
+	case event.Corrected:
+		if s.records(b.Details) {
+			s.passed = event.PersonID{}
+			if b.Details.Outcome == tagcode.Fit {
+				s.passed = by
+			}
+		}
+		if is("in", "out") && bad(b.Details.Outcome) {
+			hold()
+		}
+	case event.Issued:
+		ok = is("in")
+		s.stands, s.holder, s.passed = "out", b.Rigger, event.PersonID{}
+		s.issues++
+	case event.Returned:
+		ok = is("out", "lost")
+		s.holder = event.PersonID{}
+		if s.stands = "in"; s.waits || b.Said != event.Nothing {
+			s.waits = false
+			hold()
+		}
+	case event.Held:
+		ok = is("in", "held", "out")
+		hold()
+	case event.Released:
+		ok = is("held")
+		s.stands, s.waits = "in", false
+	case event.Inspected:
+		ok = is("in", "held")
+		s.due, s.on, s.outcome, s.passed = b.Due, b.Date, b.Outcome, by
+		if bad(b.Outcome) {
+			s.passed = event.PersonID{}
+			hold()
+		}
+	case event.Retired:
+		ok = is("in", "held", "out", "lost")
+		s.stands, s.waits, s.holder = "retired", false, event.PersonID{}
+	case event.Lost:
+		ok = is("in", "held", "out")
+		s.stands, s.waits = "lost", false // the holder is who had it last
+	case event.Found:
+		ok = is("lost")
+		s.stands, s.waits, s.holder = "held", true, event.PersonID{}
+	case event.Compared:
+		ok = is("in", "held") && (b.Serial == 0 || b.Serial == s.live())
+		s.compared = log
+	case event.TagPrinted:
+		ok = b.Serial > s.last
+		s.last, s.tags[b.Serial] = b.Serial, "waits"
+	case event.TagConfirmed:
+		ok = s.tags[b.Serial] == "waits" || s.tags[b.Serial] == "live"
+		for serial, status := range s.tags {
+			if serial < b.Serial && status != "spoiled" {
+				s.tags[serial] = "replaced"
+			}
+		}
+		s.tags[b.Serial], s.compared = "live", log
+	case event.TagSpoiled:
+		ok = s.tags[b.Serial] == "waits"
+		s.tags[b.Serial] = "spoiled"
+	default:
+		return false
+	}
+	return ok
+}
+
+// records takes details over, and tells whether those of the last inspection are
+// others.
+func (s *plainSling) records(d event.Details) bool {
+	was := *s
+	s.due, s.on, s.outcome, s.place = d.Sling.Due, d.Sling.Inspected, d.Outcome, d.Place
+	return s.due != was.due || s.on != was.on || s.outcome != was.outcome
+}
+
+func bad(o tagcode.Outcome) bool { return o == tagcode.Hold || o == tagcode.Out }
+
+// differs tells where the present of a register is not what was told here.
+func (p *facts) differs(ctx context.Context, r store.Reader) error {
+	for id, want := range p.slings {
+		s, err := r.Sling(ctx, id)
+		if err != nil {
+			return fmt.Errorf("sling %s: %w", id, err)
+		}
+		live, _ := s.Live()
+		got := plainSling{
+			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
+			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{},
+		}
+		for _, t := range s.Tags {
+			got.tags[t.Serial] = map[state.TagStatus]string{state.TagPrinted: "waits", state.TagLive: "live", state.TagReplaced: "replaced", state.TagSpoiled: "spoiled"}[t.Status]
+		}
+		if !maps.Equal(got.tags, want.tags) || live.Serial != want.live() || s.Doubt != 0 || fmt.Sprint(got) != fmt.Sprint(want) {
+			return fmt.Errorf("sling %s is %+v, doubt %b; want %+v", id, got, s.Doubt, want)
+		}
+	}
+	for id, want := range p.people {
+		s, err := r.Person(ctx, id)
+		if got := (plainPerson{s.Name != "", s.Name, s.Roles, s.Here}); err != nil || got != want || s.Doubt != 0 {
+			return fmt.Errorf("person %s is %+v, doubt %b, %w; want %+v", id, got, s.Doubt, err, want)
+		}
+	}
+	crib, err := r.Crib(ctx)
+	if err != nil {
+		return err
+	}
+	want := p.crib
+	if crib.Key() != want.key || crib.Founded.Policy.MaxMonths != want.months || crib.Restored.Log != want.log || len(crib.Ahead) != want.ahead || !crib.Vouched.Floor.Equal(want.floor) || crib.Doubt != 0 {
+		return fmt.Errorf("the crib is %+v, want %+v", crib, want)
+	}
+	return nil
+}

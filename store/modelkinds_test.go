@@ -1,0 +1,162 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+	"cribgate/store/storetest"
+)
+
+// A kindRow makes bodies of one kind, such as can happen now and such as cannot.
+type kindRow struct {
+	kind event.Kind
+	of   event.SubjectKind
+	make func(r *rapid.T, m *machine, n int) event.Body // n: of the sling, where it is one
+}
+
+// kindRows has a row for every kind of fact but those that are told apart: see
+// otherwise.
+var kindRows = []kindRow{ // those of slings last
+	{event.KindFounded, event.OfCrib, func(*rapid.T, *machine, int) event.Body {
+		f := storetest.Founding()
+		return event.Founded{Name: f.Name, Units: f.Units, Rules: f.Rules, Zone: f.Zone, Policy: f.Policy}
+	}},
+	{event.KindPolicySet, event.OfCrib, func(r *rapid.T, _ *machine, _ int) event.Body {
+		policy := storetest.Founding().Policy
+		policy.MaxMonths = rapid.IntRange(1, 12).Draw(r, "months")
+		return event.PolicySet{Policy: policy}
+	}},
+	{event.KindKeyMade, event.OfCrib, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.KeyMade{Fingerprint: tagcode.Fingerprint{0xC0, 0xFF, 0xEE, rapid.Byte().Draw(r, "key")}}
+	}},
+	{event.KindTagAhead, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		m.keys++ // no two are of one tag
+		return event.TagAhead{Key: storetest.Key, Number: tagcode.Number(m.keys), Serial: 1}
+	}},
+	{event.KindDateConfirmed, event.OfCrib, func(_ *rapid.T, m *machine, _ int) event.Body {
+		return event.DateConfirmed{Floor: m.moment(), Signed: event.Signed{Keeper: m.keeper, Inspector: m.keeper}}
+	}},
+	{event.KindClockCorrected, event.OfCrib, func(_ *rapid.T, m *machine, _ int) event.Body {
+		return event.ClockCorrected{Floor: m.moment(), Signed: event.Signed{Keeper: m.keeper, Inspector: m.keeper}}
+	}},
+
+	{event.KindPersonAdded, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.PersonAdded{Name: rapid.SampledFrom([]string{"A. One", "B. Two", "Ç. Three"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles"))}
+	}},
+	{event.KindPersonChanged, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.PersonChanged{Name: rapid.SampledFrom([]string{"A. One", "D. Four"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles")), Here: rapid.Bool().Draw(r, "here")}
+	}},
+	{event.KindPINSet, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.PINSet{OneTime: rapid.Bool().Draw(r, "once")}
+	}},
+
+	{event.KindRegistered, event.OfSling, func(r *rapid.T, _ *machine, n int) event.Body {
+		return event.Registered{Details: details(r, n)}
+	}},
+	{event.KindCorrected, event.OfSling, func(r *rapid.T, _ *machine, n int) event.Body {
+		return event.Corrected{Details: details(r, n), Reason: "typed wrong"}
+	}},
+	{event.KindTagPrinted, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		serial := m.serial(r, n)
+		return event.TagPrinted{
+			Serial: serial, Key: storetest.Key, Digest: tagcode.Digest(storetest.TagText(n, serial)), Version: 5,
+			Level: "Q", Mask: int(serial % 8), Stock: rapid.SampledFrom([]string{"disc", "plate"}).Draw(r, "stock"),
+		}
+	}},
+	{event.KindTagConfirmed, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		b := event.TagConfirmed{Serial: m.serial(r, n), Typed: "001"}
+		if rapid.Bool().Draw(r, "graded") {
+			b.Graded = &event.Graded{Letter: rapid.SampledFrom([]string{"A", "F"}).Draw(r, "letter"), Parts: []event.GradedPart{{What: "contrast", Letter: "B", Measured: "61 %"}}}
+		}
+		return b
+	}},
+	{event.KindTagSpoiled, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		return event.TagSpoiled{Serial: m.serial(r, n), Why: event.SpoiltPrinter, Note: "half of it"}
+	}},
+	{event.KindCompared, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		b := event.Compared{Typed: "001"}
+		if rapid.Bool().Draw(r, "by its tag") {
+			b.Serial = m.serial(r, n)
+		}
+		return b
+	}},
+	{event.KindIssued, event.OfSling, func(_ *rapid.T, m *machine, _ int) event.Body {
+		return event.Issued{Rigger: m.keeper, Serial: 1, Verdict: event.Verdict{Question: "{}", Answer: "{}", Edition: "1"}}
+	}},
+	{event.KindRefused, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.Refused{Rigger: m.keeper, Reasons: rapid.SampledFrom([][]string{nil, {"overdue"}, {"overdue", "held"}}).Draw(r, "reasons")}
+	}},
+	{event.KindReturned, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.Returned{From: m.keeper, Said: rapid.SampledFrom([]event.Said{event.Nothing, event.Something, event.NotKnown}).Draw(r, "said"), Note: "n"}
+	}},
+	{event.KindHeld, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Held{Reason: "a nick"} }},
+	{event.KindReleased, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Released{Reason: "looked at"} }},
+	{event.KindInspected, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		on, _ := quantity.NewDate(2026, 2, rapid.IntRange(1, 28).Draw(r, "on"))
+		return event.Inspected{
+			Date: on, Outcome: tagcode.Outcome(rapid.IntRange(1, 3).Draw(r, "outcome")), Service: due.Severe, Due: on.AddMonths(6), RatingTag: gate.TagLegible,
+		}
+	}},
+	{event.KindRetired, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Retired{Reason: "worn", How: "cut"} }},
+	{event.KindLost, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Lost{Note: "not on the truck"} }},
+	{event.KindFound, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Found{Note: "under a bench"} }},
+}
+
+// otherwise are the kinds that no writer appends as he likes: an act of its own
+// does, which the model does as well where the word says how.
+var otherwise = map[event.Kind]string{
+	event.KindRestored: "restore",
+	event.KindErased:   "",
+}
+
+// details are what may be recorded of the n-th sling.
+func details(r *rapid.T, n int) event.Details {
+	d := storetest.Sling(n)
+	d.Place = rapid.SampledFrom([]string{d.Place, "C-9"}).Draw(r, "place")
+	d.Outcome = rapid.SampledFrom([]tagcode.Outcome{tagcode.Fit, tagcode.Fit, tagcode.Hold, tagcode.Out}).Draw(r, "outcome")
+	d.Sling.Due = d.Sling.Due.AddDays(-rapid.IntRange(0, 1).Draw(r, "earlier"))
+	if rapid.IntRange(0, 3).Draw(r, "held") == 0 {
+		d.Sling.State = gate.StateHeld
+	}
+	return d
+}
+
+// serial gives that of a tag of the n-th sling, often the next one.
+func (m *machine) serial(r *rapid.T, n int) tagcode.Serial {
+	last := int(m.m.now.slings[slingOf(n)].last)
+	return tagcode.Serial(rapid.IntRange(1, last+1).Draw(r, "serial"))
+}
+
+// moment is a floor as it may be told; no two are the same.
+func (m *machine) moment() time.Time {
+	m.keys++
+	return time.UnixMilli(1_770_000_000_000 + int64(m.keys)).UTC()
+}
+
+func slingOf(n int) event.SlingID { return event.SlingOf(storetest.Key, storetest.Sling(n).Ident) }
+
+// The model knows how every kind of fact comes about: a new one has a row, or an
+// act of its own that the model does.
+func TestModelHasEveryKind(t *testing.T) {
+	rows := map[event.Kind]int{}
+	for _, row := range kindRows {
+		rows[row.kind]++
+	}
+	for _, k := range event.Kinds() {
+		_, apart := otherwise[k]
+		if rows[k]+map[bool]int{true: 1}[apart] != 1 {
+			t.Errorf("%s: %d rows, told apart %v", k, rows[k], apart)
+		}
+		delete(rows, k)
+	}
+	for k := range rows {
+		t.Errorf("%s has a row and is no kind", k)
+	}
+}
