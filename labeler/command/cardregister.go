@@ -35,7 +35,7 @@ func (f cardFlags) registerCard(ctx context.Context) (pages []sheet.Drawing, err
 		return nil, fmt.Errorf("card: ask for the time: %w", err)
 	}
 	if clock.Doubt != event.ClockSure {
-		return nil, fmt.Errorf("card: %w: %s and %s", errClock, clock.Reads.Format(time.RFC3339), clock.Floor.Format(time.RFC3339))
+		return nil, fmt.Errorf("card: %w: it says %s, and the register %s or later", errClock, clock.Reads.Format(time.RFC3339), clock.Floor.Format(time.RFC3339))
 	}
 	today := clock.Today()
 	crib, err := s.Crib(ctx)

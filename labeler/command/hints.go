@@ -2,9 +2,12 @@ package command
 
 import (
 	"errors"
+	"io/fs"
+	"syscall"
 
 	"cribgate/labeler/bulk"
 	"cribgate/labeler/card"
+	"cribgate/labeler/draft"
 	"cribgate/labeler/print"
 	"cribgate/labeler/printer"
 	"cribgate/labeler/render"
@@ -38,13 +41,14 @@ var hints = []struct {
 	{card.ErrNoRoom, "choose a larger --paper: a3 or ledger"},
 	{card.ErrOneLine, "take the sling's own line out of the file, with id and outcome"},
 	{errPoor, "do what is advised, and print the tag or take the picture again"},
-	{errClock, "set the clock of this machine"},
+	{errClock, "set the clock of this machine; where it is right, keeper and inspector confirm it at the kiosk"},
 	{print.ErrFormat, "name the output out.pdf, out.svg, out.png or out.dxf"},
 	{print.ErrChanged, "somebody worked on that sling meanwhile; run the same command again"},
 	{print.ErrGone, "a sling that was found again is entered as found at the counter first"},
+	{print.ErrNamed, "nothing was printed; a sling gets one tag at a time"},
 	{print.ErrStays, "nothing was printed; take another sling, or change what is asked of it"},
 	{print.ErrTwice, "a serial is never used twice: number anew"},
-	{render.ErrDPI, "choose a finer --dpi: 203, 300 and 600 are usual"},
+	{render.ErrDPI, "choose another --dpi: 203, 300 and 600 are usual"},
 	{sheet.ErrKind, "labeler templates says what each stock is for"},
 	{sheet.ErrYear, "the marks begin with the year of the inspection; take a stock with more years, or one without marks"},
 	{sheet.ErrGlyph, "spell it with letters that the fonts have"},
@@ -54,6 +58,10 @@ var hints = []struct {
 	{sheet.ErrModule, "the stock's own file does not hold together; see printtemplates/README.md"},
 	{sheet.ErrOverlap, "the stock's own file does not hold together; see printtemplates/README.md"},
 	{sheet.ErrEdge, "the stock's own file does not hold together; see printtemplates/README.md"},
+	{draft.ErrDirectory, "name another file"},
+	{store.ErrNotFound, "spell the identification as the sling bears it; the kiosk's rack lists all"},
+	{syscall.ENOSPC, "make room on the disk, or write to another one"},
+	{fs.ErrPermission, "look who may write and read there"},
 	{store.ErrNotInitialised, "kiosk init makes a register; --register takes its directory"},
 }
 

@@ -2,6 +2,7 @@ package command
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -13,6 +14,7 @@ import (
 	"slices"
 
 	"cribgate/core/quantity"
+	"cribgate/labeler/draft"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 	"cribgate/labeler/symbol"
@@ -130,8 +132,27 @@ func writePreview(path string, page sheet.Page) error {
 	if err := png.Encode(&b, few); err != nil {
 		return fmt.Errorf("templates: encode preview: %w", err)
 	}
-	if err := os.WriteFile(path, b.Bytes(), 0o666); err != nil {
-		return fmt.Errorf("templates: write preview: %w", err)
+	if err := save(path, b.Bytes()); err != nil {
+		return fmt.Errorf("templates: preview: %w", err)
+	}
+	return nil
+}
+
+// save writes a file, whole or not at all.
+func save(path string, data []byte) error {
+	file, err := draft.Create(path)
+	if err != nil {
+		return err
+	}
+	_, err = file.Write(data)
+	if err == nil {
+		err = file.End()
+	}
+	if err == nil {
+		err = file.Keep()
+	}
+	if err != nil {
+		return errors.Join(err, file.Drop())
 	}
 	return nil
 }

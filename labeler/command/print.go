@@ -230,12 +230,17 @@ func (f printFlags) fromRegister(ctx context.Context, job print.Job, stderr io.W
 			done.recorded = err == nil
 			return err
 		})
-		if err != nil && done.recorded {
-			err = fmt.Errorf("%w: %w", errRecorded, err)
-		}
-		return err
+		return done.failed(err)
 	})
 	return done, err
+}
+
+// failed says of a run that came to nothing whether the register was told.
+func (p printed) failed(err error) error {
+	if err != nil && p.recorded {
+		return fmt.Errorf("%w: %w", errRecorded, err)
+	}
+	return err
 }
 
 // errRecorded marks a run that failed after the register was told.

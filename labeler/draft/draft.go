@@ -30,6 +30,9 @@ type Draft struct {
 	kept bool
 }
 
+// ErrDirectory is what Create wraps where a directory has the name.
+var ErrDirectory = errors.New("a directory has that name")
+
 // Create begins a file of that name, which need not be there and is not touched
 // before Keep. The draft is a new file: what a link in its place leads to stays
 // as it is.
@@ -37,6 +40,10 @@ func Create(name string) (*Draft, error) {
 	name, err := filepath.Abs(name)
 	if err != nil {
 		return nil, fmt.Errorf("write file: %w", err)
+	}
+	// Said before anything is done that cannot be taken back.
+	if there, err := os.Lstat(name); err == nil && there.IsDir() {
+		return nil, fmt.Errorf("write %s: %w", name, ErrDirectory)
 	}
 	d := &Draft{name: name}
 	// One that an earlier process of the same number left.

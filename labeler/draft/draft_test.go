@@ -1,6 +1,7 @@
 package draft_test
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -138,5 +139,20 @@ func TestSweep(t *testing.T) {
 	}
 	if err := draft.Sweep(filepath.Join(dir, "none"), draft.Is); err == nil {
 		t.Error("a folder that is not there was swept")
+	}
+}
+
+// A directory in the place of the file comes out before anything is written.
+func TestDirectoryInItsPlace(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "tags.pdf")
+	if err := os.Mkdir(name, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := draft.Create(name); !errors.Is(err, draft.ErrDirectory) {
+		t.Errorf("error %v", err)
+	}
+	if got := names(t, dir); got != "tags.pdf" {
+		t.Errorf("left behind: %s", got)
 	}
 }

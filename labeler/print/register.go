@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -18,6 +19,7 @@ var (
 	ErrDoubt   = errors.New("its record cannot be relied on")
 	ErrSerials = errors.New("all tag serials are used")
 	ErrNoRoom  = errors.New("a tag has no room for its record")
+	ErrNamed   = errors.New("it is named twice")
 	ErrChanged = errors.New("its record has changed since the tag was drawn; print again")
 )
 
@@ -52,7 +54,11 @@ func FromRegister(ctx context.Context, r store.Reader, keys Keys, idents []strin
 		}
 		tags = append(tags, tag)
 	}
-	for _, ident := range idents {
+	for i, ident := range idents {
+		if slices.Contains(idents[:i], ident) {
+			bad = append(bad, fmt.Errorf("print: sling %q: %w", ident, ErrNamed))
+			continue
+		}
 		s, err := r.SlingByIdent(ctx, ident)
 		if err != nil {
 			bad = append(bad, fmt.Errorf("print: sling %q: %w", ident, err))
