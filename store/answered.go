@@ -64,26 +64,37 @@ func (a answer) check() error {
 	return nil
 }
 
-// answered gives what was answered under the key of an act before.
-func answered(ctx context.Context, tx *sql.Tx, act Act) (text []byte, known bool, err error) {
+// Answered gives the answer that an act with that key got, and false where there
+// was none, or where it is too long ago.
+func (r Reader) Answered(ctx context.Context, key string) (text []byte, known bool, err error) {
+	a, known, err := r.answered(ctx, key)
+	return a.text, known, err
+}
+
+func (r Reader) answered(ctx context.Context, key string) (a answer, known bool, err error) {
+	err = a.scan(r.q.QueryRowContext(ctx, sqlAnswered, key))
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return answer{}, false, nil
+	case err != nil:
+		return answer{}, false, fmt.Errorf("store: look the key up: %w", explain(err))
+	}
+	if err := a.check(); err != nil {
+		return answer{}, false, fmt.Errorf("%w: %w", ErrDamaged, err)
+	}
+	return a, true, nil
+}
+
+// before gives what was answered under the key of an act before.
+func before(ctx context.Context, r Reader, act Act) (text []byte, known bool, err error) {
 	if act.Key == "" {
 		return nil, false, nil
 	}
-	var a answer
-	err = a.scan(tx.QueryRowContext(ctx, sqlAnswered, act.Key))
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
-		return nil, false, nil
-	case err != nil:
-		return nil, false, fmt.Errorf("store: look the key up: %w", err)
-	}
-	if err := a.check(); err != nil {
-		return nil, false, fmt.Errorf("%w: %w", ErrDamaged, err)
-	}
-	if !bytes.Equal(a.request, act.Request[:]) {
+	a, known, err := r.answered(ctx, act.Key)
+	if known && !bytes.Equal(a.request, act.Request[:]) {
 		return nil, false, fmt.Errorf("store: key %q: %w", act.Key, ErrKeyReused)
 	}
-	return a.text, true, nil
+	return a.text, known, err
 }
 
 // answer keeps what is answered under the act's key.

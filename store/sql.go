@@ -9,9 +9,9 @@ const (
 	sqlEnvelopes = `SELECT pos, envelope FROM log WHERE pos > ?1 ORDER BY pos LIMIT ?2`
 
 	// The story of one subject, and the log after a position.
-	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, `+listBody+`
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.subject = ?1 ORDER BY log.pos`
-	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, `+listBody+`
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.pos > ?1 ORDER BY log.pos LIMIT ?2`
 
 	sqlInsertLog  = `INSERT INTO log (pos, hash, subject, envelope) VALUES (?1, ?2, ?3, ?4)`
@@ -22,6 +22,9 @@ const (
 	sqlWalkAnswered = `SELECT answered.key, request, answer, answered.pos, sum, log.hash
 		FROM answered LEFT JOIN log ON log.pos = answered.pos WHERE answered.key > ?1 ORDER BY answered.key LIMIT ?2`
 	sqlInsertAnswered = `INSERT INTO answered (key, request, answer, pos, sum) VALUES (?1, ?2, ?3, ?4, ?5)`
+	// Rows are added at the end and go from the beginning, so the oldest come first.
+	sqlForgetAnswers = `DELETE FROM answered WHERE rowid IN (SELECT rowid FROM
+		(SELECT rowid, pos FROM answered WHERE rowid > 0 ORDER BY rowid LIMIT ?2) WHERE pos <= ?1)`
 
 	sqlCrib         = `SELECT n, state FROM crib WHERE n = 1`
 	sqlPerson       = `SELECT n, state FROM person WHERE id = ?1`
@@ -46,6 +49,15 @@ const (
 
 	sqlToCompare = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > '' AND compared < ?1)
 		+ (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > ?1)`
+
+	// What was taken out. Of an answer to whoever was erased nothing is kept.
+	sqlInsertErased = `INSERT INTO erased (pos, told, rest) VALUES (?1, ?2, ?3)`
+	sqlUpdateErased = `UPDATE erased SET rest = ?2 WHERE pos = ?1`
+	sqlDeleteBody   = `DELETE FROM body WHERE pos = ?1`
+	sqlWalkErased   = `SELECT erased.pos, log.hash, erased.rest FROM erased JOIN log ON log.pos = erased.pos
+		WHERE erased.pos > ?1 ORDER BY erased.pos LIMIT ?2`
+	sqlUnswept = `SELECT pos FROM erased INDEXED BY erased_unswept WHERE swept = 0 AND pos > 0 LIMIT 1`
+	sqlSwept   = `UPDATE erased SET swept = 1 WHERE swept = 0 AND pos > 0`
 
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`

@@ -48,7 +48,7 @@ type Tx struct {
 func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) (answer []byte, err error)) (answer []byte, err error) {
 	var head int64
 	err = s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
-		first, known, err := answered(ctx, sqlTx, act)
+		first, known, err := before(ctx, Reader{sqlTx}, act)
 		if known || err != nil {
 			answer = first
 			return err
