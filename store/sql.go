@@ -9,9 +9,9 @@ const (
 	sqlEnvelopes = `SELECT pos, envelope FROM log WHERE pos > ?1 ORDER BY pos LIMIT ?2`
 
 	// The story of one subject, and the log after a position.
-	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, `+listBody+`
+	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.subject = ?1 ORDER BY log.pos`
-	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, `+listBody+`
+	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.pos > ?1 ORDER BY log.pos LIMIT ?2`
 
 	sqlInsertLog  = `INSERT INTO log (pos, hash, subject, envelope) VALUES (?1, ?2, ?3, ?4)`
@@ -49,15 +49,6 @@ const (
 
 	sqlToCompare = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > '' AND compared < ?1)
 		+ (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > ?1)`
-
-	// What was taken out. Of an answer to whoever was erased nothing is kept.
-	sqlInsertErased = `INSERT INTO erased (pos, told, rest) VALUES (?1, ?2, ?3)`
-	sqlUpdateErased = `UPDATE erased SET rest = ?2 WHERE pos = ?1`
-	sqlDeleteBody   = `DELETE FROM body WHERE pos = ?1`
-	sqlWalkErased   = `SELECT erased.pos, log.hash, erased.rest FROM erased JOIN log ON log.pos = erased.pos
-		WHERE erased.pos > ?1 ORDER BY erased.pos LIMIT ?2`
-	sqlUnswept = `SELECT pos FROM erased INDEXED BY erased_unswept WHERE swept = 0 AND pos > 0 LIMIT 1`
-	sqlSwept   = `UPDATE erased SET swept = 1 WHERE swept = 0 AND pos > 0`
 
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`
