@@ -83,21 +83,22 @@ func (p *parser) string() *Error {
 	return syntax(p.pos, "a control character in a string")
 }
 
-// escapedString goes on from the first backslash of a string. No escape is
-// shorter than what it stands for, so the string fits where it was spelled.
+// escapedString goes on from the first backslash of a string. Most strings fit
+// where it writes them first, and are allocated once, as long as they are.
 func (p *parser) escapedString(start int) *Error {
-	var b strings.Builder
-	b.Grow(p.closing() - start)
+	var room [1024]byte
+	b := room[:0]
 	for from := start; p.pos < len(p.text); p.pos = nextSpecial(p.text, from) {
-		b.WriteString(p.text[from:p.pos])
+		b = append(b, p.text[from:p.pos]...)
 		switch p.text[p.pos] {
 		case '"':
 			p.leaf(node{kind: KindString, escaped: true, n: int64(len(p.decoded))})
-			p.decoded = append(p.decoded, b.String())
+			p.decoded = append(p.decoded, string(b))
 			p.pos++
 			return nil
 		case '\\':
-			if err := p.escape(&b); err != nil {
+			var err *Error
+			if b, err = p.escape(b); err != nil {
 				return err
 			}
 		default:
@@ -106,15 +107,6 @@ func (p *parser) escapedString(start int) *Error {
 		from = p.pos
 	}
 	return syntax(p.pos, "a string without an end")
-}
-
-// closing is where the string that is being read ends, if it is one.
-func (p *parser) closing() int {
-	at := p.pos
-	for at < len(p.text) && p.text[at] == '\\' {
-		at = nextSpecial(p.text, min(at+2, len(p.text)))
-	}
-	return at
 }
 
 // nextSpecial is the first byte from at on that does not stand for itself in a
@@ -145,34 +137,32 @@ var special = func() (s [256]bool) {
 	return s
 }()
 
-func (p *parser) escape(b *strings.Builder) *Error {
+// escape adds to b what the escape at hand stands for.
+func (p *parser) escape(b []byte) ([]byte, *Error) {
 	const letters, meaning = `"\/bfnrt`, "\"\\/\b\f\n\r\t"
 	start := p.pos
 	p.pos++
 	if p.pos == len(p.text) {
-		return syntax(p.pos, "a string without an end")
+		return b, syntax(p.pos, "a string without an end")
 	}
 	if i := strings.IndexByte(letters, p.text[p.pos]); i >= 0 {
-		b.WriteByte(meaning[i])
 		p.pos++
-		return nil
+		return append(b, meaning[i]), nil
 	}
 	p.pos = start
 	first, ok := p.unit()
 	if !ok {
-		return syntax(start, "an unknown escape")
+		return b, syntax(start, "an unknown escape")
 	}
 	if !utf16.IsSurrogate(first) {
-		b.WriteRune(first)
-		return nil
+		return utf8.AppendRune(b, first), nil
 	}
 	second, ok := p.unit()
 	r := utf16.DecodeRune(first, second)
 	if !ok || r == utf8.RuneError {
-		return syntax(start, "half of a surrogate pair")
+		return b, syntax(start, "half of a surrogate pair")
 	}
-	b.WriteRune(r)
-	return nil
+	return utf8.AppendRune(b, r), nil
 }
 
 // unit reads \uXXXX, one unit of UTF-16.
