@@ -3,6 +3,8 @@ package printtemplates
 import (
 	"fmt"
 	"slices"
+	"strings"
+	"unicode"
 
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
@@ -50,11 +52,12 @@ func isName(name string) bool {
 func readStock(o *strict.Object) Stock {
 	o.Int("format", 1, 1)
 	s := Stock{
-		Title:    o.Str("title"),
+		Title:    line(o, "title"),
 		Kind:     Kind(optChoice(o, "kind", kinds)),
 		Material: o.OptStr("material", ""),
 		Process:  Process(optChoice(o, "process", processes)),
 	}
+	oneLine(o, "material", s.Material)
 	if s.Title == "" {
 		o.Fail("title", "empty")
 	}
@@ -65,7 +68,7 @@ func readStock(o *strict.Object) Stock {
 		s.Hole = Hole{Centre: point(hole, "x_um", "y_um"), Diameter: length(hole, "diameter_um", 500, 100_000)}
 	}
 	for _, c := range o.OptObjs("clear") {
-		s.Clear = append(s.Clear, Clear{What: c.Str("what"), Box: readBox(c, smallestLine)})
+		s.Clear = append(s.Clear, Clear{What: line(c, "what"), Box: readBox(c, smallestLine)})
 	}
 	if s.Kind.HasSymbol() || o.Has("symbol") {
 		s.Symbol = readSymbol(o.Obj("symbol"))
@@ -166,7 +169,7 @@ func requireWords(o *strict.Object, s Stock) {
 
 func readField(o *strict.Object, k Kind) Field {
 	f := Field{
-		text:   o.Str("text"),
+		text:   line(o, "text"),
 		At:     point(o, "x_um", "y_um"),
 		Width:  length(o, "width_um", 1_000, largestBlank),
 		Size:   length(o, "type_um", smallestType, largestType),
@@ -192,6 +195,17 @@ func readBox(o *strict.Object, least int64) Box {
 
 // second reads the optional colour of a field or a line.
 func second(o *strict.Object) bool { return optChoice(o, "colour", []string{"first", "second"}) == 1 }
+
+// line reads a text for people.
+func line(o *strict.Object, name string) string { return oneLine(o, name, o.Str(name)) }
+
+// oneLine refuses what would break the lines of a list, or be printed as nothing.
+func oneLine(o *strict.Object, name, text string) string {
+	if strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsGraphic(r) }) {
+		o.Fail(name, "more than one line, or what cannot be printed")
+	}
+	return text
+}
 
 // choice returns the place of the named field's value among the values.
 func choice(o *strict.Object, name string, values ...string) int {
