@@ -124,8 +124,8 @@ func (w *work) known(ctx context.Context, n int, entries []Entry) ([]item, error
 // make makes and lays out the next tag of a sling.
 func (w *work) make(ctx context.Context, e Entry, i *item) error {
 	i.entry = e
-	if w.stale {
-		i.why = "the register seals its tags with another key by now"
+	if w.stale != "" {
+		i.why = w.stale
 		return nil
 	}
 	s, err := w.store.SlingByIdent(ctx, e.Ident)

@@ -161,6 +161,32 @@ func TestChangedMeanwhile(t *testing.T) {
 	}
 }
 
+// A plan that was changed by hand puts nobody's address on a tag.
+func TestPrefixOfAnother(t *testing.T) {
+	s := found(t, "A-1")
+	dir := filepath.Join(t.TempDir(), "run")
+	s.stopped(t, dir, order(t), "record", 1)
+	file := filepath.Join(dir, "run.plan")
+	plan, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := strings.Replace(string(plan), `"prefix":""`, `"prefix":"HTTPS://H.EXAMPLE/"`, 1)
+	if changed == string(plan) {
+		t.Fatalf("no empty prefix in %s", plan)
+	}
+	if err := os.WriteFile(file, []byte(changed), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	summary := s.resume(t, dir)
+	if summary.Printed != 0 || len(summary.Left) != 1 || !strings.Contains(summary.Left[0].Why, "another prefix") {
+		t.Errorf("came to %+v", summary)
+	}
+	if got := s.tags(t); got != "" {
+		t.Errorf("the register knows %s", got)
+	}
+}
+
 // Two processes that take up one run at the same time do no harm.
 func TestTwoAtOnce(t *testing.T) {
 	base := mixed(t)

@@ -22,7 +22,7 @@ type work struct {
 	store   *store.Store
 	keys    print.Keys
 	key     tagcode.Key
-	stale   bool // the register seals its tags with another key by now
+	stale   string // why no new tag is made for this plan; empty where one is
 	outs    map[string]*print.Output
 	order   []string // stocks by first appearance
 	report  *report
@@ -35,7 +35,13 @@ func (r *Run) newWork(ctx context.Context, s *store.Store, keys print.Keys) (*wo
 	if err != nil {
 		return nil, fmt.Errorf("bulk: %w", err)
 	}
-	w := &work{Run: r, store: s, keys: keys, stale: crib.Key() != r.plan.Key, outs: map[string]*print.Output{}}
+	w := &work{Run: r, store: s, keys: keys, outs: map[string]*print.Output{}}
+	switch {
+	case crib.Key() != r.plan.Key:
+		w.stale = "the register seals its tags with another key by now"
+	case crib.Founded.Policy.Prefix != r.plan.Prefix:
+		w.stale = "the register's tags have another prefix"
+	}
 	if w.key, err = keys.Current(r.plan.Key); err != nil {
 		return nil, fmt.Errorf("bulk: find the key of the run: %w", err)
 	}
