@@ -171,9 +171,9 @@ func TestPrefixOfAnother(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	changed := strings.Replace(string(plan), `"prefix":""`, `"prefix":"HTTPS://H.EXAMPLE/"`, 1)
+	changed := strings.Replace(string(plan), `"prefix":"HTTPS://H.EXAMPLE/"`, `"prefix":"HTTPS://X.EXAMPLE/"`, 1)
 	if changed == string(plan) {
-		t.Fatalf("no empty prefix in %s", plan)
+		t.Fatalf("the prefix is not in %s", plan)
 	}
 	if err := os.WriteFile(file, []byte(changed), 0o666); err != nil {
 		t.Fatal(err)
