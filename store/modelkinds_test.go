@@ -120,9 +120,9 @@ var otherwise = map[event.Kind]string{
 func details(r *rapid.T, n int) event.Details {
 	d := storetest.Sling(n)
 	d.Place = rapid.SampledFrom([]string{d.Place, "C-9"}).Draw(r, "place")
-	d.Outcome = rapid.SampledFrom([]tagcode.Outcome{tagcode.Fit, tagcode.Fit, tagcode.Hold, tagcode.Out}).Draw(r, "outcome")
+	d.Outcome = rapid.SampledFrom([]tagcode.Outcome{tagcode.Fit, tagcode.Fit, tagcode.Fit, tagcode.Fit, tagcode.Fit, tagcode.Fit, tagcode.Hold, tagcode.Out}).Draw(r, "outcome")
 	d.Sling.Due = d.Sling.Due.AddDays(-rapid.IntRange(0, 1).Draw(r, "earlier"))
-	if rapid.IntRange(0, 3).Draw(r, "held") == 0 {
+	if rapid.IntRange(0, 7).Draw(r, "held") == 7 {
 		d.Sling.State = gate.StateHeld
 	}
 	return d
