@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/tagcode"
 	"cribgate/store"
 	"cribgate/store/storetest"
 )
@@ -485,6 +486,10 @@ func TestOnlyAKeptHeadShows(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		whole, err := s.VerifyAs(t.Context(), store.Verification{Against: store.Paper(tagcode.Head{At: kept.At, Hash: kept.Hash}.Shown(8))})
+		if err != nil || !whole.Against.Holds() {
+			t.Fatalf("%+v, %v", whole, err)
+		}
 		rewrite(t, path, change)
 		if err := s.Rebuild(context.Background()); err != nil {
 			t.Fatal(err)
@@ -492,9 +497,12 @@ func TestOnlyAKeptHeadShows(t *testing.T) {
 		if at, found, refused := firstBreak(t, path); found || refused {
 			t.Errorf("%s: found at %d, refused %v: what is whole in itself has no break", name, at, refused)
 		}
-		list, err := s.Since(t.Context(), kept.At-1, 1)
-		if err != nil || len(list) == 1 && list[0].Hash == kept.Hash {
-			t.Errorf("%s: the kept head is still there, %v", name, err)
+		sheet := tagcode.Head{At: kept.At, Hash: kept.Hash}
+		for _, against := range []tagcode.ShownHead{sheet.Shown(8), sheet.Shown(64)} {
+			report, err := s.VerifyAs(t.Context(), store.Verification{Against: store.Paper(against)})
+			if err != nil || !report.Whole() || report.Against == nil || report.Against.Holds() {
+				t.Errorf("%s, against %s: %+v, %v", name, against, report.Against, err)
+			}
 		}
 	}
 }
