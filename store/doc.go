@@ -9,7 +9,9 @@
 // sync); a power cut loses nothing that was acknowledged and leaves nothing half
 // done. The present is written in the transaction of its event, so it is never
 // behind the log; [Store.Rebuild] makes it again from nothing and [Store.Verify]
-// says whether it would come out the same.
+// says whether it would come out the same. Whoever can write the file can write it
+// anew, whole in itself: [Store.VerifyAs] holds the log against a [Witness] from
+// before, a copy or a head on paper, in the same pass.
 //
 // # How it is used
 //
