@@ -62,8 +62,8 @@ const leastGrade = "C"
 // Confirm makes a printed tag the live one: the reading is the tag, scanned on
 // the sling, and Typed the last characters of the plate's own identification.
 // Whoever hangs tags on confirms them, so everybody who works at the counter may.
-// A print that was graded under C is not confirmed; one that was scanned by hand
-// has no grade. The older tag is dead from then on.
+// A print that was graded under C is not confirmed, nor a picture that was not
+// graded; one that was scanned by hand has no grade. The older tag is dead from then on.
 func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling event.SlingID) (Outcome, error) {
 	graded := ""
 	if reading.Graded != nil {
@@ -94,7 +94,7 @@ func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling e
 			o.Codes = append(o.Codes, gate.PlateNeeded)
 		case !PlateMatches(f.Sling.Details.Ident, reading.Typed):
 			o.Codes = append(o.Codes, gate.PlateMismatch)
-		case reading.Way == ShortCode || reading.Way == Hand:
+		case reading.Way == ShortCode || reading.Way == Hand, reading.Way == Image && reading.Graded == nil:
 			o.Codes = append(o.Codes, gate.TagNotScanned)
 		}
 		if reading.Graded != nil && reading.Graded.Under(leastGrade) {

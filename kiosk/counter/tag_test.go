@@ -96,6 +96,9 @@ func TestGradedPrints(t *testing.T) {
 			t.Errorf("graded %s: %+v", letter, live)
 		}
 	}
+	// A picture that nobody has graded confirms nothing.
+	o := b.must(b.Register(ctx, b.as(b.keeper, ""), b.details("NS-1UNGRADED")))
+	b.refused2(b.Confirm(ctx, b.as(b.attendant, ""), Reading{Text: b.printTag(o.Sling.ID), Way: Image, Typed: "NS-1UNGRADED"}, o.Sling.ID))(gate.TagNotScanned)
 	id, _ := b.tagged("NS-0417")
 	s, err := b.st.Sling(ctx, id)
 	if err != nil {
