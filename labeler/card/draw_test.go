@@ -177,6 +177,25 @@ func TestPocketWords(t *testing.T) {
 	}
 }
 
+// Where a part bears less than is stamped, the card does not send people back to
+// the rating tag.
+func TestWeakerPartGoverns(t *testing.T) {
+	r := record(t)
+	r.Sling.Weakest = 3000 * quantity.Pound
+	p, err := r.Pocket()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sides, err := p.Draw()
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := words(sides[0])
+	if want := "; a part bears less than is on the rating tag: these figures hold. Next"; !strings.Contains(text, want) || strings.Contains(text, "governs") {
+		t.Errorf("the front does not say %q, or that the tag governs:\n%s", want, text)
+	}
+}
+
 // words are a drawing's texts in the order in which they were set.
 func words(d sheet.Drawing) string {
 	var all []string

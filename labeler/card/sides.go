@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/core/tagcode"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
@@ -44,8 +45,12 @@ func (p Pocket) dates() string {
 	if p.Head != (tagcode.Head{}) { // the paper vouches for the register, and the register for the paper
 		register = " (register at " + noBreak(p.Head.String()) + ")"
 	}
-	return fmt.Sprintf("Printed %s from the record of %s%s; the rating tag on the sling governs. Next thorough inspection due %s: not for use after that day.",
-		noBreak(p.Printed.Long()), noBreak(p.AsOf.Long()), register, noBreak(p.Due.Long()))
+	governs := "the rating tag on the sling governs"
+	if p.Sling.TagDoubt() == rating.LoadHigh {
+		governs = "a part bears less than is on the rating tag: these figures hold"
+	}
+	return fmt.Sprintf("Printed %s from the record of %s%s; %s. Next thorough inspection due %s: not for use after that day.",
+		noBreak(p.Printed.Long()), noBreak(p.AsOf.Long()), register, governs, noBreak(p.Due.Long()))
 }
 
 // heated says what the figures allow for already.
