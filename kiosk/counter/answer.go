@@ -107,6 +107,17 @@ func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome,
 	return o, nil
 }
 
+// Before gives the outcome of an act whose key was used before, whatever was asked;
+// false where there was none. The key must be one of an act that has an outcome.
+func (c *Counter) Before(ctx context.Context, key string) (Outcome, bool, error) {
+	answer, known, err := c.store.Answered(ctx, key)
+	if err != nil || !known {
+		return Outcome{}, false, err
+	}
+	o, err := decodeOutcome(ctx, c.store.Reader, answer)
+	return o, err == nil, err
+}
+
 // liftText spells a lift, so that a repeated request can be told from another.
 func liftText(l gate.Lift) (string, error) {
 	b, err := gate.Question{Lift: &l}.MarshalJSON()

@@ -21,9 +21,7 @@ func (s *Server) onCard(v *visit) (t *turn, c *card, key string, err error) {
 	t = s.turn(v)
 	n, err := strconv.Atoi(v.raw("card"))
 	if c = t.card(n); err != nil || c == nil || c.Sling == "" {
-		return nil, nil, "", &Visible{Code: Stale,
-			Sentence: "The counter was cleared meanwhile, and nothing was done.",
-			Next:     "Scan the sling again."}
+		return nil, nil, "", s.cleared(v, key)
 	}
 	return t, c, key, nil
 }
@@ -64,8 +62,7 @@ func (s *Server) issue(v *visit) error {
 		return err
 	}
 	if missing != mayGo || v.raw("seen") != si.seen() {
-		s.notice(v, "Rigger or lift were changed on another page, and nothing was handed over. Look again.")
-		return s.toCard(v, t, c)
+		return s.changed(v, t, c, key)
 	}
 	ask := si.ask
 	ask.Reading.Typed = typed
@@ -83,6 +80,21 @@ func (s *Server) issue(v *visit) error {
 		c.Typed = ""
 	}
 	return s.seeAgain(v, t, c)
+}
+
+// changed answers a press on a page from before rigger or lift were changed. Where
+// it had arrived before that, it was done then.
+func (s *Server) changed(v *visit, t *turn, c *card, key string) error {
+	switch first, known, err := s.Counter.Before(v.r.Context(), key); {
+	case err != nil:
+		return err
+	case known && first.May:
+		c.Done = handedOver
+		s.notice(v, "This had arrived before rigger or lift were changed, and it was handed over then, once.")
+		return s.seeAgain(v, t, c)
+	}
+	s.notice(v, "Rigger or lift were changed on another page, and nothing was handed over. Look again.")
+	return s.toCard(v, t, c)
 }
 
 // troubles are what is asked for at return when something happened.

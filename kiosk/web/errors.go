@@ -126,13 +126,14 @@ type ErrorPage struct {
 	Sentence  string
 	Next      string
 	Reference string // empty unless the log has more
+	Again     *Again // nil where asking again is of no use
 }
 
 // fail answers a visit that ended in err.
 func (s *Server) fail(v *visit, err error) {
 	seen := visible(err, v.id)
 	status := statuses[seen.Code]
-	p := &ErrorPage{Code: seen.Code, Sentence: seen.Sentence, Next: seen.Next}
+	p := &ErrorPage{Code: seen.Code, Sentence: seen.Sentence, Next: seen.Next, Again: v.again(seen.Code)}
 	if status >= http.StatusInternalServerError {
 		p.Reference = v.id
 		s.Log.ErrorContext(v.r.Context(), "request failed", "id", v.id, "route", v.r.Pattern, "error", err)

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"mime"
@@ -31,13 +30,14 @@ type visit struct {
 	head     tagcode.Head  // the same, with its hash
 	at       int64         // the register's position before anything was read for the page
 	follows  bool          // the page tells when the register has moved on
+	private  bool          // what was sent must not be shown again, such as a PIN
 	who      state.Person  // zero: nobody is signed in
 	standing desk.Standing
 }
 
 // serve finds out who asks, whether they may, and lets the route answer.
 func (s *Server) serve(w http.ResponseWriter, r *http.Request, to route) {
-	v := &visit{w: w, r: r, id: requestID(r.Context()), follows: to.follows}
+	v := &visit{w: w, r: r, id: requestID(r.Context()), follows: to.follows, private: to.act == actNothing || to.act == actSelf}
 	if err := s.admit(v, to); err != nil {
 		s.fail(v, err)
 		return
@@ -59,7 +59,11 @@ func (s *Server) admit(v *visit, to route) error {
 	case !signedIn && v.r.Method != http.MethodPost:
 		return v.redirect("/sign-in")
 	case !signedIn:
-		s.Desk.Sessions().PutNotice(v.r.Context(), "You were signed out meanwhile. What you sent was not done: sign in and do it again.")
+		told, err := s.cutOff(v)
+		if err != nil {
+			return err
+		}
+		s.notice(v, told)
 		return v.redirect("/sign-in")
 	case v.standing.OneTime && to.act != actSelf:
 		return v.redirect("/pin")
@@ -117,8 +121,21 @@ func (s *Server) identify(v *visit) error {
 	return nil
 }
 
+// byScript is the header with which our own script asks to be told where a form
+// leads (static/again.js), and leadsTo the one that tells it. The page there is
+// loaded as any other is, with the sentence that is shown once.
+const (
+	byScript = "Form-By-Script"
+	leadsTo  = "Form-Leads-To"
+)
+
 // redirect sends the browser to path with a GET.
 func (v *visit) redirect(path string) error {
+	if v.r.Header.Get(byScript) != "" {
+		v.w.Header().Set(leadsTo, path)
+		v.w.WriteHeader(http.StatusNoContent)
+		return nil
+	}
 	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
 	return nil
 }
@@ -176,20 +193,6 @@ func (v *visit) line(name string, most int) (text, complaint string) {
 	}
 	return text, ""
 }
-
-// key returns the key of the form, which makes sending it twice the same as once.
-func (v *visit) key() (string, error) {
-	key := v.raw("key")
-	if len(key) != len(newKey()) {
-		return "", &Visible{Code: BadInput,
-			Sentence: "The form was sent without its number.",
-			Next:     "Go back, load the page again and repeat what you did."}
-	}
-	return key, nil
-}
-
-// newKey draws the key of a form.
-func newKey() string { return rand.Text() }
 
 // by says for the register who acts.
 func (v *visit) by(way counter.Way, key string) counter.Who {

@@ -3,7 +3,7 @@
 // of the part of the page with the same id. Without this module a button does it.
 const PAUSE = 250; // milliseconds without a key before anything is sent
 
-for (const form of document.querySelectorAll("form[data-check]")) {
+function follow(form) {
   let due = 0;
   let asked = 0; // number of the newest question
   form.addEventListener("input", () => {
@@ -32,3 +32,14 @@ for (const form of document.querySelectorAll("form[data-check]")) {
     }
   }
 }
+
+// dress follows each new form of the page.
+function dress() {
+  for (const form of document.querySelectorAll("form[data-check]:not([data-followed])")) {
+    form.dataset.followed = "";
+    follow(form);
+  }
+}
+
+document.addEventListener("shown", dress);
+dress();

@@ -1,11 +1,11 @@
 // The counter page: sends its forms without leaving the page, so that no scan is
 // lost between two pages, and puts the answer in place of what was there. What
 // it shows is what the server answered; without it every form works as a form.
+import { ask, askAgain, bodyOf, lead, openTo, replace, same } from "./again.js";
 import { say, thrownAway } from "./burst.js";
 import { play } from "./sound.js";
 
 const page = () => document.querySelector("[data-counter]");
-const PATIENCE = 1500; // milliseconds after which the page says that it waits
 const waiting = []; // scans that came while one was under way
 let busy = false;
 let turned = 0; // how often another page was put in place of this one
@@ -13,7 +13,9 @@ let turned = 0; // how often another page was put in place of this one
 if (page()) {
   document.addEventListener("scan", (e) => {
     e.preventDefault();
+    if (openTo() && !openTo().endsWith("/counter/scan")) return askFirst();
     waiting.push(e.detail.text);
+    if (openTo()) return askAgain(); // a scan that was lost, which is taken before this one
     next();
   });
   document.addEventListener("burst", (e) => {
@@ -22,7 +24,7 @@ if (page()) {
     play("look-closer");
   });
   addEventListener("click", once, { capture: true });
-  addEventListener("submit", onSubmit);
+  document.addEventListener("submit", onSubmit); // before again.js, which takes what is not taken here
   addEventListener("popstate", () => location.reload());
   document.addEventListener("moved", (e) => renewable() && (e.preventDefault(), renew()));
   document.addEventListener("visibilitychange", () => document.hidden || !renewable() || renew());
@@ -41,43 +43,52 @@ function onSubmit(e) {
   const form = e.target;
   if (!form.closest("main") || form.method !== "post") return;
   e.preventDefault();
-  const data = new FormData(form, e.submitter);
-  send(form.action, form.enctype === "multipart/form-data" ? data : new URLSearchParams(data));
+  const body = bodyOf(form, e.submitter);
+  if (!openTo()) return send({ action: form.action, body });
+  if (same(body)) return askAgain();
+  askFirst();
+}
+
+// askFirst lets nothing new begin while nobody knows what became of the last act:
+// the next one could be mistaken for it.
+function askFirst() {
+  say("This was not taken. Ask again first what became of the one before.");
+  play("look-closer");
+  lead();
 }
 
 function next() {
   const form = document.querySelector("form[data-scan]");
   if (busy || !waiting.length) return;
+  if (openTo()) {
+    waiting.length = 0;
+    return askFirst();
+  }
   if (!form) {
     waiting.length = 0;
     return say("Scans count on the counter page. This one was thrown away.");
   }
   const text = waiting.shift();
-  const data = new URLSearchParams({ key: form.elements.key.value, way: "scanner", text });
-  send(form.action, data, form.dataset.scan === "stay");
+  const body = new URLSearchParams({ key: form.elements.key.value, way: "scanner", text });
+  send({ action: form.action, body, stay: form.dataset.scan === "stay" });
 }
 
 // send posts a form and shows what comes back. Where no answer comes, the page
-// stays as it is: the same button sends the same key, and what was done the first
-// time is not done twice.
-async function send(action, body, stay = false) {
+// stays as it is and offers to ask again.
+async function send(sent) {
   if (busy) return;
   busy = true;
   document.body.setAttribute("aria-busy", "true");
-  const slow = setTimeout(() => say("The kiosk is at it and takes longer than usual. Wait: pressing again does nothing more."), PATIENCE);
   try {
-    const answer = await fetch(action, { method: "POST", body, credentials: "same-origin" });
-    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const got = await ask(sent, {}, send);
+    if (!got) return;
+    const { answer, came } = got;
     const counter = came.querySelector("main [data-counter]");
     // Who was signed out meanwhile is told so by this answer, once.
     if (answer.redirected && !counter && !came.querySelector('main form[action="/sign-in"]')) return location.assign(answer.url);
-    if (stay && counter) remain(came);
+    if (sent.stay && counter) remain(came);
     else show(came, answer.redirected ? answer.url : "");
-  } catch {
-    say("No answer from the kiosk. Nothing is lost: do the same again, and it counts once.");
-    play("look-closer");
   } finally {
-    clearTimeout(slow);
     busy = false;
     document.body.removeAttribute("aria-busy");
     next();
@@ -86,13 +97,9 @@ async function send(action, body, stay = false) {
 
 function show(came, url, top = true) {
   turned++;
-  document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
-  document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
-  document.title = came.title;
-  document.body.dataset.at = came.body.dataset.at ?? "";
+  replace(came);
   if (url && url !== location.href) history.pushState(null, "", url);
   if (top) scrollTo(0, 0);
-  document.dispatchEvent(new Event("shown"));
   dress();
   play(document.querySelector("[data-verdict]")?.dataset.verdict);
 }
@@ -102,7 +109,7 @@ function show(came, url, top = true) {
 function renewable() {
   const main = document.querySelector("main");
   const filled = [...main.querySelectorAll("input:not([type=hidden])")].some((e) => (["radio", "checkbox"].includes(e.type) ? e.checked : e.value));
-  return main.querySelector(".counter") && !filled && !main.querySelector("details[open], .choice:not(details *)");
+  return !openTo() && main.querySelector(".counter") && !filled && !main.querySelector("details[open], .choice:not(details *)");
 }
 
 // renew asks for the page again after the register has moved on or the screen was

@@ -1,4 +1,5 @@
 // What every page runs. Each module leaves a page alone that lacks its mark.
+import "./again.js";
 import "./burst.js";
 import "./check.js";
 import "./keypad.js";

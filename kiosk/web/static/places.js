@@ -1,2 +1,5 @@
 // On a narrow screen the row of places scrolls: show the one we are at.
-document.querySelector('.places [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "center" });
+const lead = () => document.querySelector('.places [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "center" });
+
+document.addEventListener("shown", lead);
+lead();

@@ -136,14 +136,11 @@ func (p *Page) Click(selector string) {
 	p.Do(chromedp.Click(chromedp.CSS(selector)))
 }
 
-// Follow clicks what leads to another page and waits for that page.
+// Follow clicks what leads to another page and waits for that page, whether it is
+// loaded or put in the place of this one.
 func (p *Page) Follow(selector string) {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, patience)
-	defer cancel()
-	if _, err := chromedp.RunResponse(ctx, chromedp.Click(chromedp.CSS(selector))); err != nil {
-		p.t.Fatalf("browser: follow %s: %v", selector, err)
-	}
+	p.Changes(func() { p.Click(selector) })
 }
 
 // Text reads what a CSS selector finds.

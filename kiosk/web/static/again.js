@@ -1,0 +1,122 @@
+// Sends the forms that change something, so that a lost connection is no blank
+// page: the page stays, says that nobody knows whether it was recorded, and offers
+// to ask again. That sends the very same once more, under the key that the form
+// carries, and the register gives its first answer; nothing is done twice. Nothing
+// is sent again by itself: it may be long ago, and nobody may be looking.
+//
+// Where an answer leads to another page, that page is loaded; any other answer is
+// put in the place of this one. The counter shows its answers itself (counter.js).
+import { say } from "./burst.js";
+import { play } from "./sound.js";
+
+const SLOW = 1500; // milliseconds after which the page says that it waits
+const PATIENCE = 20000; // milliseconds for an answer; the register waits up to 5 s for another program
+const PATIENCE_PICTURE = 70000; // and for one to a form with a picture
+const BY_SCRIPT = "Form-By-Script", LEADS_TO = "Form-Leads-To";
+
+let open = null; // what was sent and not answered
+let busy = false;
+
+// openTo is where that was sent to, empty for nothing.
+export const openTo = () => open?.action ?? "";
+
+// ask posts a body and gives the answer and its page. Where none comes, or one
+// that is not the kiosk's, the page says so, and the promise gives null; done is
+// what is done with the answer to asking again.
+export async function ask(sent, headers, done) {
+  const slow = setTimeout(() => say("The kiosk is at it and takes longer than usual. Wait: pressing again does nothing more."), SLOW);
+  const patience = AbortSignal.timeout(sent.body instanceof FormData ? PATIENCE_PICTURE : PATIENCE);
+  try {
+    const answer = await fetch(sent.action, { method: "POST", body: sent.body, headers, credentials: "same-origin", signal: patience });
+    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (answer.status !== 204 && !came.querySelector("main#matter")) throw new TypeError("not the kiosk’s answer");
+    open = null;
+    document.querySelector(".lost")?.remove();
+    return { answer, came };
+  } catch {
+    open = { ...sent, done };
+    tell();
+    play("look-closer");
+    return null;
+  } finally {
+    clearTimeout(slow);
+  }
+}
+
+function tell() {
+  document.querySelector("[data-heard]")?.remove();
+  if (document.querySelector(".lost")) return lead();
+  const box = document.createElement("section");
+  box.className = "lost";
+  box.setAttribute("role", "alert");
+  const what = document.createElement("p");
+  what.textContent = "The connection was lost. It is not known whether this was recorded.";
+  const next = document.createElement("p");
+  next.textContent = "Ask again to learn it: what was done the first time is not done twice.";
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "button first";
+  button.textContent = "Ask again";
+  button.addEventListener("click", askAgain);
+  box.append(what, next, button);
+  document.querySelector("main").prepend(box);
+  lead();
+}
+
+// lead shows where it goes on: with what is open, before anything else.
+export function lead() {
+  const button = document.querySelector(".lost button");
+  button.scrollIntoView({ block: "center" });
+  button.focus({ preventScroll: true });
+}
+
+// askAgain sends what is open once more.
+export function askAgain() {
+  if (open) open.done(open);
+}
+
+// same tells whether a body is that of the form that is open.
+export const same = (body) => open !== null && body.get("key") !== null && open.body.get("key") === body.get("key");
+
+async function send(sent) {
+  if (busy) return;
+  busy = true;
+  document.body.setAttribute("aria-busy", "true");
+  try {
+    const got = await ask(sent, { [BY_SCRIPT]: "1" }, send);
+    if (!got) return;
+    const to = got.answer.headers.get(LEADS_TO);
+    if (to) return location.assign(to);
+    replace(got.came);
+    scrollTo(0, 0);
+    const wrong = document.querySelector("main .wrong")?.closest(".field, fieldset")?.querySelector("input, textarea");
+    (wrong ?? document.querySelector("main")).focus();
+  } finally {
+    busy = false;
+    document.body.removeAttribute("aria-busy");
+  }
+}
+
+// replace puts the matter of a page that came in the place of this one's.
+export function replace(came) {
+  document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
+  document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
+  document.title = came.title;
+  document.body.dataset.at = came.body.dataset.at ?? "";
+  document.dispatchEvent(new Event("shown"));
+}
+
+export const bodyOf = (form, submitter) => {
+  const data = new FormData(form, submitter);
+  return form.enctype === "multipart/form-data" ? data : new URLSearchParams(data);
+};
+
+addEventListener("submit", (e) => {
+  const form = e.target;
+  if (e.defaultPrevented || form.method !== "post" || !form.elements.key || !form.closest("main")) return;
+  e.preventDefault();
+  const body = bodyOf(form, e.submitter);
+  if (!open) return send({ action: form.action, body });
+  if (same(body)) return askAgain();
+  lead();
+});
