@@ -21,6 +21,7 @@ import (
 	"testing"
 
 	"cribgate/core/event"
+	"cribgate/kiosk/audit"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -60,7 +61,8 @@ func serveCrib(ctx context.Context, dir string) error {
 		return err
 	}
 	hub := live.NewHub(1)
-	s, err := New(Config{Store: st, Counter: counter.New(st, ring), Desk: d, Keys: ring, Live: hub, Version: "v0.0.0-test", Log: log})
+	watch := audit.Open(st, filepath.Join(dir, audit.File), log)
+	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Keys: ring, Live: hub, Version: "v0.0.0-test", Log: log})
 	if err != nil {
 		return err
 	}

@@ -101,7 +101,7 @@ func registerError(err error) error {
 		{store.ErrNotFound, Stale, "What this is about is not in the register.", "Load the page again and choose anew."},
 		{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
 		{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
-		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the rights of the file and its directory."},
+		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the disk, and the rights of the file and its directory."},
 		// SQLite says of a page that the disk cannot read that it is damaged.
 		{store.ErrDamaged, Unusable, "The register is damaged, or the disk cannot read it.", "Stop using it, and tell the keeper to have the disk looked at and to go back to a copy."},
 		{store.ErrDisk, Unusable, "The disk reports an error.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
