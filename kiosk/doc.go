@@ -194,6 +194,11 @@
 // Beside the counter the whole register is verified once a day, slowly. Where it
 // does not hold, every page says so and nothing is handed out until it holds again.
 //
+// --copy-to has copies of the register made in a directory, best on another disk,
+// which has to be there: one when the newest is as old as --copy-every. They are what
+// backup makes; --keep and --keep-days say which stay. The pages say when no copy
+// could be made, and days before a disk is full.
+//
 //	Usage:
 //
 //	  kiosk serve [flags]
@@ -201,6 +206,10 @@
 //	Flags:
 //
 //	      --behind-tls              browsers reach the kiosk through a server that speaks TLS
+//	      --copy-every duration     how often a copy is made (default 1h0m0s)
+//	      --copy-to string          directory of the copies; without it none are made
+//	      --keep int                how many of the newest copies stay (default 24)
+//	      --keep-days int           for how many days the last copy of each stays as well (default 30)
 //	      --listen string           address and port to serve on (default "127.0.0.1:8480")
 //	      --log string              form of the log on standard error: text or json (default "text")
 //	      --register string         directory of the register, or its register.sqlite (default "crib")

@@ -16,6 +16,7 @@ import (
 
 	"cribgate/core/release"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -29,6 +30,7 @@ type serving struct {
 	register, listen, logFormat string
 	behindTLS                   bool
 	verifyEvery                 time.Duration
+	copies                      copies.Settings
 }
 
 func serveCommand() *cobra.Command {
@@ -42,7 +44,12 @@ the pages should stand behind a server that speaks TLS: --behind-tls then keeps
 the cookies off every other way.
 
 Beside the counter the whole register is verified once a day, slowly. Where it
-does not hold, every page says so and nothing is handed out until it holds again.`,
+does not hold, every page says so and nothing is handed out until it holds again.
+
+--copy-to has copies of the register made in a directory, best on another disk,
+which has to be there: one when the newest is as old as --copy-every. They are what
+backup makes; --keep and --keep-days say which stay. The pages say when no copy
+could be made, and days before a disk is full.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			log, err := newLog(cmd.ErrOrStderr(), s.logFormat)
 			if err != nil {
@@ -55,6 +62,11 @@ does not hold, every page says so and nothing is handed out until it holds again
 	cmd.Flags().StringVar(&s.listen, "listen", "127.0.0.1:8480", "address and port to serve on")
 	cmd.Flags().BoolVar(&s.behindTLS, "behind-tls", false, "browsers reach the kiosk through a server that speaks TLS")
 	cmd.Flags().DurationVar(&s.verifyEvery, "verify-every", audit.DefaultEvery, "how often the whole register is verified; 0 for never")
+	s.copies = copies.Defaults()
+	cmd.Flags().StringVar(&s.copies.Dir, "copy-to", "", "directory of the copies; without it none are made")
+	cmd.Flags().DurationVar(&s.copies.Every, "copy-every", s.copies.Every, "how often a copy is made")
+	cmd.Flags().IntVar(&s.copies.Keep.Newest, "keep", s.copies.Keep.Newest, "how many of the newest copies stay")
+	cmd.Flags().IntVar(&s.copies.Keep.Days, "keep-days", s.copies.Keep.Days, "for how many days the last copy of each stays as well")
 	cmd.Flags().StringVar(&s.logFormat, "log", "text", "form of the log on standard error: text or json")
 	return cmd
 }
@@ -76,7 +88,10 @@ func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) erro
 	if s.verifyEvery < 0 {
 		return commandline.Usagef("serve: --verify-every %s is less than nothing", s.verifyEvery)
 	}
-	k, err := open(ctx, s.register, store.Options{Program: release.Version(), Log: log}, s.behindTLS)
+	if err := s.copies.Check(); err != nil {
+		return commandline.Usagef("serve: %w", err)
+	}
+	k, err := open(ctx, s.register, store.Options{Program: release.Version(), Log: log}, s.behindTLS, &s.copies)
 	if err != nil {
 		return err
 	}
@@ -99,17 +114,20 @@ type Kiosk struct {
 	handler http.Handler
 	log     *slog.Logger
 
-	verifyEvery time.Duration // 0: never, which is how a test or a demonstration serves
+	verifyEvery time.Duration  // 0: never, which is how a test or a demonstration serves
+	copies      *copies.Keeper // nil: nobody makes copies, which is how they serve as well
 }
 
 // Open opens the register that path names, with its desk and keys. The options
 // are the register's; only a demonstration or a test sets their clock. Program must
 // be set: each page shows it.
 func Open(ctx context.Context, path string, o store.Options) (*Kiosk, error) {
-	return open(ctx, path, o, false)
+	return open(ctx, path, o, false, nil)
 }
 
-func open(ctx context.Context, path string, o store.Options, secure bool) (*Kiosk, error) {
+// open opens a register; where copying is nil, nobody makes copies or looks at the
+// disks.
+func open(ctx context.Context, path string, o store.Options, secure bool, copying *copies.Settings) (*Kiosk, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
@@ -131,12 +149,15 @@ func open(ctx context.Context, path string, o store.Options, secure bool) (*Kios
 	}
 	k := &Kiosk{Store: st, Desk: d, Audit: audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), o.Log), log: o.Log}
 	k.Counter = counter.New(st, ring).Under(k.Audit)
+	if copying != nil {
+		k.copies = copies.New(st, register, *copying, copies.Options{Log: o.Log})
+	}
 	head, err := st.Head(ctx)
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
@@ -172,6 +193,9 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	var beside sync.WaitGroup
 	if k.verifyEvery > 0 {
 		beside.Go(func() { k.Audit.Run(watching, k.verifyEvery) })
+	}
+	if k.copies != nil {
+		beside.Go(func() { k.copies.Run(watching) })
 	}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()

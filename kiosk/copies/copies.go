@@ -206,6 +206,9 @@ func (k *Keeper) list(log string) error {
 	return nil
 }
 
+// Now reads the clock that the keeper goes by: that of the disks.
+func (k *Keeper) Now() time.Time { return k.o.Now() }
+
 // State tells what is known now.
 func (k *Keeper) State() State {
 	k.mu.Lock()

@@ -12,21 +12,24 @@ import (
 type act int
 
 const (
-	actNothing   act = iota // no permission needed: sign-in and what leads there
-	actSelf                 // one's own PIN and leaving: everyone who is signed in
-	actPeople               // see who is who
-	actAddPeople            // add people, change them, give PINs
-	actCounter              // see the counter, read tags, take slings back
-	actIssue                // hand slings over
-	actRack                 // see slings, their stories, and what is out
-	actHold                 // hold a sling, report it lost or found
-	actInspect              // inspect, release, correct, retire
-	actRegister             // enter slings
-	actHang                 // see the tags, confirm them on the sling, throw spoilt ones away
-	actTag                  // print tags
-	actSeal                 // see the register's seal and print it
-	actClock                // see what the clock says; two people sign for it there
-	actSetup                // see how the crib is set up, and set its policy
+	actNothing     act = iota // no permission needed: sign-in and what leads there
+	actSelf                   // one's own PIN and leaving: everyone who is signed in
+	actPeople                 // see who is who
+	actAddPeople              // add people, change them, give PINs
+	actCounter                // see the counter, read tags, take slings back
+	actIssue                  // hand slings over
+	actRack                   // see slings, their stories, and what is out
+	actHold                   // hold a sling, report it lost or found
+	actInspect                // inspect, release, correct, retire
+	actRegister               // enter slings
+	actHang                   // see the tags, confirm them on the sling, throw spoilt ones away
+	actTag                    // print tags
+	actSeal                   // see the register's seal and print it
+	actClock                  // see what the clock says; two people sign for it there
+	actCompare                // compare slings by their tags with a register that was brought back
+	actCompareBare            // compare those that have no tag
+	actCopies                 // see the copies of the register, and the room on the disks
+	actSetup                  // see how the crib is set up, and set its policy
 )
 
 const everyone = event.Attendant | event.Rigger | event.Inspector | event.Keeper
@@ -37,21 +40,24 @@ var acts = [...]struct {
 	name string
 	who  event.Roles
 }{
-	actNothing:   {"", 0},
-	actSelf:      {"", everyone},
-	actPeople:    {"See who is who, and what each may do", everyone},
-	actAddPeople: {"Add people, take them off, change roles and give one-time PINs", event.Keeper},
-	actCounter:   {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
-	actIssue:     {"Hand slings over", event.Attendant},
-	actRack:      {"See every sling, its story, and what is outside", everyone},
-	actHold:      {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
-	actInspect:   {"Inspect, release, correct and retire slings", event.Inspector},
-	actRegister:  {"Register slings", event.Inspector | event.Keeper},
-	actHang:      {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},
-	actTag:       {"Print QR tags", event.Inspector | event.Keeper},
-	actSeal:      {"See the register’s seal, and print it", event.Inspector | event.Keeper},
-	actClock:     {"See what the clock says; its date is signed there by a keeper and an inspector", everyone},
-	actSetup:     {"See how the crib is set up, and set its policy", event.Keeper},
+	actNothing:     {"", 0},
+	actSelf:        {"", everyone},
+	actPeople:      {"See who is who, and what each may do", everyone},
+	actAddPeople:   {"Add people, take them off, change roles and give one-time PINs", event.Keeper},
+	actCounter:     {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
+	actIssue:       {"Hand slings over", event.Attendant},
+	actRack:        {"See every sling, its story, and what is outside", everyone},
+	actHold:        {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
+	actInspect:     {"Inspect, release, correct and retire slings", event.Inspector},
+	actRegister:    {"Register slings", event.Inspector | event.Keeper},
+	actHang:        {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},
+	actTag:         {"Print QR tags", event.Inspector | event.Keeper},
+	actSeal:        {"See the register’s seal, and print it", event.Inspector | event.Keeper},
+	actClock:       {"See what the clock says; its date is signed there by a keeper and an inspector", everyone},
+	actCompare:     {"Compare slings with a register that was brought back from a copy", event.Attendant | event.Inspector | event.Keeper},
+	actCompareBare: {"Compare those that have no tag", event.Inspector | event.Keeper},
+	actCopies:      {"See the copies of the register, and the room on the disks", event.Attendant | event.Inspector | event.Keeper},
+	actSetup:       {"See how the crib is set up, and set its policy", event.Keeper},
 }
 
 // roleNames are the roles in the order of the people page.

@@ -24,6 +24,7 @@ type CounterPage struct {
 	TakeBack TakeBack
 	Asks     Asks
 	Hold     HoldForm
+	Compare  CompareForm
 
 	Strip   Strip
 	Story   string // address of the sling's own page

@@ -2,7 +2,9 @@ package web
 
 import (
 	"errors"
+	"slices"
 
+	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/scan"
 )
@@ -55,6 +57,11 @@ func (s *Server) take(v *visit, reading counter.Reading, key string) error {
 		return err
 	}
 	if !found.Known {
+		if slices.Contains(found.Codes, gate.RegisterBehind) {
+			if err := s.Counter.NoteAhead(v.r.Context(), v.by(reading.Way, key), reading); err != nil {
+				return err
+			}
+		}
 		c := card{Way: reading.Way}
 		for _, code := range found.Codes {
 			c.Codes = append(c.Codes, code.String())

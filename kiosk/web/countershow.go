@@ -58,6 +58,9 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 		p.Must, p.Done = "Scan the next one, or let the next rigger come.", true
 	case isBack:
 		p.Says = Says{About: si.sling.Details.Ident, Words: "Back in", Sentence: hangSentence(si)}
+		if v.crib.ToCompare(si.sling) && v.may(actCompare) {
+			p.Says.Sentence += " Scan it once more to compare it with the record."
+		}
 		p.Done = true
 	case needsWho, needsLift:
 		p.Says = Says{About: si.about(w), Words: "Going out?", Sentence: hereSentence(si)}

@@ -48,7 +48,7 @@ type sight struct {
 // see looks at a card without writing anything.
 func (s *Server) see(v *visit, t *turn, c *card) (sight, error) {
 	si, err := s.look(v, t, c)
-	si.blind = err == nil && v.may(actIssue) && si.asksForPlate(c)
+	si.blind = err == nil && (v.may(actIssue) && si.asksForPlate(c) || v.may(actCompare) && si.comparable())
 	return si, err
 }
 
@@ -65,6 +65,13 @@ func (si sight) asksForPlate(c *card) bool {
 		return c.Way == counter.ShortCode
 	}
 	return false
+}
+
+// comparable tells whether the plate is to be compared with tag and record: what
+// stands on it is read off the metal, and not off the screen.
+func (si sight) comparable() bool {
+	st := si.sling.Details.Sling.State
+	return si.stage == staysHere && slices.Contains(si.codes, gate.NotCompared) && (st == gate.StateIn || st == gate.StateHeld)
 }
 
 func ofPlate(r gate.Reason) bool { return r == gate.PlateMismatch || r == gate.PlateNeeded }
@@ -186,6 +193,7 @@ func seeAlone(v *visit, si *sight, missing stage) error {
 		return err
 	}
 	si.codes = append(si.codes, counter.Doubts(si.sling.Doubt|v.crib.Doubt)...)
+	si.codes = append(si.codes, counter.Uncompared(v.crib, si.sling)...)
 	si.codes = append(si.codes, si.answer.Reasons...)
 	si.stage = staysHere
 	if len(si.codes) == 0 && si.answer.May() {

@@ -44,6 +44,7 @@ func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage,
 	if slices.ContainsFunc(si.codes, ofPlate) {
 		p.askPlate(c, si)
 	}
+	p.compareForm(v, c, si)
 	p.showHelp(v, si)
 	other, found, err := s.instead(v, t, si)
 	if err != nil {
@@ -73,6 +74,10 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 	}
 	path := slingPath(si.sling)
 	switch si.codes[0] {
+	case gate.RegisterBehind:
+		if v.may(actCompare) {
+			p.Steps = append(p.Steps, Action{Label: "What the register is behind of", Path: comparePath, First: true})
+		}
 	case gate.Lost:
 		if v.may(actHold) {
 			p.Steps = append(p.Steps, Action{Label: "Report it found", Sub: "opens its own page", Path: path + "#find", First: true})

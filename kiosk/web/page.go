@@ -35,6 +35,8 @@ var pages = map[string]page{
 	"outside":  &OutsidePage{},
 	"tag":      &TagPage{},
 	"tags":     &TagsPage{},
+	"compare":  &ComparePage{},
+	"copies":   &CopiesPage{},
 	"setup":    &SetupPage{},
 	"seal":     &SealPage{},
 }
@@ -57,6 +59,7 @@ type Base struct {
 	Notice  string // what has just been done
 	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
 	Broken  string // the register does not hold; empty where it does, as far as anybody knows
+	Wants   []Want // what somebody has to do something about, for those who work here
 	Head    string // position and hash in short, for whoever prints the page; empty where nobody is signed in
 	Key     string // makes sending a form twice the same as once
 	Version string
@@ -109,7 +112,9 @@ func parseTemplates() (templates, error) {
 // render answers with a page. It is written to memory first, so that a template
 // that fails leaves no half page.
 func (s *Server) render(v *visit, status int, name string, p page) error {
-	s.dress(v, p.base())
+	if err := s.dress(v, p.base()); err != nil {
+		return err
+	}
 	var out bytes.Buffer
 	if err := s.templates[name].ExecuteTemplate(&out, "base", p); err != nil {
 		return fmt.Errorf("web: render page %s: %w", name, err)
@@ -127,7 +132,7 @@ func (s *Server) render(v *visit, status int, name string, p page) error {
 }
 
 // dress fills in what every page shows.
-func (s *Server) dress(v *visit, b *Base) {
+func (s *Server) dress(v *visit, b *Base) error {
 	b.Crib = v.crib.Founded.Name
 	b.Assets = s.assets.prefix
 	b.Theme = themeOf(v.r)
@@ -144,12 +149,16 @@ func (s *Server) dress(v *visit, b *Base) {
 		b.Path = v.r.URL.EscapedPath()
 	}
 	if v.who.ID.IsZero() {
-		return
+		return nil
 	}
 	b.Person, b.Roles = v.who.Name, v.who.Roles.String()
 	b.Head = v.head.String()
 	if v.standing.OneTime {
-		return
+		return nil
+	}
+	var err error
+	if b.Wants, err = s.wants(v); err != nil {
+		return err
 	}
 	if v.r.URL.Path != clockPath {
 		b.Doubt = doubtSentence(v.clock)
@@ -160,6 +169,7 @@ func (s *Server) dress(v *visit, b *Base) {
 			b.Places = append(b.Places, p)
 		}
 	}
+	return nil
 }
 
 // today is the crib's local date, which decides what is due.

@@ -43,7 +43,7 @@ func looks(t *testing.T, p *webtest.Page, name string) {
 var kept = []string{
 	"sign-in", "people", "counter-empty", "counter-rigger", "lift-fresh", "lift-answered", "counter-may-go", "counter-stays-here",
 	"counter-look-closer", "counter-return", "counter-held", "scanner", "rack", "sling-good", "sling-held", "sling-inspect",
-	"register", "tag-waiting", "tag-poor", "tags", "outside", "setup", "clock",
+	"register", "tag-waiting", "tag-poor", "tags", "outside", "setup", "clock", "counter-compare", "compare",
 }
 
 // TestRackInBrowser looks at every page of the rack in a browser, in every state

@@ -7,6 +7,7 @@ import (
 	"net/http"
 
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -15,11 +16,13 @@ import (
 	"cribgate/store"
 )
 
-// Config is what the pages work with. Every field but Secure is required.
+// Config is what the pages work with. Every field but Copies and Secure is
+// required.
 type Config struct {
 	Store   *store.Store
 	Counter *counter.Counter
-	Audit   *audit.Audit // of the register: whether it holds
+	Audit   *audit.Audit   // of the register: whether it holds
+	Copies  *copies.Keeper // of the register, and the room on the disks; nil where nobody looks after them
 	Desk    *desk.Desk
 	Keys    print.Keys // of the tags
 	Live    *live.Hub  // what tells open pages that the register has moved on

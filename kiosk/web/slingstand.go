@@ -37,6 +37,9 @@ func standing(s state.Sling, crib state.Crib, today quantity.Date, w words) stan
 	for _, r := range counter.Doubts(s.Doubt | crib.Doubt) {
 		st.add(r, w)
 	}
+	for _, r := range counter.Uncompared(crib, s) {
+		st.add(r, w)
+	}
 	answer, err := gate.Explain(counter.Question(s, p, today, nil))
 	if err != nil {
 		st.reasons = append(st.reasons, Reason{Sentence: "What is recorded of this sling cannot be judged. An inspector looks at its details and corrects them."})

@@ -67,6 +67,11 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 	case event.TagSpoiled:
 		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " thrown away: " + spoiltWords(b.Why) + "."
 		t.note(b.Note)
+	case event.Compared:
+		t.Sentence = "Compared after the register was brought back: " + b.Typed + " was typed from the plate, and tag " + strconv.Itoa(int(b.Serial)) + " was scanned on the sling."
+		if b.Serial == 0 {
+			t.Sentence = "Compared after the register was brought back: it has no tag, and " + b.Typed + " is stamped on it."
+		}
 	case event.Issued:
 		t.Sentence = "Handed to " + w.name(b.Rigger)
 		if !b.ReturnBy.IsZero() {
