@@ -78,8 +78,8 @@ func TestPocketDocument(t *testing.T) {
 	path := pdfOf(t, sides...)
 	run(t, "qpdf", "--check", path)
 	info := run(t, "pdfinfo", "-f", "1", "-l", "2", path)
-	if !regexp.MustCompile(`(?m)^Title: +Cards$`).MatchString(info) {
-		t.Errorf("the title is not that of cards: %q", info)
+	if !regexp.MustCompile(`(?m)^Title: +CS-0417, pocket card, side 1 to CS-0417, pocket card, side 2$`).MatchString(info) {
+		t.Errorf("the title is not that of its sides: %q", info)
 	}
 	sizes := regexp.MustCompile(`Page +\d+ size: +([0-9.]+) x ([0-9.]+) pts`).FindAllStringSubmatch(info, -1)
 	if len(sizes) != 2 {

@@ -56,7 +56,7 @@ func fileOf(t *testing.T, name string, write func(f *os.File) error) string {
 func pdfOf(t *testing.T, pages ...sheet.Drawing) string {
 	t.Helper()
 	return fileOf(t, "card.pdf", func(f *os.File) error {
-		p := render.NewPDF(f, render.Options{Title: "Cards"})
+		p := render.NewPDF(f, render.Options{})
 		for _, d := range pages {
 			if err := p.Add(d.Page()); err != nil {
 				return err

@@ -17,7 +17,6 @@ import (
 	"cribgate/labeler/card"
 	"cribgate/labeler/commandline"
 	"cribgate/labeler/print"
-	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
 )
@@ -231,7 +230,7 @@ func pocketCard(r card.Record) ([]sheet.Drawing, error) {
 func (f cardFlags) write(pages []sheet.Drawing) (names []string, err error) {
 	job := print.Job{
 		Stock: printtemplates.Stock{Name: "card", Width: pages[0].Width, Height: pages[0].Height},
-		Out:   f.out, DPI: f.dpi, Options: render.Options{Title: "Cards for chain slings"},
+		Out:   f.out, DPI: f.dpi,
 	}
 	out, err := job.Begin(len(pages))
 	if err != nil {

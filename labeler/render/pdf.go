@@ -1,7 +1,6 @@
 package render
 
 import (
-	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -19,7 +18,8 @@ var ErrNoTag = errors.New("render: write PDF: no tag in it")
 
 // A PDF is a document of pages. Each is written when it is added, so that
 // memory does not grow with their number. Text is text, in embedded fonts, so
-// that it can be searched and read aloud. It is for one goroutine.
+// that it can be searched and read aloud. It is called by its first and its last
+// drawing. It is for one goroutine.
 type PDF struct {
 	doc     *pdf.Writer
 	options Options
@@ -47,7 +47,7 @@ var fonts = sync.OnceValues(func() (map[printtemplates.Font]*pdf.Font, error) {
 
 // NewPDF begins a document that is written to w.
 func NewPDF(w io.Writer, o Options) *PDF {
-	p := &PDF{doc: pdf.New(w, pdf.Info{Title: cmp.Or(o.Title, "QR tags"), Language: "en", Producer: "labeler"}), options: o, stamps: map[string]*pdf.Stamp{}}
+	p := &PDF{doc: pdf.New(w, pdf.Info{Language: "en", Producer: "labeler"}), options: o, stamps: map[string]*pdf.Stamp{}}
 	p.fonts, p.err = fonts()
 	return p
 }

@@ -24,9 +24,6 @@ type Options struct {
 	// Outline draws the edge of the blank and of its hole as hairlines, for a
 	// proof on paper or to line up a laser.
 	Outline bool
-	// Title is what a PDF is called; "QR tags" where it is empty. In the other
-	// formats the page's own title stands.
-	Title string
 }
 
 // A layer is all that is printed in one colour, where it lies on the page.
