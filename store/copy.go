@@ -85,6 +85,9 @@ func (s *Store) copy(ctx context.Context, dir string, how Copying) (c CopyFile, 
 		return c, err
 	}
 	path := filepath.Join(dir, copyName(head))
+	if err := s.carryErasures(ctx, dir); err != nil {
+		return c, err
+	}
 	if err := sqlite.Replace(draft, path); err != nil {
 		return c, err
 	}

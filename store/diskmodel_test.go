@@ -73,10 +73,11 @@ func newDisk(dir string) (*disk, error) {
 }
 
 // name gives the name of a path inside the directory. The index of the write-ahead
-// log is left out: SQLite makes it anew when nobody has the file open.
+// log is left out: SQLite makes it anew when nobody has the file open. So is the
+// list of what was erased, which takes the place of the one before whole.
 func (d *disk) name(path string) (string, bool) {
 	name, inside := strings.CutPrefix(path, d.dir+"/")
-	return name, inside && !strings.HasSuffix(name, "-shm")
+	return name, inside && !strings.HasSuffix(name, "-shm") && !strings.HasPrefix(name, "erasures")
 }
 
 var errTrace = errors.New("the trace has what this test does not know")

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -203,7 +204,21 @@ func writeFixture(t *testing.T, dir string) {
 	}
 	clock.T = clock.T.Add(time.Hour)
 	add(2, event.Compared{Serial: 1, Typed: "00002"})
-	if err := s.Close(); err != nil {
+	gone := event.PersonID{1, 2, 3}
+	var heads []event.Hash
+	for _, body := range []event.Body{event.PersonAdded{Name: "G. Gone", Roles: event.Rigger}, event.PersonChanged{Name: "G. Gone", Roles: event.Rigger}} {
+		clock.T = clock.T.Add(time.Hour)
+		if _, err := s.Do(t.Context(), plain, appendAfter(event.Person(gone), heads, body)); err != nil {
+			t.Fatal(err)
+		}
+		heads = keptHeads(t, s, event.Person(gone))
+	}
+	add(2, event.Held{Reason: "G. Gone dropped it"})
+	_, err = s.Do(t.Context(), plain, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+		_, err := tx.ErasePerson(ctx, gone, "asked for")
+		return nil, err
+	})
+	if err = errors.Join(err, s.Close()); err != nil {
 		t.Fatal(err)
 	}
 	file, err := os.ReadFile(path)

@@ -49,6 +49,10 @@ func (e *entry[T]) add(ev state.Event) {
 	}
 }
 
+// retell has the story told again from its beginning: what an event says has
+// changed.
+func (e *entry[T]) retell() { e.told, e.again = true, true }
+
 // present holds the subjects that an act has touched, and writes them to their
 // rows before anything is read from there and before the act commits.
 type present struct {
@@ -126,6 +130,7 @@ type told interface {
 	heads() []event.Hash
 	fits(state.Event) bool
 	add(state.Event)
+	retell()
 }
 
 func (p *present) of(ctx context.Context, s event.Subject) (told, error) {
@@ -165,6 +170,16 @@ func (p *present) add(ctx context.Context, s event.Subject, ev state.Event) erro
 		return err
 	}
 	e.add(ev)
+	return nil
+}
+
+// retell has the story of a subject told again.
+func (p *present) retell(ctx context.Context, s event.Subject) error {
+	e, err := p.of(ctx, s)
+	if err != nil {
+		return err
+	}
+	e.retell()
 	return nil
 }
 

@@ -16,6 +16,7 @@ type Record struct {
 	Salt     [16]byte
 	Raw      []byte     // the body's bytes
 	Body     event.Body // nil where this program does not know the kind or schema
+	Erased   bool       // the body was taken out; Raw and Body are what is left of it
 }
 
 // Event is the record as the fold of core/state sees it.
@@ -33,8 +34,11 @@ type row struct {
 	subject  []byte
 	envelope []byte
 	salt     []byte // nil where the body is missing
-	body     []byte
+	body     []byte // or what is left of it
 }
+
+// gone tells whether the body was erased, and is what is left of it.
+func (w row) gone() bool { return w.salt == nil && w.body != nil }
 
 // errNoBody says that the log has an event without its body.
 var errNoBody = errors.New("its body is missing")
@@ -94,6 +98,9 @@ func (c *checked) checkBody(d *event.Decoder) {
 
 // holds tells whether the body is the one that the envelope commits to.
 func (c *checked) holds() error {
+	if c.gone() {
+		return nil // the chain tells what is left; see verifier.compareErased
+	}
 	if len(c.salt) != 16 {
 		return errNoBody
 	}
@@ -124,5 +131,7 @@ func (w row) record() (Record, error) {
 	if err := c.wrong(); err != nil {
 		return Record{}, err
 	}
-	return Record{Envelope: c.envelope, Hash: c.sum, Salt: [16]byte(w.salt), Raw: w.body, Body: c.fact}, nil
+	r := Record{Envelope: c.envelope, Hash: c.sum, Raw: w.body, Body: c.fact, Erased: c.gone()}
+	copy(r.Salt[:], w.salt)
+	return r, nil
 }

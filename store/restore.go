@@ -67,11 +67,14 @@ func fromCopy(ctx context.Context, from, path string, o Options, progress func(s
 	if err := draftOf(ctx, from, draft, progress); err != nil {
 		return err
 	}
-	s, err := Open(ctx, draft, o)
+	s, err := openAsIs(ctx, draft, o)
 	if err != nil {
 		return err
 	}
 	err = f(ctx, s)
+	if err == nil {
+		err = s.eraseAgain(ctx, filepath.Dir(from), dir)
+	}
 	if err == nil {
 		err = s.holds(ctx, progress)
 	}

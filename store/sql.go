@@ -8,10 +8,12 @@ const (
 	sqlEnd       = `SELECT max(pos) FROM log`
 	sqlEnvelopes = `SELECT pos, envelope FROM log WHERE pos > ?1 ORDER BY pos LIMIT ?2`
 
-	// The story of one subject, and the log after a position.
-	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+	// The story of one subject, and the log after a position. What is left of a body
+	// that was erased stands in its place, without a salt.
+	listBody = `coalesce(body.body, (SELECT rest FROM erased WHERE erased.pos = log.pos))`
+	sqlStory = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, ` + listBody + `
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.subject = ?1 ORDER BY log.pos`
-	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+	sqlSince = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, ` + listBody + `
 		FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.pos > ?1 ORDER BY log.pos LIMIT ?2`
 
 	sqlInsertLog  = `INSERT INTO log (pos, hash, subject, envelope) VALUES (?1, ?2, ?3, ?4)`
@@ -50,6 +52,15 @@ const (
 	sqlToCompare = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > '' AND compared < ?1)
 		+ (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > ?1)`
 
+	// What was taken out. Of an answer to whoever was erased nothing is kept.
+	sqlInsertErased = `INSERT INTO erased (pos, told, rest) VALUES (?1, ?2, ?3)`
+	sqlUpdateErased = `UPDATE erased SET rest = ?2 WHERE pos = ?1`
+	sqlDeleteBody   = `DELETE FROM body WHERE pos = ?1`
+	sqlWalkErased   = `SELECT erased.pos, told, log.hash, rest FROM erased JOIN log ON log.pos = erased.pos
+		WHERE erased.pos > ?1 ORDER BY erased.pos LIMIT ?2`
+	sqlUnswept = `SELECT pos FROM erased INDEXED BY erased_unswept WHERE swept = 0 AND pos > 0 LIMIT 1`
+	sqlSwept   = `UPDATE erased SET swept = 1 WHERE swept = 0 AND pos > 0`
+
 	// The present, written.
 	sqlInsertCrib   = `INSERT INTO crib (n, state) VALUES (1, ?1)`
 	sqlUpdateCrib   = `UPDATE crib SET state = ?1 WHERE n = 1`
@@ -81,6 +92,11 @@ const (
 		WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, digest, serial`
 	sqlWordRows = `SELECT sling, word, ident, id FROM word WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, word, ident, id`
 )
+
+// forgetting drops the answers that an act gave which appended a body that is
+// erased: the digest of what was asked has the name in it. It happens so seldom
+// that it may walk the table.
+var forgetting = [...]string{`DELETE FROM answered WHERE pos = ?1`}
 
 // clearing empties the present, what points at others first.
 var clearing = [...]string{

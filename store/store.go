@@ -10,6 +10,7 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -70,6 +71,7 @@ type Store struct {
 	Reader
 	db     *sqlite.DB
 	o      Options
+	path   string // "" of one that is being founded
 	watch  watch
 	feed   feed
 	tasks  sync.WaitGroup
@@ -159,7 +161,20 @@ func found(ctx context.Context, db *sqlite.DB, f Founding, o Options) (keeper ev
 // cannot be. It checks the header, the layout, the head and the newest
 // envelopes; Verify checks the rest. A register of an older layout is brought to
 // this one, and its present is made again from the log.
+//
+// What the list beside it says was erased is erased before anybody reads it.
 func Open(ctx context.Context, path string, o Options) (*Store, error) {
+	s, err := openAsIs(ctx, path, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.cleanAgain(ctx, filepath.Dir(path)); err != nil {
+		return nil, errors.Join(fmt.Errorf("store: open %s: %w", path, err), s.Close())
+	}
+	return s, nil
+}
+
+func openAsIs(ctx context.Context, path string, o Options) (*Store, error) {
 	o = o.filled()
 	layout, err := schema()
 	if err != nil {
@@ -169,7 +184,7 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("store: open %s: %w", path, explain(err))
 	}
-	s := &Store{Reader: Reader{db.Read}, db: db, o: o}
+	s := &Store{Reader: Reader{db.Read}, db: db, o: o, path: path}
 	head, err := s.checkEnd(ctx)
 	if err == nil {
 		err = s.fill(ctx)

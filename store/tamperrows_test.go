@@ -162,5 +162,5 @@ func TestTamperAnswered(t *testing.T) {
 // apart are the tables that are neither log nor present.
 var apart = map[string]string{
 	"log": "TestTamperMatrix", "body": "TestTamperMatrix", "schema_step": "Open compares it with the steps of this program",
-	"answered": "TestTamperAnswered",
+	"answered": "TestTamperAnswered", "erased": "TestVerifyFindsWhatIsMissing",
 }

@@ -35,6 +35,7 @@ type Tx struct {
 	each    bool // the clock is read for every event, not once for the act, and nothing is held against it
 	present present
 	tx      *sql.Tx
+	erased  []Erasure
 	failed  error // why the act must not be committed, whatever its function says
 }
 
@@ -47,6 +48,7 @@ type Tx struct {
 // another.
 func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) (answer []byte, err error)) (answer []byte, err error) {
 	var head int64
+	var listed *erasureList
 	err = s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
 		first, known, err := before(ctx, Reader{sqlTx}, act)
 		if known || err != nil {
@@ -67,10 +69,16 @@ func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx 
 			return err
 		}
 		head = tx.head.At
-		return nil
+		if len(tx.erased) > 0 {
+			listed, err = s.listErased(ctx, tx) // last: what is on the list is going to be erased
+		}
+		return err
 	})
-	if err != nil {
+	if err = listed.settle(err); err != nil {
 		return nil, explain(err)
+	}
+	if listed != nil {
+		s.sweepErased(ctx)
 	}
 	s.feed.publish(head)
 	return answer, nil

@@ -17,6 +17,7 @@ import (
 type Report struct {
 	Head    Head      // end of the chain that was walked
 	Events  int64     // events walked
+	Erased  int64     // bodies that are gone, and that the chain says were erased
 	Breaks  []Break   // what is wrong: the file first, then the log in its order, then the present; at most MaxBreaks
 	Against *Compared // what came of holding it against a witness; nil where there is none, or the log cannot be read to its end
 }
@@ -127,7 +128,8 @@ type verifier struct {
 	how    Verification
 	found  Report
 	link   link
-	walked bool // to the end
+	walked bool            // to the end
+	named  map[int64]named // bodies that the chain says were erased
 	crib   entry[state.Crib]
 	people map[event.PersonID]*entry[state.Person]
 	slings map[event.SlingID]*entry[state.Sling]
@@ -208,6 +210,7 @@ func (v *verifier) next(ctx context.Context, r Reader, c *checked) error {
 		}
 	}
 	e.add(ev)
+	v.erasures(c)
 	return nil
 }
 

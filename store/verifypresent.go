@@ -24,6 +24,9 @@ func (v *verifier) compare(ctx context.Context, r Reader) error {
 	if err := v.compareSlings(ctx, r); err != nil {
 		return err
 	}
+	if err := v.compareErased(ctx, r); err != nil {
+		return err
+	}
 	return v.compareAnswers(ctx, r)
 }
 

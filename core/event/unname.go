@@ -1,6 +1,7 @@
 package event
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -68,11 +69,37 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 	case Restored:
 		cut(&b.Why)
 		left = b
+	case Erased: // what was left when another name was cut out
+		cut(&b.Why)
+		b.Bodies = slices.Clone(b.Bodies)
+		for i := range b.Bodies {
+			if again, here := b.Bodies[i].untold(name, instead); here {
+				b.Bodies[i], told = again, true
+			}
+		}
+		left = b
 	}
 	if !told {
 		return nil, false
 	}
 	return left, true
+}
+
+func (e ErasedBody) untold(name, instead string) (ErasedBody, bool) {
+	b, err := Decode(e.Kind, e.Schema, []byte(e.Left))
+	if err != nil {
+		return e, false // of a newer program, which erases there
+	}
+	left, told := Untold(b, name, instead)
+	if !told {
+		return e, false
+	}
+	text, err := Encode(left)
+	if err != nil {
+		return e, false // over MaxBody with what stands in its place
+	}
+	e.Left = string(text)
+	return e, true
 }
 
 // Mentions reports whether a text has the name in it, as Untold finds it.

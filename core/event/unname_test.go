@@ -38,7 +38,7 @@ func TestCutName(t *testing.T) {
 var byHand = map[Kind][]string{
 	KindRegistered: {"Note", "Place", "ChartSource"}, KindCorrected: {"Note", "Place", "ChartSource", "Reason"},
 	KindTagSpoiled: {"Note"}, KindReturned: {"Note"}, KindHeld: {"Reason"}, KindReleased: {"Reason"}, KindInspected: {"Note"},
-	KindRetired: {"Reason", "How"}, KindLost: {"Note"}, KindFound: {"Note"}, KindRestored: {"Why"},
+	KindRetired: {"Reason", "How"}, KindLost: {"Note"}, KindFound: {"Note"}, KindRestored: {"Why"}, KindErased: {"Why"},
 }
 
 // elsewhere are texts that are none of those.
@@ -85,7 +85,7 @@ func TestUntoldEverywhere(t *testing.T) {
 			switch {
 			case hand[name]:
 				text.SetString("by z. ward, here")
-			case !elsewhere[name] && name != "Name" && !(kind == KindTagSpoiled && name == "Why") && !(kind == KindErased && name == "Why"):
+			case !elsewhere[name] && name != "Name" && !(kind == KindTagSpoiled && name == "Why"):
 				t.Errorf("%s.%s is on neither list", kind, name)
 			}
 		})
@@ -118,6 +118,23 @@ func TestUntoldEverywhere(t *testing.T) {
 		if _, again := Untold(left, "Z. Ward", "x"); again || SchemaOf(left) != SchemaOf(s.body) || own {
 			t.Errorf("%s: schema %d, again %t", kind, SchemaOf(left), again)
 		}
+	}
+}
+
+// A name is cut out of what was left when another one was, however deep.
+func TestUntoldInWhatIsLeft(t *testing.T) {
+	inner := Erased{What: "note", Bodies: []ErasedBody{{At: 3, Kind: KindHeld, Schema: 1, Left: `{"reason":"x. yard hit z. ward"}`}, {At: 4, Kind: "melted", Schema: 1, Left: "z. ward"}}}
+	text, err := Encode(inner)
+	if err != nil {
+		t.Fatal(err)
+	}
+	outer := Erased{What: "note", Bodies: []ErasedBody{{At: 7, Kind: KindErased, Schema: 1, Left: string(text)}}}
+	left, told := Untold(outer, "Z. Ward", "?")
+	if !told || !strings.Contains(left.(Erased).Bodies[0].Left, `x. yard hit ?\"`) {
+		t.Errorf("%+v, %t", left, told)
+	}
+	if !strings.Contains(outer.Bodies[0].Left, "ward") {
+		t.Error("the body that was handed in was changed")
 	}
 }
 
