@@ -32,13 +32,16 @@ type disk struct {
 	renamed []naming
 }
 
+// naming gives a file a name, and takes another from it in the same moment.
 type naming struct {
 	done int // line
 	name string
 	to   *inode // nil: no such name
+	from string // the name that it had, empty for none
 }
 
 type inode struct {
+	made    bool // by the program that was recorded, which writes it from its beginning
 	lasting []byte
 	seen    []byte // by whoever reads it
 	changes []*change
@@ -80,20 +83,31 @@ func (d *disk) name(path string) (string, bool) {
 	return name, inside && !strings.HasSuffix(name, "-shm") && !strings.HasPrefix(name, "erasures")
 }
 
+// about is the path that a call is about.
+func about(c *call) string {
+	if strings.HasSuffix(strings.TrimSuffix(c.name, "2"), "at") { // the first argument is where relative paths begin
+		return c.args[1]
+	}
+	return c.args[0]
+}
+
 var errTrace = errors.New("the trace has what this test does not know")
 
 // begin does what a call does as soon as it begins: from then on its bytes may be
 // on the disk.
 func (d *disk) begin(c *call) error {
-	name, ours := d.name(c.args[0])
+	name, ours := d.name(about(c))
 	if !ours || c.result < 0 {
 		return nil
 	}
 	switch c.name {
-	case "pwrite64", "write":
-		if c.name == "write" || len(c.args) != 4 {
+	case "write":
+		f := d.names[name]
+		if f == nil || !f.made {
 			return fmt.Errorf("%w: %s to %s", errTrace, c.name, name)
 		}
+		return d.change(c, name, len(f.seen), []byte(c.args[1])[:c.result])
+	case "pwrite64":
 		at, err := strconv.Atoi(c.args[3])
 		if err != nil {
 			return err
@@ -110,7 +124,11 @@ func (d *disk) begin(c *call) error {
 		}
 		f.seen = resized(f.seen, size)
 		f.changes = append(f.changes, &change{done: c.done, size: size})
-	case "openat", "fsync", "fdatasync", "unlink", "unlinkat", "linkat":
+	case "openat":
+		if strings.Contains(c.args[2], "O_TRUNC") || strings.Contains(c.args[2], "O_APPEND") {
+			return fmt.Errorf("%w: %s of %s", errTrace, c.args[2], name)
+		}
+	case "fsync", "fdatasync", "unlink", "unlinkat", "linkat", "rename", "renameat", "renameat2":
 	default:
 		return fmt.Errorf("%w: %s of %s", errTrace, c.name, name)
 	}
@@ -135,11 +153,7 @@ func (d *disk) change(c *call, name string, at int, what []byte) error {
 // end does what is certain when a call has returned.
 func (d *disk) end(c *call) {
 	synced := c.name == "fsync" || c.name == "fdatasync"
-	path := c.args[0]
-	switch c.name {
-	case "openat", "unlinkat", "linkat": // the first argument is where relative paths begin
-		path = c.args[1]
-	}
+	path := about(c)
 	name, ours := d.name(path)
 	switch {
 	case synced && path == d.dir && c.result >= 0 && !d.deaf:
@@ -155,13 +169,19 @@ func (d *disk) end(c *call) {
 	case c.result < 0:
 	case c.name == "openat":
 		if d.names[name] == nil && strings.Contains(c.args[2], "O_CREAT") {
-			d.rename(naming{c.done, name, &inode{}})
+			d.rename(naming{done: c.done, name: name, to: &inode{made: true}})
 		}
 	case c.name == "unlink", c.name == "unlinkat":
-		d.rename(naming{c.done, name, nil})
+		d.rename(naming{done: c.done, name: name})
 	case c.name == "linkat":
 		to, _ := d.name(c.args[3])
-		d.rename(naming{c.done, to, d.names[name]})
+		d.rename(naming{done: c.done, name: to, to: d.names[name]})
+	case c.name == "rename":
+		to, _ := d.name(c.args[1])
+		d.rename(naming{done: c.done, name: to, to: d.names[name], from: name})
+	case c.name == "renameat", c.name == "renameat2":
+		to, _ := d.name(c.args[3])
+		d.rename(naming{done: c.done, name: to, to: d.names[name], from: name})
 	}
 }
 
@@ -171,6 +191,7 @@ func (d *disk) rename(n naming) {
 }
 
 func rename(names map[string]*inode, n naming) {
+	delete(names, n.from)
 	if n.to == nil {
 		delete(names, n.name)
 	} else {
