@@ -197,6 +197,7 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	if k.copies != nil {
 		beside.Go(func() { k.copies.Run(watching) })
 	}
+	beside.Go(func() { k.tidy(watching) })
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	var err error

@@ -29,7 +29,12 @@
 //
 // Nothing is written on a GET. A form that changes something carries
 // {{template "key" .Key}} and the handler hands v.key to the register, so that
-// sending it twice is the same as once. What was scanned or typed travels in
+// sending it twice is the same as once. The key says on which day it was made, and
+// a form is taken for a fortnight only, since the register does not keep its
+// answers for ever. Where no answer comes, static/again.js leaves the page as it
+// is, says that it is not known whether it was recorded, and offers to ask again;
+// nothing is sent again by itself. A page that says that something was not done
+// asks first whether the same form had arrived before. What was scanned or typed travels in
 // forms, never in an address, and is never logged. The content policy allows no
 // script or style inside a page: no style attributes, no onclick.
 //

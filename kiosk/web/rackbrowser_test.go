@@ -15,13 +15,7 @@ import (
 // opened is a page of a browser in which p has signed in.
 func (k *kiosk) opened(b *webtest.Browser, p state.Person) *webtest.Page {
 	k.t.Helper()
-	k.signedIn(p) // sets the PIN
-	page := b.Page(k.t)
-	page.Go(k.http.URL + "/sign-in")
-	page.Type("#f-name", p.Name)
-	page.Type("#f-pin", testPIN)
-	page.Follow("main form button.first")
-	return page
+	return k.openedBy(b, k.http.URL, p)
 }
 
 // looks measures a page and takes its pictures.

@@ -1,0 +1,30 @@
+package command
+
+import (
+	"context"
+	"time"
+)
+
+// tidyEvery is how often answers that nobody can ask for any more are removed
+// (common practice, no source).
+const tidyEvery = time.Hour
+
+// tidy removes them beside the answers until ctx ends. What goes wrong here loses
+// nothing and is tried again.
+func (k *Kiosk) tidy(ctx context.Context) {
+	ticker := time.NewTicker(tidyEvery)
+	defer ticker.Stop()
+	for {
+		switch n, err := k.Store.ForgetAnswers(ctx); {
+		case err != nil && ctx.Err() == nil:
+			k.log.WarnContext(ctx, "forget old answers", "err", err)
+		case n > 0:
+			k.log.InfoContext(ctx, "old answers forgotten", "answers", n)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+	}
+}
