@@ -33,6 +33,31 @@
 //
 // [Reader] is the same set of reads inside an act and outside one.
 //
+// # Copies, and bringing one back
+//
+// [Store.Copy] copies the register while others write it: one state of it, in one
+// file that gets its name, register-LOG-POSITION.sqlite, only after it was opened
+// and its chain walked. A program that is killed meanwhile leaves a draft without
+// that name, which the next copy sweeps away after an hour. [Copies] lists them,
+// [Prune] takes old ones away, [Store.Growth] says how fast the register grows.
+//
+// [Restore] makes a register from a copy. Nobody knows what happened after the
+// copy, so the story goes on in a new log, from the next position, whose first
+// event ([event.Restored]) names the log, position and hash it follows. Only that
+// event may change the log within a chain. Every sling that was not compared in
+// the log that goes on stays until it is (state.Crib.ToCompare): registering it,
+// confirming a tag on it and [event.Compared] compare it. [Reader.ToCompare] counts
+// what is left, [Query] lists it (NotIn). A tag of the crib's own key that says
+// more than the register knows is kept as [event.TagAhead].
+//
+// [Examine] says what is wrong with a file that [Open] refuses. [Recover] takes a
+// copy and, from the damaged file, every event beyond it that is read, follows the
+// chain and has its body, up to the first that does not; nothing else. [Recovery]
+// says which positions could not be brought back, and why. The hash of an envelope
+// decides what is taken, so that no damage makes an event up.
+//
+// PINs and keys are in no copy: package desk and package keyring keep them.
+//
 // # Tables
 //
 //	log       pos, hash, subject, envelope (the bytes that are hashed)
@@ -46,6 +71,6 @@
 //
 // The newest time in the register is the floor: an event is stamped with the
 // clock or that, whichever is later, and the crib's local date follows from the
-// stamp. [Tx.ClockBehind] reports a clock that cannot be right; whoever issues
-// slings must not issue then.
+// stamp. [Tx.Clock] tells whether the clock is in doubt; whoever issues slings must
+// not issue then.
 package store
