@@ -79,7 +79,7 @@ func (p *facts) add(subject event.Subject, log event.LogID, by event.PersonID, b
 		return ok
 	case event.OfPerson:
 		who := p.people[subject.Person()]
-		ok := who.add(b)
+		ok := who.add(subject.Person(), b)
 		if ok {
 			p.people[subject.Person()] = who
 		}
@@ -119,7 +119,7 @@ func (c *plainCrib) add(log event.LogID, b event.Body) bool {
 	return true
 }
 
-func (p *plainPerson) add(b event.Body) bool {
+func (p *plainPerson) add(id event.PersonID, b event.Body) bool {
 	if a, ok := b.(event.PersonAdded); ok != !p.known {
 		return false
 	} else if ok {
@@ -130,6 +130,8 @@ func (p *plainPerson) add(b event.Body) bool {
 	case event.PersonChanged:
 		p.name, p.roles, p.here = b.Name, b.Roles, b.Here
 	case event.PINSet:
+	case event.Erased:
+		p.name = event.InsteadOf(id)
 	default:
 		return false
 	}

@@ -110,10 +110,10 @@ var kindRows = []kindRow{ // those of slings last
 }
 
 // otherwise are the kinds that no writer appends as he likes: an act of its own
-// does, which the model does as well where the word says how.
+// does, and a step of the model of that name.
 var otherwise = map[event.Kind]string{
 	event.KindRestored: "restore",
-	event.KindErased:   "",
+	event.KindErased:   "erase",
 }
 
 // details are what may be recorded of the n-th sling.
