@@ -49,6 +49,12 @@ func (v *visit) key() (string, error) {
 	return key, nil
 }
 
+// arrived tells whether a form with this key was answered before.
+func (s *Server) arrived(v *visit) (bool, error) {
+	_, known, err := s.Store.Answered(v.r.Context(), v.raw("key"))
+	return known, err
+}
+
 // cutOff is what somebody is told who is not signed in any more and sends a form.
 func (s *Server) cutOff(v *visit) (string, error) {
 	const lead = "You were signed out meanwhile. "
@@ -56,11 +62,11 @@ func (s *Server) cutOff(v *visit) (string, error) {
 		return lead + "Sign in, and look how things stand before you do it again.", nil // such as a picture
 	}
 	defer v.dropForm()
-	_, known, err := s.Store.Answered(v.r.Context(), v.raw("key"))
+	arrived, err := s.arrived(v)
 	if err != nil {
 		return "", err
 	}
-	if known {
+	if arrived {
 		return lead + "What you sent had arrived before that, and counts once: sign in and look how things stand.", nil
 	}
 	return lead + "What you sent was not done: sign in and do it again.", nil
@@ -80,6 +86,9 @@ func (s *Server) cleared(v *visit, key string) error {
 	return told
 }
 
+// isPIN tells whether a field with that name takes a PIN, which is shown in no page.
+func isPIN(name string) bool { return name == "pin" || strings.HasSuffix(name, "-pin") }
+
 // An Again is a form that sends the same once more.
 type Again struct {
 	Path   string
@@ -98,6 +107,9 @@ func (v *visit) again(code Code) *Again {
 	}
 	a := &Again{Path: v.r.URL.EscapedPath()}
 	for name, values := range v.r.PostForm {
+		if isPIN(name) {
+			return nil
+		}
 		for _, value := range values {
 			a.Fields = append(a.Fields, Field{Name: name, Value: value})
 		}
