@@ -10,7 +10,7 @@ import { say } from "./burst.js";
 import { play } from "./sound.js";
 
 const SLOW = 1500; // milliseconds after which the page says that it waits
-const PATIENCE = 20000; // milliseconds for an answer; the register waits up to 5 s for another program
+const PATIENCE = 30000; // milliseconds for an answer; the register waits up to 5 s for another program
 const PATIENCE_PICTURE = 70000; // and for one to a form with a picture
 const BY_SCRIPT = "Form-By-Script", LEADS_TO = "Form-Leads-To";
 
