@@ -54,7 +54,7 @@ func recoverTo(ctx context.Context, damagedFile, from, path, why string, o Optio
 	if _, err := os.Stat(damagedFile); errors.Is(err, fs.ErrNotExist) {
 		return r, ErrNotInitialised
 	}
-	err = fromCopy(ctx, from, path, o, progress, func(ctx context.Context, s *Store) (err error) {
+	err = fromCopy(ctx, from, damagedFile, path, o, progress, func(ctx context.Context, s *Store) (err error) {
 		head, err := s.Head(ctx)
 		if err != nil {
 			return err
@@ -91,17 +91,28 @@ func (s *Store) takeFrom(ctx context.Context, damagedFile, dir string, traces in
 	}
 	torn := sqlite.OpenTorn(draft)
 	defer func() { err = errors.Join(err, torn.Close()) }()
-	err = s.db.BulkTx(ctx, func(sqlTx *sql.Tx) (err error) {
+	head, err := s.newest(ctx)
+	if err != nil {
+		return "", err
+	}
+	w := wreck{left: map[int64]event.ErasedBody{}}
+	if err := w.read(ctx, Reader{torn}, head.Envelope, head.Hash, traces); err != nil {
+		return "", err
+	}
+	w.cut()
+	err = s.db.BulkTx(ctx, func(sqlTx *sql.Tx) error {
 		tx, err := s.begin(ctx, sqlTx, restoring)
 		if err != nil {
 			return err
 		}
-		if stop, err = tx.takeRows(ctx, Reader{torn}, traces); err != nil {
-			return err
+		for i := range w.rows {
+			if err := tx.take(ctx, &w.rows[i], w.left); err != nil {
+				return err
+			}
 		}
 		return tx.settle(ctx)
 	})
-	return stop, err
+	return w.stop, err
 }
 
 func copyIfThere(ctx context.Context, from, to string) error {
@@ -116,42 +127,6 @@ func copyIfThere(ctx context.Context, from, to string) error {
 		return err
 	}
 	return copyBytes(ctx, from, to, func(int64, int64) {})
-}
-
-// takeRows appends row after row of a damaged register, as they are, and says
-// why it stopped: what fails to be read is a reason, never an error.
-func (tx *Tx) takeRows(ctx context.Context, from Reader, traces int64) (stop string, err error) {
-	l := link{at: tx.head.At, hash: tx.head.Hash, log: tx.head.Log, crib: tx.head.Crib, time: tx.head.Time}
-	for {
-		if err := ctx.Err(); err != nil {
-			return "", err
-		}
-		at := tx.head.At + 1
-		c := checked{}
-		n := 0
-		readErr := eachRow(ctx, from.q, func(w row) error { n, c.row = n+1, w; return nil }, sqlSince, at-1, 1)
-		switch {
-		case ctx.Err() != nil:
-			return "", ctx.Err()
-		case readErr != nil:
-			return fmt.Sprintf("position %d cannot be read: %v", at, sqlite.Explain(readErr)), nil
-		case (n == 0 || c.pos != at) && traces < at:
-			return "", nil // the end
-		case n == 0 || c.pos != at:
-			return fmt.Sprintf("position %d is gone", at), nil
-		}
-		c.check(new(event.Decoder))
-		if err := l.follow(&c); err != nil {
-			return fmt.Sprintf("position %d: %v", at, err), nil
-		}
-		if c.bodyErr != nil {
-			return fmt.Sprintf("position %d: %v", at, c.bodyErr), nil
-		}
-		if tx.failed = tx.insert(ctx, &Record{Envelope: c.envelope, Hash: c.sum, Salt: [16]byte(c.salt), Raw: c.body, Body: c.fact}, c.row.envelope); tx.failed != nil {
-			return "", tx.failed
-		}
-		tx.head = Head{At: c.pos, Hash: c.sum, Log: c.envelope.Log, Crib: c.envelope.Crib, Time: c.envelope.UTC}
-	}
 }
 
 // traces gives the newest position of which an envelope of the same crib stands

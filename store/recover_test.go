@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"bytes"
+	"database/sql"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -205,5 +206,121 @@ func TestRecoverAnother(t *testing.T) {
 	}
 	if left, err := os.ReadDir(dir); err != nil || len(left) != 1 {
 		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
+
+// What was taken out of a damaged register stays out of what is recovered, where
+// the copy has it still and where it came after the copy; a body that is missing
+// for no reason ends what is taken.
+func TestRecoverErased(t *testing.T) {
+	k := newKnown(t)
+	c, err := k.s.Copy(t.Context(), copiesOf(k.path), store.Copying{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	sling := k.slings[0]
+	k.tell(event.Sling(sling.ID), event.Held{Reason: "Zebulon Ward again"}) // after the copy, and erased below
+	if n := k.erase(k.ward); n == 0 {
+		t.Fatal("nothing was erased")
+	}
+	k.tell(event.Sling(sling.ID), event.Released{Reason: "looked at"})
+	if n := k.erase(k.yard); n == 0 { // cuts into what the first erasure left
+		t.Fatal("nothing was erased")
+	}
+	var want strings.Builder
+	head, err := k.s.Head(t.Context())
+	if err = errors.Join(err, k.s.Dump(t.Context(), &want)); err != nil {
+		t.Fatal(err)
+	}
+	now, err := k.s.Copy(t.Context(), t.TempDir(), store.Copying{}) // a file of one piece, to be damaged below
+	if err != nil {
+		t.Fatal(err)
+	}
+	to := filepath.Join(t.TempDir(), "register.sqlite")
+	got, err := store.Recover(t.Context(), now.Path, c.Path, to, "a look", store.Options{Program: "test"}, nil)
+	if err != nil || got.From.At != head.At || got.From.Hash != head.Hash || got.Stop != "" {
+		t.Fatalf("%+v, want up to %d, %v", got, head.At, err)
+	}
+	s := storetest.Open(t, to, store.Options{Program: "test"})
+	var dump strings.Builder
+	if err := s.Dump(t.Context(), &dump); err != nil {
+		t.Fatal(err)
+	}
+	_, slingsWere, _ := strings.Cut(want.String(), "\nperson") // the crib says that it was restored
+	_, slingsAre, _ := strings.Cut(dump.String(), "\nperson")
+	if slingsAre != slingsWere {
+		t.Errorf("recovered\n%s\nwas\n%s", slingsAre, slingsWere)
+	}
+	file, err := os.ReadFile(to)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"Zebulon", "ZEBULON", "zebulon", "Quentin"} {
+		if bytes.Contains(file, []byte(name)) {
+			t.Errorf("%s is in the recovered register", name)
+		}
+	}
+	for _, at := range []int64{c.At + 1, head.At - 1} { // what was erased after the copy, and what says so
+		bad := filepath.Join(t.TempDir(), "bad.sqlite")
+		text, err := os.ReadFile(now.Path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(bad, text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		changed(t, bad, "DROP TRIGGER body_delete", fmt.Sprintf("DELETE FROM body WHERE pos >= %d", at))
+		to := filepath.Join(t.TempDir(), "register.sqlite")
+		got, err := store.Recover(t.Context(), bad, c.Path, to, "", store.Options{Program: "test"}, nil)
+		if err != nil || got.From.At >= at && at > c.At+1 || !strings.Contains(got.Stop, "its body is missing") {
+			t.Errorf("bodies from %d on are missing: %+v, %v", at, got, err)
+		}
+		storetest.Open(t, to, store.Options{Program: "test"})
+	}
+}
+
+// changed does something to a file that no program of ours does.
+func changed(t *testing.T, path string, statements ...string) {
+	t.Helper()
+	db, err := sql.Open("sqlite3", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range statements {
+		if _, err := db.ExecContext(t.Context(), text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A damaged register of the oldest layout comes back too.
+func TestRecoverOlder(t *testing.T) {
+	old := filepath.Join(fixtures(t)[0], "register.sqlite")
+	text, err := os.ReadFile(old)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bad, to := filepath.Join(t.TempDir(), "bad.sqlite"), filepath.Join(t.TempDir(), "register.sqlite")
+	if err := os.WriteFile(bad, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	changed(t, bad, "DROP TRIGGER body_delete", "DELETE FROM body WHERE pos > 30",
+		"DROP TRIGGER log_delete", "DELETE FROM log WHERE pos > 30",
+		"CREATE TRIGGER log_delete BEFORE DELETE ON log BEGIN SELECT raise(ABORT, 'the log is never changed'); END",
+		"CREATE TRIGGER body_delete BEFORE DELETE ON body BEGIN SELECT raise(ABORT, 'a body is never changed'); END")
+	part := filepath.Join(t.TempDir(), "part.sqlite")
+	if err := os.Rename(bad, part); err != nil {
+		t.Fatal(err)
+	}
+	changed(t, part, "DELETE FROM word", "DELETE FROM tag", "DELETE FROM sling", "DELETE FROM person", "DELETE FROM crib", "DELETE FROM tally", "PRAGMA journal_mode = DELETE")
+	got, err := store.Recover(t.Context(), old, part, to, "", store.Options{Program: "test"}, nil)
+	if err != nil || got.Copy != 30 || got.From.At <= 30 || got.Stop != "" {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	if head := headIn(t, to); head != got.Head {
+		t.Errorf("%+v, %+v", head, got)
 	}
 }

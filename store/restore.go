@@ -35,7 +35,7 @@ var restoring = Act{Station: "console", Way: "program"}
 // not nil, is told how far each stage is.
 func Restore(ctx context.Context, from, path, why string, o Options, progress func(stage string, done, total int64)) (Restoration, error) {
 	var r Restoration
-	err := fromCopy(ctx, from, path, o, progress, func(ctx context.Context, s *Store) (err error) {
+	err := fromCopy(ctx, from, "", path, o, progress, func(ctx context.Context, s *Store) (err error) {
 		r, err = s.restored(ctx, why)
 		return err
 	})
@@ -46,8 +46,9 @@ func Restore(ctx context.Context, from, path, why string, o Options, progress fu
 }
 
 // fromCopy makes a register at path from a copy and from what f then does to it,
-// unless the outcome does not hold.
-func fromCopy(ctx context.Context, from, path string, o Options, progress func(stage string, done, total int64), f func(context.Context, *Store) error) (err error) {
+// unless the outcome does not hold. What was erased is erased again, by the lists
+// beside the copy, the new register and the damaged one, if there is one.
+func fromCopy(ctx context.Context, from, damagedFile, path string, o Options, progress func(stage string, done, total int64), f func(context.Context, *Store) error) (err error) {
 	o = o.filled()
 	if progress == nil {
 		progress = func(string, int64, int64) {}
@@ -73,7 +74,11 @@ func fromCopy(ctx context.Context, from, path string, o Options, progress func(s
 	}
 	err = f(ctx, s)
 	if err == nil {
-		err = s.eraseAgain(ctx, filepath.Dir(from), dir)
+		lists := []string{filepath.Dir(from), dir}
+		if damagedFile != "" {
+			lists = append([]string{filepath.Dir(damagedFile)}, lists...)
+		}
+		err = s.eraseAgain(ctx, lists...)
 	}
 	if err == nil {
 		err = s.holds(ctx, progress)
