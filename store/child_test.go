@@ -62,6 +62,8 @@ func play(ctx context.Context, role, path string) (err error) {
 	case "open": // and no more
 		fmt.Println("opened")
 		return nil
+	case "erase":
+		return eraseAndTell(ctx, s)
 	case "bulk":
 		return bulkAndTell(ctx, s)
 	case "one": // registers one sling

@@ -76,11 +76,10 @@ func newDisk(dir string) (*disk, error) {
 }
 
 // name gives the name of a path inside the directory. The index of the write-ahead
-// log is left out: SQLite makes it anew when nobody has the file open. So is the
-// list of what was erased, which takes the place of the one before whole.
+// log is left out: SQLite makes it anew when nobody has the file open.
 func (d *disk) name(path string) (string, bool) {
 	name, inside := strings.CutPrefix(path, d.dir+"/")
-	return name, inside && !strings.HasSuffix(name, "-shm") && !strings.HasPrefix(name, "erasures")
+	return name, inside && !strings.HasSuffix(name, "-shm")
 }
 
 // about is the path that a call is about.

@@ -47,11 +47,15 @@ func readTrace(t *testing.T, file string) (calls []*call, lines int) {
 		lines++
 		thread, rest, ok := strings.Cut(strings.TrimRight(line, "\n"), " ")
 		rest = strings.TrimLeft(rest, " ")
-		if !ok || strings.HasPrefix(rest, "+++") {
+		if !ok || strings.HasPrefix(rest, "+++") || strings.HasPrefix(rest, "???(") { // a thread that ended
 			continue
 		}
 		start := lines
-		if part, cut := strings.CutSuffix(rest, "<unfinished ...>"); cut {
+		part, cut := strings.CutSuffix(rest, "<unfinished ...>")
+		if !cut {
+			part, cut = strings.CutSuffix(rest, "<detached ...>")
+		}
+		if cut {
 			open[thread] = begun{lines, strings.TrimRight(part, " ")}
 			continue
 		} else if strings.HasPrefix(rest, "<... ") {
@@ -88,7 +92,7 @@ func readCall(text string) (*call, error) {
 		}
 	}
 	if !ok || end < 0 {
-		return nil, fmt.Errorf("not a call: %.200q", text)
+		return nil, fmt.Errorf("not a call: %.100q … %q", text, text[max(0, len(text)-100):])
 	}
 	c := &call{name: name}
 	result, _, _ := strings.Cut(rest[end+len(") = "):], " ")
