@@ -50,15 +50,27 @@ func (tx *Tx) ErasePerson(ctx context.Context, id event.PersonID, why string) (i
 }
 
 func (tx *Tx) erasePerson(ctx context.Context, id event.PersonID, why string) (int, error) {
-	story, err := tx.Story(ctx, event.Person(id))
+	names, err := tx.NamesOf(ctx, id)
 	if err != nil {
 		return 0, err
 	}
-	if len(story) == 0 {
-		return 0, ErrNotFound
+	list, err := tx.naming(ctx, event.Person(id), names, event.InsteadOf(id))
+	if err != nil {
+		return 0, err
 	}
-	instead := event.InsteadOf(id)
-	var names []string
+	return len(list), tx.erase(ctx, list, why)
+}
+
+// NamesOf gives every name that a person has had here and that is still known, the
+// longest first: ErrNotFound where nobody has that id.
+func (r Reader) NamesOf(ctx context.Context, id event.PersonID) (names []string, err error) {
+	story, err := r.Story(ctx, event.Person(id))
+	if err != nil {
+		return nil, err
+	}
+	if len(story) == 0 {
+		return nil, ErrNotFound
+	}
 	for _, r := range story {
 		name := ""
 		switch b := r.Body.(type) {
@@ -67,16 +79,12 @@ func (tx *Tx) erasePerson(ctx context.Context, id event.PersonID, why string) (i
 		case event.PersonChanged:
 			name = b.Name
 		}
-		if name != "" && name != instead && !slices.Contains(names, name) {
+		if name != "" && !r.Erased && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
-	slices.SortFunc(names, func(a, b string) int { return len(b) - len(a) }) // of two names the one with the other in it first
-	list, err := tx.naming(ctx, event.Person(id), names, instead)
-	if err != nil {
-		return 0, err
-	}
-	return len(list), tx.erase(ctx, list, why)
+	slices.SortFunc(names, func(a, b string) int { return len(b) - len(a) }) // of two names the one with the other in it
+	return names, nil
 }
 
 // naming finds every body that has one of the names in it. Whose names are

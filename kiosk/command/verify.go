@@ -103,6 +103,9 @@ func printReport(out io.Writer, r store.Report, against bool) error {
 	case against:
 		text += "against   not compared: the log cannot be read to its end\n"
 	}
+	if r.Erased > 0 {
+		text += fmt.Sprintf("erased    %d bodies, as the chain says\n", r.Erased)
+	}
 	for _, b := range r.Breaks {
 		text += fmt.Sprintf("break     %s\n", b)
 	}

@@ -19,6 +19,9 @@ type PeoplePage struct {
 	Name        Field
 	Role        Choice
 	Given       GivenPIN
+
+	erasing   event.PersonID // whose form is shown with what was wrong
+	eraseForm EraseForm
 }
 
 // A PersonRow is one person.
@@ -31,8 +34,21 @@ type PersonRow struct {
 	MayGive  bool   // the reader may give a one-time PIN and change roles
 	MayOff   bool   // the reader may take this person off
 	MayOn    bool   // the reader may take this person on again
+	Erase    EraseForm
 	Role     Choice
 	Doubtful string // why the record of this person cannot be used; empty if it can
+}
+
+// EraseForm takes a person's name out of the register. The zero value is not
+// shown.
+type EraseForm struct {
+	Path    string
+	Heads   string
+	Instead string // what stands in the place of the name
+	Why     Field
+	PIN     Field // of the keeper who does it
+	Error   string
+	Open    bool
 }
 
 // GivenPIN is a one-time PIN, shown once. The zero value shows nothing.
@@ -81,6 +97,9 @@ func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
 		if err != nil {
 			return err
 		}
+		if who.ID == p.erasing && row.Erase.Path != "" {
+			row.Erase = p.eraseForm
+		}
 		if n := outside[who.ID]; n > 0 {
 			row.Outside = "has " + plural(n, "sling") + " outside"
 		}
@@ -95,8 +114,14 @@ func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, 
 	case who.Doubt != 0:
 		row.Doubtful = "This record is in doubt, so this person may do nothing."
 		return row, nil
+	case who.Erased && !who.Here:
+		row.SignIn = "the name was erased"
+		return row, nil
 	case !who.Here:
 		row.SignIn, row.MayOn = "no longer here", mayAdd
+		if mayAdd {
+			row.Erase = eraseForm(who)
+		}
 		return row, nil
 	}
 	standing, err := s.Desk.Standing(v.r.Context(), row.ID)

@@ -62,6 +62,7 @@ func routes() []route {
 		{method: "POST", path: "/people/{person}/pin", act: actAddPeople, serve: (*Server).givePIN},
 		{method: "POST", path: "/people/{person}/roles", act: actAddPeople, serve: (*Server).changeRoles},
 		{method: "POST", path: "/people/{person}/off", act: actAddPeople, serve: (*Server).takeOff},
+		{method: "POST", path: "/people/{person}/erase", act: actAddPeople, serve: (*Server).erasePerson},
 		{method: "POST", path: "/people/{person}/on", act: actAddPeople, serve: (*Server).takeOn},
 		{method: "GET", path: "/seal", follows: true, act: actSeal, nav: "Seal", serve: (*Server).seal},
 		{method: "GET", path: clockPath, act: actClock, serve: (*Server).clockPage},

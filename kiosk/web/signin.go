@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"cribgate/core/state"
 	"cribgate/kiosk/desk"
 	"cribgate/store"
 )
@@ -33,7 +34,10 @@ func (s *Server) signInPage(v *visit) error {
 }
 
 func (s *Server) renderSignIn(v *visit, status int, name, nameError, problem string) error {
-	known := knownNames(v.r)
+	known, err := s.stillHere(v)
+	if err != nil {
+		return err
+	}
 	p := &SignInPage{
 		Base:  Base{Title: "Sign in"},
 		Known: Choice{Name: "known", Legend: "Who are you?"},
@@ -154,8 +158,27 @@ func knownNames(r *http.Request) []string {
 	return names
 }
 
+// stillHere gives those names of this browser that somebody here still has.
+func (s *Server) stillHere(v *visit) ([]string, error) {
+	known := knownNames(v.r)
+	if len(known) == 0 {
+		return nil, nil
+	}
+	people, err := s.Store.People(v.r.Context())
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(known, func(name string) bool {
+		return !slices.ContainsFunc(people, func(p state.Person) bool { return p.Here && p.Name == name })
+	}), nil
+}
+
 func (s *Server) rememberName(v *visit, name string) {
-	names := slices.DeleteFunc(knownNames(v.r), func(n string) bool { return n == name })
+	known, err := s.stillHere(v)
+	if err != nil {
+		return // what is remembered is a comfort
+	}
+	names := slices.DeleteFunc(known, func(n string) bool { return n == name })
 	names = append([]string{name}, names...)
 	data, err := json.Marshal(names[:min(len(names), mostNames)])
 	if err != nil {
