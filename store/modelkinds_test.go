@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
+	"cribgate/store"
 	"cribgate/store/storetest"
 )
 
@@ -158,5 +160,25 @@ func TestModelHasEveryKind(t *testing.T) {
 	}
 	for k := range rows {
 		t.Errorf("%s has a row and is no kind", k)
+	}
+}
+
+// A log begins anew by a restoration and in no other way: an act that says so in
+// the middle of a log is refused, since the chain would be broken by it.
+func TestOnlyARestorationSaysSo(t *testing.T) {
+	s, _, _ := storetest.New(t, store.Options{Program: "test"})
+	at, err := s.Head(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	crib, err := s.Crib(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, from := range []event.LogID{at.Log, {9}} {
+		body := event.Restored{From: from, At: at.At, Head: at.Hash, Why: "nothing was"}
+		if _, err := s.Do(t.Context(), plain, appendAfter(event.Crib(), crib.Heads, body)); !errors.Is(err, store.ErrContradicts) {
+			t.Errorf("from log %s: %v", from, err)
+		}
 	}
 }

@@ -30,6 +30,7 @@ type Tx struct {
 	s       *Store
 	act     Act
 	head    Head
+	log     event.LogID // of the head when the act began
 	at      Clock
 	machine reading
 	each    bool // the clock is read for every event, not once for the act, and nothing is held against it
@@ -137,6 +138,7 @@ func (s *Store) begin(ctx context.Context, sqlTx *sql.Tx, act Act) (*Tx, error) 
 		return nil, err
 	}
 	tx.head = headOf(newest)
+	tx.log = tx.head.Log
 	tx.at, tx.machine, err = s.clock(ctx, tx.Reader, newest.Envelope)
 	return tx, err
 }
@@ -242,6 +244,9 @@ func (tx *Tx) write(ctx context.Context, rec *Record) error {
 	}
 	rec.Hash = event.HashOf(envelope)
 	e := rec.Envelope
+	if e.Kind == event.KindRestored && e.Log == tx.log { // the log goes on
+		return ErrContradicts
+	}
 	if fits, err := tx.present.fits(ctx, e.Subject, rec.Event()); err != nil {
 		return err
 	} else if !fits {
