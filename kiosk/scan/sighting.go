@@ -45,21 +45,6 @@ func (s Sighting) At(x, y float64) (px, py float64) {
 // straight. It is NaN outside the picture.
 func (s Sighting) Light(px, py float64) float64 { return s.picture.light(px, py) }
 
-// Module is the mean of Light over the middle of a module, half of it across. Columns and rows count from 0 and may lie in the margin; it is
-// NaN where a part lies outside the picture.
-func (s Sighting) Module(column, row int) float64 {
-	const points = 4 // along each side
-	sum := 0.0
-	for j := range points {
-		for i := range points {
-			x := float64(column) + 0.25 + (float64(i)+0.5)/(2*points)
-			y := float64(row) + 0.25 + (float64(j)+0.5)/(2*points)
-			sum += s.Light(s.At(x, y))
-		}
-	}
-	return sum / (points * points)
-}
-
 // in makes a sighting in the whole picture of what a look at a try of it found.
 func (f seen) in(full plane, t try) Sighting {
 	place := func(p point) point {
