@@ -62,15 +62,46 @@
 //
 //	log       pos, hash, subject, envelope (the bytes that are hashed)
 //	body      pos, salt, body: apart from the log, held to it by a commitment
+//	erased    what is left of bodies that were taken out
 //	answered  idempotency keys with the digest of their request, the answer and a sum of both
 //	crib, person, sling, tag, word, tally   the present
 //
 // [Store.Watch] tells of new positions, those of other programs too.
 //
+// # Erasing
+//
+// [Tx.ErasePerson] takes a name out of the register: bodies that have it are
+// deleted, and an event [event.Erased] in the story of each says what is left of
+// them, which counts from then on. Envelopes, chain and verdicts stay. [Store.Verify] takes a missing body only where a later event of the chain says that it
+// was erased, and what is left only as it says. The file is written anew right
+// after it, so that no byte of the name is left in it ([Store.Sweep]); old blocks
+// that the disk no longer counts to any file are beyond a program's reach.
+//
+// What was erased is on a list beside the register (the file "erasures", strict
+// lines, written and synced before the act is), which [Store.Copy] carries beside
+// the copies. [Open] and [Restore] erase what is on the list before anybody reads
+// the register, see [Store.ApplyErasures]; so an older copy does not bring a name
+// back, and an act that a power cut has interrupted is ended.
+//
 // # Time
 //
-// The newest time in the register is the floor: an event is stamped with the
-// clock or that, whichever is later, and the crib's local date follows from the
-// stamp. [Tx.Clock] tells whether the clock is in doubt; whoever issues slings must
-// not issue then.
+// The register's newest time is the floor, and within one start of the machine the
+// floor rises with its uptime, which nobody can set ([Clock]). A clock more than
+// two minutes behind the floor, or more than a day ahead of it, is in doubt, and
+// whoever issues slings must not issue then. A leap ahead stays in doubt until
+// keeper and inspector confirm the date ([event.DateConfirmed]), even where the
+// clock goes back by itself: nobody knows which of the two was right. Where the
+// clock lies behind and is right all the same, they correct the register
+// ([event.ClockCorrected]), the one event that may be earlier than the one before
+// it.
+//
+// In doubt an event is stamped with the least that the time can be, and marked on
+// its envelope. What is due is decided by the latest day that it may be, what may
+// have happened by the latest day that is sure ([Clock.Today], [Clock.Reached]): no
+// wrong clock makes an overdue sling good.
+//
+// What passed while the machine was off, or before the first event after it was
+// started where the program was ended in between, is known by the clock alone: one
+// that went wrong then, by less than a day and to a time after the newest event, is
+// not found out.
 package store

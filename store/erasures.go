@@ -232,3 +232,48 @@ func (s *Store) carryErasures(ctx context.Context, dir string) error {
 	}
 	return nil
 }
+
+// ApplyErasures erases again what a list says was erased, in a register that was
+// brought back from an older copy. What is not in this register, or was erased in
+// it before, is left out. It gives how many bodies were erased.
+func (s *Store) ApplyErasures(ctx context.Context, list []Erasure) (n int, err error) {
+	todo, err := s.Reader.toErase(ctx, list)
+	if err != nil || len(todo) == 0 {
+		return 0, err
+	}
+	_, err = s.Do(ctx, restoring, func(ctx context.Context, tx *Tx) ([]byte, error) {
+		todo, err := Reader{tx.tx}.toErase(ctx, list) // another program may have been faster
+		if err != nil {
+			return nil, err
+		}
+		n = len(todo)
+		return nil, tx.erase(ctx, todo, "it had been erased before this copy was brought back")
+	})
+	if err != nil {
+		return 0, fmt.Errorf("store: erase again: %w", err)
+	}
+	return n, nil
+}
+
+// toErase gives those of a list that this register has and has not erased.
+func (r Reader) toErase(ctx context.Context, list []Erasure) (todo []erasing, err error) {
+	for _, e := range list {
+		err := eachRow(ctx, r.q, func(w row) error {
+			c := checked{row: w}
+			c.check(new(event.Decoder))
+			if c.pos != e.At || c.sum != e.Hash || c.gone() {
+				return nil
+			}
+			if err := c.wrong(); err != nil {
+				return err
+			}
+			left := event.ErasedBody{At: c.pos, Kind: c.envelope.Kind, Schema: c.envelope.Schema, Left: e.Left}
+			todo = append(todo, erasing{subject: c.envelope.Subject, hash: c.sum, left: left})
+			return nil
+		}, sqlSince, e.At-1, 1)
+		if err != nil {
+			return nil, fmt.Errorf("store: what is to be erased again: %w", err)
+		}
+	}
+	return todo, nil
+}

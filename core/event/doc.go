@@ -7,8 +7,8 @@
 // of the envelope before it, its subject and the envelopes of that subject that
 // its writer had seen (its parents), and a commitment to the body: SHA-256 of a
 // random salt and the body. Body and salt lie apart, so that a person's data can
-// go one day without breaking the chain; no verdict follows from a body that
-// can go.
+// go without breaking the chain: an [Erased] says what is left of a body without
+// it, and no verdict follows from what goes ([Unnamed], [Untold]).
 //
 // Subjects are the crib itself, a person, or a sling. The story of one subject
 // is ordered by parents, ties by hash, never by arrival or clock.

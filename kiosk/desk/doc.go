@@ -8,7 +8,8 @@
 // Entry points: [Init] makes the file, [Open] opens it. [Desk.SetOneTime]
 // gives a person a one-time PIN, [Desk.Verify] checks one that was typed,
 // [Desk.Choose] replaces a one-time PIN by one of the person's own choice.
-// [Desk.Sessions] are the signed-in browsers.
+// [Desk.Sessions] are the signed-in browsers. [Desk.Forget] takes out whatever
+// tells of a person.
 //
 // Invariants:
 //   - A wrong PIN is counted before it is checked, so ending the program in the
