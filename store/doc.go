@@ -72,10 +72,11 @@
 //
 // [Tx.ErasePerson] takes a name out of the register: bodies that have it are
 // deleted, and an event [event.Erased] in the story of each says what is left of
-// them, which counts from then on. Envelopes, chain and verdicts stay. [Store.Verify] takes a missing body only where a later event of the chain says that it
-// was erased, and what is left only as it says. The file is written anew right
-// after it, so that no byte of the name is left in it ([Store.Sweep]); old blocks
-// that the disk no longer counts to any file are beyond a program's reach.
+// them, which counts from then on. Envelopes, chain and verdicts stay.
+// [Store.Verify] takes a missing body only where a later event of the chain says
+// that it was erased, and what is left only as it says. The file is written anew
+// right after it, so that no byte of the name is left in it ([Store.Sweep]); old
+// blocks that the disk no longer counts to any file are beyond a program's reach.
 //
 // What was erased is on a list beside the register (the file "erasures", strict
 // lines, written and synced before the act is), which [Store.Copy] carries beside
