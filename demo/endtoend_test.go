@@ -269,7 +269,10 @@ func TestEndToEnd(t *testing.T) {
 	attendant.must(attendant.Again("/counter/rigger", url.Values{"rigger": {rigger}}))
 	attendant.must(attendant.Fill("/counter/lift", "/counter/lift", lift("9000", today(t, dir, 1))))
 	scanned := url.Values{"text": {text}, "way": {"scanner"}}
-	attendant.verdict(attendant.must(attendant.Fill("/counter", "/counter/scan", scanned)), "may-go")
+	// Now and then, at random, the plate's last characters are asked for.
+	if p := attendant.must(attendant.Fill("/counter", "/counter/scan", scanned)); p.Verdict("look-closer") != nil {
+		attendant.verdict(p, "may-go")
+	}
 	attendant.must(attendant.Again("/counter/issue", url.Values{"typed": {ending}}))
 	k.kill()
 

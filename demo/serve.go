@@ -63,6 +63,9 @@ func serve(ctx context.Context, o serving, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
+	if _, err := crib.Morning(ctx, kiosk.Store, kiosk.Counter); err != nil {
+		return errors.Join(err, kiosk.Close())
+	}
 	if err := scene.tell(ctx, kiosk.Store, listener.Addr(), out); err != nil {
 		return errors.Join(err, kiosk.Close())
 	}

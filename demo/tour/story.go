@@ -48,6 +48,16 @@ func (d *day) lift(pounds int64) gate.Lift {
 
 // arrival: a sling is registered, tagged and confirmed.
 func (d *day) arrival() {
+	d.do("The kiosk is opened. Nothing was recorded since yesterday.", func() (string, error) {
+		signed, err := crib.Morning(d.ctx, d.kiosk.Store, d.kiosk.Counter)
+		if err != nil {
+			return "", err
+		}
+		if signed {
+			return fmt.Sprintf("The clock is more than a day ahead of the register: %s, keeper, and %s, inspector, sign for the date.", d.keeper.Name, d.inspector.Name), nil
+		}
+		return "The clock is less than a day ahead of the register: nobody has to sign for the date.", nil
+	})
 	d.do("A new two-leg sling, 3/8 in, grade 80, has come. Its plate is read as 13,200 lb at 60° from horizontal.", func() (string, error) {
 		p, err := plate(13_200 * quantity.Pound)
 		if err != nil {
