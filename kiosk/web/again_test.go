@@ -75,6 +75,30 @@ func TestSentAgainLate(t *testing.T) {
 	}
 }
 
+// TestTakenOffTwice: a form that stands in its own way when it is sent again is
+// answered as it was the first time.
+func TestTakenOffTwice(t *testing.T) {
+	k := newKiosk(t)
+	c := k.signedIn(k.keeper)
+	path := "/people/" + k.rigger.ID.String()
+	for _, act := range []struct{ path, says string }{{"/off", "T. Brandt is taken off."}, {"/on", "T. Brandt is here again."}} {
+		form := c.get("/people").form(t, path+act.path)
+		for range 2 {
+			if page := c.follow(c.post(path+act.path, form)); !page.has(act.says) {
+				t.Errorf("%s: %d %s", act.path, page.status, page.main())
+			}
+		}
+		form.Set("key", newKey())
+		if a := c.post(path+act.path, form); a.status != http.StatusNotFound {
+			t.Errorf("%s from another page: %d", act.path, a.status)
+		}
+	}
+	story, err := k.store.Story(t.Context(), event.Person(k.rigger.ID))
+	if err != nil || len(story) != 3 {
+		t.Errorf("%d facts are recorded, want added, off and on; %v", len(story), err)
+	}
+}
+
 // TestFormsGrowOld: nothing is taken from a page that is older than the answers may
 // be, so that none is done a second time.
 func TestFormsGrowOld(t *testing.T) {

@@ -55,6 +55,19 @@ func (s *Server) arrived(v *visit) (bool, error) {
 	return known, err
 }
 
+// unlessArrived is the refusal of a form, and nil for one that was answered before:
+// what it did stands in its own way now, and the register gives the first answer.
+func (s *Server) unlessArrived(v *visit, refusal *Visible) error {
+	arrived, err := s.arrived(v)
+	switch {
+	case err != nil:
+		return err
+	case arrived:
+		return nil
+	}
+	return refusal
+}
+
 // cutOff is what somebody is told who is not signed in any more and sends a form.
 func (s *Server) cutOff(v *visit) (string, error) {
 	const lead = "You were signed out meanwhile. "

@@ -236,7 +236,10 @@ func (s *Server) changeRoles(v *visit) error {
 // takeOff ends what a person may do here. Nobody does it to themselves: a slip
 // would shut them out, and the other keepers may have no PIN.
 func (s *Server) takeOff(v *visit) error {
-	who, err := s.personHere(v)
+	who, err := s.personAsked(v)
+	if err == nil && !who.May(everyone) {
+		err = s.unlessArrived(v, errNoPage)
+	}
 	if err != nil {
 		return err
 	}
@@ -249,11 +252,11 @@ func (s *Server) takeOff(v *visit) error {
 // takeOn brings back a person who was taken off, with the roles of then.
 func (s *Server) takeOn(v *visit) error {
 	who, err := s.personAsked(v)
+	if err == nil && who.Here {
+		err = s.unlessArrived(v, errNoPage)
+	}
 	if err != nil {
 		return err
-	}
-	if who.Here {
-		return errNoPage
 	}
 	return s.changePerson(v, who, who.Roles, true, "is here again.")
 }

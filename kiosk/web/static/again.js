@@ -75,8 +75,8 @@ export function askAgain() {
   if (open) open.done(open);
 }
 
-// same tells whether a body is that of the form that is open.
-export const same = (body) => open !== null && body.get("key") !== null && open.body.get("key") === body.get("key");
+// same tells whether this is the form that is open.
+export const same = ({ action, body }) => open !== null && open.action === action && open.body.get("key") === body.get("key");
 
 async function send(sent) {
   if (busy) return;
@@ -115,8 +115,8 @@ addEventListener("submit", (e) => {
   const form = e.target;
   if (e.defaultPrevented || form.method !== "post" || !form.elements.key || !form.closest("main")) return;
   e.preventDefault();
-  const body = bodyOf(form, e.submitter);
-  if (!open) return send({ action: form.action, body });
-  if (same(body)) return askAgain();
+  const sent = { action: form.action, body: bodyOf(form, e.submitter) };
+  if (!open) return send(sent);
+  if (same(sent)) return askAgain();
   lead();
 });

@@ -43,9 +43,9 @@ function onSubmit(e) {
   const form = e.target;
   if (!form.closest("main") || form.method !== "post") return;
   e.preventDefault();
-  const body = bodyOf(form, e.submitter);
-  if (!openTo()) return send({ action: form.action, body });
-  if (same(body)) return askAgain();
+  const sent = { action: form.action, body: bodyOf(form, e.submitter) };
+  if (!openTo()) return send(sent);
+  if (same(sent)) return askAgain();
   askFirst();
 }
 
