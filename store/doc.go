@@ -63,7 +63,8 @@
 //	log       pos, hash, subject, envelope (the bytes that are hashed)
 //	body      pos, salt, body: apart from the log, held to it by a commitment
 //	erased    what is left of bodies that were taken out
-//	answered  idempotency keys with the digest of their request, the answer and a sum of both
+//	answered  idempotency keys with the digest of their request, the answer and a sum of both,
+//	          which go after thirty days ([Store.ForgetAnswers])
 //	crib, person, sling, tag, word, tally   the present
 //
 // [Store.Watch] tells of new positions, those of other programs too.
