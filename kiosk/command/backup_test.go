@@ -8,8 +8,11 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"cribgate/core/state"
 	"cribgate/store"
+	"cribgate/store/keyring"
 )
 
 // While it serves, the kiosk makes a copy at once, beside whatever else it does,
@@ -52,6 +55,16 @@ func TestServeRefusesCopies(t *testing.T) {
 		args = append([]string{"serve", "--register", filepath.Join(t.TempDir(), "none"), "--copy-to", "x"}, args...)
 		if code := Run(t.Context(), args, nil, io.Discard, &errOut); code != 2 {
 			t.Errorf("%q: %d %s", args, code, &errOut)
+		}
+	}
+}
+
+// A register whose record ends more than a day ago wants the date confirmed, which
+// takes two people.
+func TestNextSteps(t *testing.T) {
+	for age, confirm := range map[time.Duration]bool{0: false, store.Leap: false, store.Leap + time.Millisecond: true, -time.Hour: false} {
+		if text := nextSteps("r", "r/keys", state.Crib{}, nil, keyring.Ring{}, age); strings.Contains(text, "confirm the date") != confirm {
+			t.Errorf("%v: %s", age, text)
 		}
 	}
 }

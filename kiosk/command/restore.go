@@ -198,15 +198,16 @@ func finish(ctx context.Context, what, register, keys, text string, r store.Rest
 	if err != nil {
 		return fmt.Errorf("%s: %w", what, err)
 	}
-	_, err = io.WriteString(out, text+nextSteps(register, keysDir, crib, people, ring))
+	_, err = io.WriteString(out, text+nextSteps(register, keysDir, crib, people, ring, time.Since(r.From.Time)))
 	if err != nil {
 		return fmt.Errorf("%s: %w", what, err)
 	}
 	return nil
 }
 
-// nextSteps says what a restored register still wants.
-func nextSteps(register, keysDir string, crib state.Crib, people []state.Person, ring keyring.Ring) string {
+// nextSteps says what a restored register still wants, of which the newest event
+// is so old.
+func nextSteps(register, keysDir string, crib state.Crib, people []state.Person, ring keyring.Ring, age time.Duration) string {
 	keeper := "KEEPER"
 	for _, p := range people {
 		if p.May(event.Keeper) {
@@ -217,6 +218,9 @@ func nextSteps(register, keysDir string, crib state.Crib, people []state.Person,
 	text := "\nnext:\n"
 	if missing := missingKeys(crib.Keys, ring); len(missing) > 0 {
 		text += fmt.Sprintf("put the key files %s into %s, else no tags can be printed and none told from a forgery\n", strings.Join(missing, ", "), keysDir)
+	}
+	if age > store.Leap {
+		text += "give PINs to a keeper and an inspector: the record ends more than a day ago, so both confirm the date on the clock page\n"
 	}
 	return text + fmt.Sprintf(`kiosk pin --register %s --name %q   makes the desk and gives a PIN; everybody needs a new one
 kiosk serve --register %s   the page "To compare" lists the slings
