@@ -172,7 +172,7 @@ func TestFromRegisterRefuses(t *testing.T) {
 		return event.TagPrinted{Serial: tagcode.MaxSerial, Key: id.Key, Version: 5, Level: "H", Stock: "disc-70"}
 	})
 	for ident, want := range map[string]error{
-		"A-1": print.ErrGone, "A-2": print.ErrGone, "A-3": nil, "A-4": nil, "A-5": print.ErrSerials,
+		"A-1": print.ErrGone, "A-2": print.ErrGone, "A-3": nil, "A-4": print.ErrNamed, "A-5": print.ErrSerials,
 		"A-6": store.ErrNotFound, "": store.ErrNotFound,
 	} {
 		tags, err := print.FromRegister(context.Background(), s.Reader, s.keys, []string{ident, "A-4"})
