@@ -418,7 +418,7 @@ func TestWriteLeavesNothing(t *testing.T) {
 		"no ending":                    {context.Background(), "out", 0, several(t, 1), nil, "ends in none of"},
 		"no tags":                      {context.Background(), "out.pdf", 0, nil, nil, "nothing to print"},
 		"no such folder":               {context.Background(), "none/out.pdf", 0, several(t, 1), nil, "no such file"},
-		"a folder in the way":          {context.Background(), "taken-002.svg", 0, several(t, 1), nil, "rename"},
+		"a folder in the way":          {context.Background(), "taken-002.svg", 0, several(t, 1), nil, "a directory has that name"},
 	} {
 		dir := t.TempDir()
 		if err := os.Mkdir(filepath.Join(dir, "taken-002.svg"), 0o755); err != nil {
@@ -435,12 +435,10 @@ func TestWriteLeavesNothing(t *testing.T) {
 	}
 	// Half of the files already have their names when the last one fails.
 	dir := t.TempDir()
-	if err := os.Mkdir(filepath.Join(dir, "taken-002.svg"), 0o755); err != nil {
-		t.Fatal(err)
-	}
 	j := print.Job{Stock: stock(t, "plate-50x80"), Out: filepath.Join(dir, "taken.svg")}
-	if _, err := j.Write(context.Background(), several(t, 2), nil); err == nil {
-		t.Error("a folder in the way of the second file: no error")
+	meanwhile := func([]print.Drawn) error { return os.Mkdir(filepath.Join(dir, "taken-002.svg"), 0o755) }
+	if _, err := j.Write(context.Background(), several(t, 2), meanwhile); err == nil || !strings.Contains(err.Error(), "rename") {
+		t.Errorf("a folder that came in the way of the second file: error %v", err)
 	}
 	if got := listDir(t, dir); got != "taken-002.svg" {
 		t.Errorf("a folder in the way of the second file: left %s", got)
