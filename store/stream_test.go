@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -83,19 +84,17 @@ func readTrace(t *testing.T, file string) (calls []*call, lines int) {
 	return calls, lines
 }
 
+// returned is what stands between the arguments of a call and its result.
+var returned = regexp.MustCompile(`\) += `)
+
 func readCall(text string) (*call, error) {
 	name, rest, ok := strings.Cut(text, "(")
-	end := strings.LastIndex(rest, ") = ")
-	if padded := strings.LastIndex(rest, ")"); ok && end < 0 && padded >= 0 { // "fsync(3)     = 0"
-		if _, after, found := strings.Cut(rest[padded:], "= "); found {
-			end, rest = padded, rest[:padded]+") = "+after
-		}
-	}
-	if !ok || end < 0 {
+	end := returned.FindStringIndex(rest) // the first: quotes and paths have no such characters in them
+	if !ok || end == nil {
 		return nil, fmt.Errorf("not a call: %.100q … %q", text, text[max(0, len(text)-100):])
 	}
 	c := &call{name: name}
-	result, _, _ := strings.Cut(rest[end+len(") = "):], " ")
+	result, _, _ := strings.Cut(rest[end[1]:], " ")
 	result, _, _ = strings.Cut(result, "<")
 	if result != "?" { // the program ended before it could be told
 		n, err := strconv.ParseInt(result, 0, 64)
@@ -104,7 +103,7 @@ func readCall(text string) (*call, error) {
 		}
 		c.result = n
 	}
-	for arg := range strings.SplitSeq(rest[:end], ", ") {
+	for arg := range strings.SplitSeq(rest[:end[0]], ", ") {
 		if strings.HasSuffix(arg, "...") {
 			return nil, fmt.Errorf("%s was not told whole", name)
 		}
