@@ -217,7 +217,7 @@ func (f *inode) sync(c *call) {
 			}
 		}
 	}
-	f.changes = left
+	f.changes = slices.DeleteFunc(left, func(w *change) bool { return w.doomed && len(w.gone) == (len(w.bytes)+sector-1)/sector })
 }
 
 // replaced forgets the sectors that another change has written or cut off.
