@@ -94,7 +94,7 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 
 // again repeats what may or may not have been done.
 func again(f func() ([]byte, error)) (answer []byte, err error) {
-	for range 10 {
+	for range 100 { // on a disk that fails every few syncs
 		if answer, err = f(); !errors.Is(err, store.ErrUnknownOutcome) {
 			break
 		}
