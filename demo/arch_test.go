@@ -38,6 +38,7 @@ var places = []place{
 	{"core/source", nil, "a clause is cited, and cites nobody"},
 	{"core/tagcode", []string{"core/quantity"}, "a tag is read where there is no record and no rule"},
 	{"core/bounded", nil, "a limit does not ask what runs under it"},
+	{"core/required", nil, "a test may lack a program wherever it stands"},
 	{"core/tagcode/tagcodetest", []string{"core/quantity", "core/tagcode"}, "a forger has what everybody has: codes, and a key of his own"},
 	{"core/lift", []string{"core/quantity"}, "geometry knows no slings and no tables"},
 	{"core/release", nil, "the build is named, and nothing is decided by it"},
@@ -65,7 +66,7 @@ var places = []place{
 	{"labeler/bulk", []string{"core/...", "store", "printtemplates", "labeler/print", "labeler/sheet", "labeler/render", "labeler/draft"}, "a run is planned and recorded whoever asked for it"},
 	{"labeler/printer/ipp", nil, "a printer's messages are bytes, and mean nothing here"},
 	{"labeler/printer", []string{"labeler/printer/ipp"}, "a printer takes a document and knows no tags"},
-	{"labeler/printer/printertest", []string{"labeler/printer/ipp"}, "a printer for tests prints nothing"},
+	{"labeler/printer/printertest", []string{"core/required", "labeler/printer/ipp"}, "a printer for tests prints nothing"},
 	{"labeler/commandline", []string{"core/release"}, "how a command line behaves does not hang on what it is for; the kiosk leans on the labeler and never the other way, so both find it here"},
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/scan"}, "the labeler runs without the kiosk; of it, it shares the reader of pictures only"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
@@ -77,7 +78,7 @@ var places = []place{
 	{"kiosk/copies", []string{"store"}, "copies are made and disks watched whoever serves the register"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/print", "labeler/grade", "labeler/symbol", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print, judge one through labeler/grade and draw the register's seal through labeler/symbol only"},
-	{"kiosk/web/webtest", nil, "a browser for tests knows no pages"},
+	{"kiosk/web/webtest", []string{"core/required"}, "a browser for tests knows no pages"},
 	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "labeler/commandline", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
 	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},
 
@@ -130,7 +131,9 @@ var pureBans = []pureBan{
 
 // pureExceptions are the packages that a ban spares, each with its reason.
 var pureExceptions = map[[2]string]string{
-	{"core/lift", "math/big"}: "geometry is in floating point; where two sides are too near for it to tell and equality refuses, they are compared exactly",
+	{"core/required", "os"}:      "tests ask the environment whether they may be skipped; no program does",
+	{"core/required", "os/exec"}: "tests look for the programs they need; no program does",
+	{"core/lift", "math/big"}:    "geometry is in floating point; where two sides are too near for it to tell and equality refuses, they are compared exactly",
 }
 
 // clockWords are what of package time the core must not touch.

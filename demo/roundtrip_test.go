@@ -16,32 +16,18 @@ import (
 	"testing"
 
 	"cribgate/core/quantity"
+	"cribgate/core/required"
 	"cribgate/core/tagcode"
 	"cribgate/kiosk/scan"
 	"cribgate/labeler/print"
 	"cribgate/printtemplates"
 )
 
-// tool finds a program that reads what we write. Without it the test is skipped,
-// or fails where CRIBGATE_REQUIRE=1 says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") == "1" {
-		t.Fatalf("%s is not installed and CRIBGATE_REQUIRE=1", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
-
 // output is what a program prints.
 func output(t *testing.T, name string, args ...string) string {
 	t.Helper()
 	var warned bytes.Buffer
-	cmd := exec.Command(tool(t, name), args...)
+	cmd := exec.Command(required.Program(t, name), args...)
 	cmd.Stderr = &warned
 	out, err := cmd.Output()
 	if err != nil {
@@ -112,10 +98,7 @@ func fillDXF(t *testing.T, file string) string {
 			return svg
 		}
 	}
-	if os.Getenv("CRIBGATE_REQUIRE") == "1" {
-		t.Fatal("python3-ezdxf is not installed and CRIBGATE_REQUIRE=1")
-	}
-	t.Skip("NOT CHECKED: python3-ezdxf is not installed")
+	required.Lacks(t, "python3-ezdxf is not installed")
 	return ""
 }
 

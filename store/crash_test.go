@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"cribgate/core/required"
 	"cribgate/store"
 	"cribgate/store/storetest"
 )
@@ -122,7 +123,7 @@ func killed(t *testing.T, role, path string, after int) []string {
 // traced is a child under strace, which writes to log.
 func traced(t *testing.T, role, path, log string, options ...string) *exec.Cmd {
 	t.Helper()
-	strace := storetest.Strace(t)
+	strace := required.Program(t, "strace")
 	cmd := child(t, role, path)
 	cmd.Path = strace
 	cmd.Args = append(append([]string{strace, "-f", "-qq", "-e", "signal=none", "-o", log}, options...), cmd.Args...)

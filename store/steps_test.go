@@ -1,10 +1,10 @@
 package store_test
 
 import (
-	"os"
 	"testing"
 	"time"
 
+	"cribgate/core/required"
 	"cribgate/core/tagcode"
 	"cribgate/store"
 	"cribgate/store/storetest"
@@ -32,10 +32,7 @@ func steps(t *testing.T, slings, events int) float64 {
 	count := func() (n, runs int64) {
 		err := conn.QueryRowContext(t.Context(), "SELECT coalesce(sum(nstep), 0), coalesce(sum(run), 0) FROM sqlite_stmt WHERE sql NOT LIKE '%sqlite_stmt%'").Scan(&n, &runs)
 		if err != nil {
-			if os.Getenv("CRIBGATE_REQUIRE") != "" {
-				t.Fatalf("steps are required and SQLite does not tell them: %v", err)
-			}
-			t.Skipf("SKIPPED, NOTHING PROVEN: SQLite does not tell its steps: %v", err)
+			required.Lacks(t, "SQLite does not tell its steps: %v", err)
 		}
 		return n, runs
 	}

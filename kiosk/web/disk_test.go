@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"cribgate/core/required"
 	"cribgate/store/storetest"
 )
 
@@ -135,7 +136,7 @@ func TestDisk(t *testing.T) {
 	if testing.Short() {
 		t.Skip("-short has no disk fail")
 	}
-	storetest.Strace(t)
+	required.Program(t, "strace")
 	ready := newReadyCrib(t)
 	list := diskFaults()
 	rows := make([]string, len(list))

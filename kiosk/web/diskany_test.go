@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"cribgate/core/required"
 	"cribgate/store/storetest"
 )
 
@@ -24,7 +25,7 @@ func TestDiskAnyCall(t *testing.T) {
 	if testing.Short() {
 		t.Skip("-short has no disk fail")
 	}
-	storetest.Strace(t)
+	required.Program(t, "strace")
 	seed := *diskSeed
 	r := rand.New(rand.NewPCG(seed, 1))
 	t.Cleanup(func() {
@@ -79,7 +80,7 @@ func TestSlowSync(t *testing.T) {
 	if testing.Short() {
 		t.Skip("-short has no disk fail")
 	}
-	storetest.Strace(t)
+	required.Program(t, "strace")
 	ready := newReadyCrib(t)
 	k := ready.serves(t, ready.copied(t))
 	mend := breaks(k, []string{ofRegister}, []storetest.Fault{{Calls: syncs, What: "delay_exit=5000000"}})

@@ -7,29 +7,15 @@ import (
 	"path/filepath"
 	"testing"
 
+	"cribgate/core/required"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 )
 
-// tool finds a program that draws what we write. Without it the test is skipped,
-// or fails where CRIBGATE_REQUIRE says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") != "" {
-		t.Fatalf("%s is required and not installed", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
-
 func run(t *testing.T, name string, args ...string) string {
 	t.Helper()
 	var out, warned bytes.Buffer
-	cmd := exec.Command(tool(t, name), args...)
+	cmd := exec.Command(required.Program(t, name), args...)
 	cmd.Stdout, cmd.Stderr = &out, &warned
 	if err := cmd.Run(); err != nil {
 		t.Fatalf("%s %q: %v\n%s", name, args, err, warned.String())

@@ -17,6 +17,7 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode"
 
 	"cribgate/core/quantity"
+	"cribgate/core/required"
 	"cribgate/core/tagcode"
 	"cribgate/printtemplates"
 )
@@ -157,14 +158,7 @@ func squareOf(at printtemplates.Point, side quantity.Length, dpi float64) image.
 // rasterised is a part of a page of a PDF as a picture.
 func rasterised(t *testing.T, file, page string, dpi float64, part image.Rectangle) []byte {
 	t.Helper()
-	program, err := exec.LookPath("pdftoppm")
-	if err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("pdftoppm is required and not installed")
-		}
-		t.Skip("SKIPPED, NOTHING PROVEN OF PDF: pdftoppm is not installed")
-	}
-	data, err := exec.Command(program, "-png", "-gray", "-r", fmt.Sprint(dpi), "-f", page, "-l", page, "-singlefile",
+	data, err := exec.Command(required.Program(t, "pdftoppm"), "-png", "-gray", "-r", fmt.Sprint(dpi), "-f", page, "-l", page, "-singlefile",
 		"-x", fmt.Sprint(part.Min.X), "-y", fmt.Sprint(part.Min.Y), "-W", fmt.Sprint(part.Dx()), "-H", fmt.Sprint(part.Dy()), file).Output()
 	if err != nil {
 		t.Fatalf("pdftoppm %s: %v", file, err)

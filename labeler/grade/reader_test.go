@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"cribgate/core/quantity"
+	"cribgate/core/required"
 	"cribgate/core/tagcode"
 	"cribgate/kiosk/scan"
 	"cribgate/labeler/grade"
@@ -21,25 +22,10 @@ import (
 	"cribgate/printtemplates"
 )
 
-// tool finds a program that reads pictures. Without it the test is skipped, or fails
-// where CRIBGATE_REQUIRE=1 says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") == "1" {
-		t.Fatalf("%s is not installed and CRIBGATE_REQUIRE=1", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
-
 // What is good enough to be confirmed, two programs that know nothing of us read
 // alike.
 func TestOthersReadWhatConfirms(t *testing.T) {
-	zbar, zxing := tool(t, "zbarimg"), tool(t, "ZXingReader")
+	zbar, zxing := required.Program(t, "zbarimg"), required.Program(t, "ZXingReader")
 	random := chance(t)
 	text := regexp.MustCompile(`(?m)^Text: +"(.*)"$`)
 	confirmed := 0

@@ -21,6 +21,7 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"cribgate/core/bounded"
+	"cribgate/core/required"
 	"cribgate/labeler/pdf"
 )
 
@@ -237,21 +238,6 @@ func FuzzFont(f *testing.F) {
 	})
 }
 
-// tool finds a program that reads what we write. Without it the test is
-// skipped, or fails where CRIBGATE_REQUIRE says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") != "" {
-		t.Fatalf("%s is required and not installed", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
-
 // Another program finds the text as it was given, and nothing to complain of.
 func TestOtherProgramsReadText(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "hostile.pdf")
@@ -260,7 +246,7 @@ func TestOtherProgramsReadText(t *testing.T) {
 		t.Fatal(err)
 	}
 	run := func(name string, args ...string) string {
-		cmd := exec.Command(tool(t, name), args...)
+		cmd := exec.Command(required.Program(t, name), args...)
 		var warned bytes.Buffer
 		cmd.Stderr = &warned
 		out, err := cmd.Output()

@@ -13,30 +13,16 @@ import (
 	"testing"
 
 	"cribgate/core/quantity"
+	"cribgate/core/required"
 	"cribgate/labeler/render"
 	"cribgate/labeler/sheet"
 )
-
-// tool finds a program that reads what we write. Without it the test is
-// skipped, or fails where CRIBGATE_REQUIRE says that all must be there.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CRIBGATE_REQUIRE") != "" {
-		t.Fatalf("%s is required and not installed", name)
-	}
-	t.Skipf("NOT CHECKED: %s is not installed", name)
-	return ""
-}
 
 // run returns what a program prints; what it warns of goes to the test's log.
 func run(t *testing.T, name string, args ...string) string {
 	t.Helper()
 	var out, warned bytes.Buffer
-	cmd := exec.Command(tool(t, name), args...)
+	cmd := exec.Command(required.Program(t, name), args...)
 	cmd.Stdout, cmd.Stderr = &out, &warned
 	if err := cmd.Run(); err != nil {
 		t.Fatalf("%s %q: %v\n%s", name, args, err, warned.String())
@@ -94,7 +80,7 @@ func TestOtherProgramsReadTheTags(t *testing.T) {
 	}
 	for name, reader := range readers {
 		t.Run(name, func(t *testing.T) {
-			tool(t, name)
+			required.Program(t, name)
 			for _, s := range samples {
 				if got := reader(t, s.picture); got != s.text {
 					t.Errorf("%s: read %q", s.name, got)

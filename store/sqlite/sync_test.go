@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"cribgate/core/required"
 )
 
 // childEnv tells the test program that it is the traced child of a test.
@@ -65,13 +67,7 @@ func traced(ctx context.Context, path string) (err error) {
 // A commit that was acknowledged has cost one sync, also the first after
 // opening and the first after a checkpoint.
 func TestOneSyncEach(t *testing.T) {
-	strace, err := exec.LookPath("strace")
-	if err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("strace is required and not installed")
-		}
-		t.Skip("SKIPPED, NOTHING PROVEN: strace is not installed")
-	}
+	strace := required.Program(t, "strace")
 	path := create(t, schemaOf(step1))
 	log := filepath.Join(t.TempDir(), "trace")
 	cmd := exec.CommandContext(t.Context(), strace, "-f", "-qq", "-e", "trace=fsync,fdatasync,getppid", "-e", "signal=none", "-o", log, os.Args[0])

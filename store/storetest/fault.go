@@ -13,21 +13,9 @@ import (
 	"strings"
 	"syscall"
 	"testing"
-)
 
-// Strace gives the path of strace. Where there is none the test is skipped
-// loudly, and fails where CRIBGATE_REQUIRE is set.
-func Strace(t testing.TB) string {
-	t.Helper()
-	path, err := exec.LookPath("strace")
-	if err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("strace is required and not installed")
-		}
-		t.Skip("SKIPPED, NOTHING PROVEN: strace is not installed")
-	}
-	return path
-}
+	"cribgate/core/required"
+)
 
 // A Fault is what a disk does wrong: system calls and what becomes of them, in the
 // words that strace takes after "inject=", such as "error=EIO" or, for five
@@ -50,7 +38,7 @@ func Break(t testing.TB, pid int, files []string, faults ...Fault) (mend func() 
 	}
 	args = append(args, "-e", "trace="+strings.Join(calls, ","))
 	// Not ended with the test's context: strace that is killed leaves its process stopped.
-	cmd := exec.CommandContext(context.WithoutCancel(t.Context()), Strace(t), args...)
+	cmd := exec.CommandContext(context.WithoutCancel(t.Context()), required.Program(t, "strace"), args...)
 	says, err := cmd.StderrPipe()
 	if err != nil {
 		t.Fatal(err)

@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"syscall"
 	"testing"
+
+	"cribgate/core/required"
 )
 
 // SmallDisk mounts a file system of so many kilobytes, in memory, which really is
@@ -26,10 +28,7 @@ func SmallDisk(t testing.TB, kilobytes int) (dir string) {
 func mount(t testing.TB, args ...string) {
 	t.Helper()
 	if out, err := exec.CommandContext(t.Context(), "mount", args...).CombinedOutput(); err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatalf("a test must be able to mount, as root: %v: %s", err, out)
-		}
-		t.Skipf("SKIPPED, NOTHING PROVEN: cannot mount (is this root?): %v: %s", err, out)
+		required.Lacks(t, "nothing can be mounted (is this root?): %v: %s", err, out)
 	}
 	t.Cleanup(func() {
 		dir := args[len(args)-1]
@@ -58,13 +57,7 @@ func NewBreakingDisk(t testing.TB, megabytes int64) *BreakingDisk {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := exec.LookPath("mkfs.ext4"); err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("mkfs.ext4 is required and not installed (Debian: e2fsprogs)")
-		}
-		t.Skip("SKIPPED, NOTHING PROVEN: mkfs.ext4 is not installed")
-	}
-	if out, err := exec.CommandContext(t.Context(), "mkfs.ext4", "-q", d.image).CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(t.Context(), required.Program(t, "mkfs.ext4"), "-q", d.image).CombinedOutput(); err != nil {
 		t.Fatalf("mkfs.ext4: %v: %s", err, out)
 	}
 	mount(t, "-o", "loop", d.image, d.Dir)

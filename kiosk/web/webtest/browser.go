@@ -13,7 +13,6 @@ import (
 	"context"
 	"encoding/base64"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
 	"time"
@@ -21,6 +20,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+
+	"cribgate/core/required"
 )
 
 // patience is how long one step in the browser may take.
@@ -37,13 +38,7 @@ func Start(t testing.TB, hosts ...string) *Browser {
 	if testing.Short() {
 		t.Skip("-short looks at no page in a browser")
 	}
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("CRIBGATE_REQUIRE") != "" {
-			t.Fatal("no chromium here: install Debian's package chromium")
-		}
-		t.Skip("SKIPPED: no chromium here, so no page was looked at in a browser (Debian: apt-get install chromium)")
-	}
+	path := required.Program(t, "chromium")
 	rules := "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 	for _, h := range hosts {
 		rules = "MAP " + h + " 127.0.0.1, " + rules

@@ -9,6 +9,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"cribgate/core/required"
 )
 
 // inside says that a test runs in a network of its own.
@@ -34,17 +36,11 @@ func Alone(t *testing.T, cases []Case) {
 		}
 		return
 	}
-	cannot := t.Skipf
-	if os.Getenv("CRIBGATE_REQUIRE") != "" {
-		cannot = t.Fatalf
-	}
 	if os.Getuid() != 0 {
-		cannot("NOT CHECKED: printing to a real printer program needs root, for a network of its own")
+		required.Lacks(t, "printing to a real printer program needs root, for a network of its own")
 	}
 	for _, program := range []string{"ippeveprinter", "avahi-daemon", "dbus-daemon", "ip"} {
-		if _, err := exec.LookPath(program); err != nil {
-			cannot("NOT CHECKED: printing to a real printer program: %v", err)
-		}
+		required.Program(t, program)
 	}
 	self, err := os.Executable()
 	if err != nil {
@@ -61,7 +57,7 @@ func Alone(t *testing.T, cases []Case) {
 	var out bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &out
 	if err := cmd.Start(); err != nil {
-		cannot("NOT CHECKED: printing to a real printer program: no namespaces: %v", err)
+		required.Lacks(t, "printing to a real printer program needs namespaces: %v", err)
 	}
 	if err := cmd.Wait(); err != nil {
 		t.Fatalf("%v\n%s", err, out.String())
