@@ -66,13 +66,47 @@ func newSessions(d *Desk, o Options) *Sessions {
 	return &Sessions{desk: d, manager: m, store: store}
 }
 
-// Wrap loads the session of each request and stores what changed. fail answers
-// a request whose session could not be read or written.
+// Wrap loads the session of each request and stores what changed, before the
+// answer begins. fail answers a request whose session could not be read or written;
+// what next answers then is dropped.
 func (s *Sessions) Wrap(next http.Handler, fail func(http.ResponseWriter, *http.Request, error)) http.Handler {
 	m := *s.manager
-	m.ErrorFunc = fail
-	return m.LoadAndSave(next)
+	m.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		fail(w, r, err)
+		if a, ok := w.(*answer); ok {
+			a.failed = true
+		}
+	}
+	wrapped := m.LoadAndSave(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		wrapped.ServeHTTP(&answer{ResponseWriter: w}, r)
+	})
 }
+
+// An answer takes nothing more once the session's failure was answered: scs stores
+// the session when the handler begins its answer, and then goes on with that.
+type answer struct {
+	http.ResponseWriter
+	failed bool
+}
+
+var errFailed = errors.New("desk: the session could not be kept, and that was answered instead")
+
+func (a *answer) WriteHeader(status int) {
+	if !a.failed {
+		a.ResponseWriter.WriteHeader(status)
+	}
+}
+
+func (a *answer) Write(b []byte) (int, error) {
+	if a.failed {
+		return 0, errFailed
+	}
+	return a.ResponseWriter.Write(b)
+}
+
+// Unwrap gives http.ResponseController the way through.
+func (a *answer) Unwrap() http.ResponseWriter { return a.ResponseWriter }
 
 // SignIn opens a session for person, whose PIN [Desk.Verify] has just found
 // right, under a new token, so that a token planted before is worth nothing.

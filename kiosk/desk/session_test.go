@@ -193,3 +193,44 @@ func TestLookingWritesSeldom(t *testing.T) {
 		}
 	})
 }
+
+// strict is a browser's connection that counts how often an answer begins.
+type strict struct {
+	*httptest.ResponseRecorder
+	begun int
+}
+
+func (s *strict) WriteHeader(status int) {
+	s.begun++
+	s.ResponseRecorder.WriteHeader(status)
+}
+
+// Where the session cannot be stored, that is the answer, whole and alone, however
+// the handler would have answered.
+func TestSessionFailedIsAnsweredOnce(t *testing.T) {
+	const said = "The disk is full."
+	for name, answer := range map[string]http.HandlerFunc{
+		"page":     func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "page") },
+		"status":   func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) },
+		"redirect": func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/next", http.StatusSeeOther) },
+		"nothing":  func(http.ResponseWriter, *http.Request) {},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := newDesk(t)
+			handler := d.Sessions().Wrap(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+				d.Sessions().PutNotice(r.Context(), "Saved.")
+				if _, err := d.db.Write.ExecContext(r.Context(), `DROP TABLE session`); err != nil {
+					t.Error(err)
+				}
+				answer(w, r)
+			}), func(w http.ResponseWriter, _ *http.Request, err error) {
+				http.Error(w, said, http.StatusServiceUnavailable)
+			})
+			w := &strict{ResponseRecorder: httptest.NewRecorder()}
+			handler.ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/", nil))
+			if w.begun != 1 || w.Code != http.StatusServiceUnavailable || w.Body.String() != said+"\n" {
+				t.Errorf("begun %d times: %d %q", w.begun, w.Code, w.Body.String())
+			}
+		})
+	}
+}
