@@ -31,6 +31,10 @@ const (
 	KindTagAhead       Kind = "tag-ahead"       // the crib: a tag of ours says more than the register knows
 	KindDateConfirmed  Kind = "date-confirmed"  // the crib: a clock that had jumped ahead was found right
 	KindClockCorrected Kind = "clock-corrected" // the crib: a clock that lay behind was found right, the register was ahead
+	KindCountBegun     Kind = "count-begun"     // the crib: the rack is being counted
+	KindCountEnded     Kind = "count-ended"     // the crib: what the count came to
+	KindStray          Kind = "stray"           // the crib: a sling came that the register does not know
+	KindStraySettled   Kind = "stray-settled"   // the crib: what became of it
 	KindPersonAdded    Kind = "person-added"    // a person: name and roles
 	KindPersonChanged  Kind = "person-changed"  // a person: other name, roles, or no longer here
 	KindPINSet         Kind = "pin-set"         // a person: a PIN was set, never which
@@ -50,26 +54,35 @@ const (
 	KindRetired        Kind = "retired"         // out of service for good
 	KindLost           Kind = "lost"            // nobody knows where it is
 	KindFound          Kind = "found"           // it turned up; held until looked at
+	KindTaken          Kind = "taken"           // it is out, and was not issued here
+	KindHandedOn       Kind = "handed-on"       // out, it went from one rigger to another
+	KindPlaced         Kind = "placed"          // out, it is kept at a machine or in an area
+	KindRecalled       Kind = "recalled"        // out, it is to be brought back
+	KindTakenIn        Kind = "taken-in"        // it came back and was not looked at yet
+	KindChecked        Kind = "checked"         // the return check of one that was taken in
+	KindTold           Kind = "told"            // what its rigger said afterwards
+	KindSeen           Kind = "seen"            // it was seen while the rack was counted
+	KindMoved          Kind = "moved"           // it has another rack place
 )
 
 // kinds maps a name to its readers: of schema 1 first, each reads what its number
 // was written as, for ever.
 var kinds = map[Kind][]func(o *strict.Object) Body{
-	KindFounded:        {func(o *strict.Object) Body { return ReadFounded(o) }},
-	KindPolicySet:      {func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }},
+	KindFounded:        twice(func(o *strict.Object) Body { return ReadFounded(o) }),
+	KindPolicySet:      twice(func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }),
 	KindKeyMade:        {func(o *strict.Object) Body { return readKeyMade(o) }},
 	KindRestored:       {func(o *strict.Object) Body { return readRestored(o) }},
 	KindTagAhead:       {func(o *strict.Object) Body { return ReadTagAhead(o) }},
 	KindDateConfirmed:  {func(o *strict.Object) Body { return readDateConfirmed(o) }},
 	KindClockCorrected: {func(o *strict.Object) Body { return readClockCorrected(o) }},
-	KindPersonAdded:    {func(o *strict.Object) Body { return readPersonAdded(o) }},
-	KindPersonChanged:  {func(o *strict.Object) Body { return ReadPersonChanged(o) }},
+	KindPersonAdded:    twice(func(o *strict.Object) Body { return readPersonAdded(o) }),
+	KindPersonChanged:  twice(func(o *strict.Object) Body { return ReadPersonChanged(o) }),
 	KindPINSet:         {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
 	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
-	KindRegistered:     {func(o *strict.Object) Body { return readRegistered(o) }},
-	KindCorrected: {func(o *strict.Object) Body {
+	KindRegistered:     twice(func(o *strict.Object) Body { return readRegistered(o) }),
+	KindCorrected: twice(func(o *strict.Object) Body {
 		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
-	}},
+	}),
 	KindTagPrinted: {func(o *strict.Object) Body { return ReadTagPrinted(o) }},
 	KindTagConfirmed: {
 		func(o *strict.Object) Body { return readTagConfirmed(o) },
@@ -77,15 +90,36 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	},
 	KindTagSpoiled: {func(o *strict.Object) Body { return readTagSpoiled(o) }},
 	KindCompared:   {func(o *strict.Object) Body { return readCompared(o) }},
-	KindIssued:     {func(o *strict.Object) Body { return readIssued(o) }},
+	KindIssued:     twice(func(o *strict.Object) Body { return readIssued(o) }),
 	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},
-	KindReturned:   {func(o *strict.Object) Body { return readReturned(o) }},
+	KindReturned:   twice(func(o *strict.Object) Body { return readReturned(o) }),
 	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},
 	KindReleased:   {func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} }},
 	KindInspected:  {func(o *strict.Object) Body { return readInspected(o) }},
 	KindRetired:    {func(o *strict.Object) Body { return Retired{Reason: o.Str("reason"), How: o.Str("how")} }},
 	KindLost:       {func(o *strict.Object) Body { return Lost{Note: o.Str("note")} }},
 	KindFound:      {func(o *strict.Object) Body { return Found{Note: o.Str("note")} }},
+
+	KindCountBegun:   {func(o *strict.Object) Body { return ReadCountBegun(o) }},
+	KindCountEnded:   {func(o *strict.Object) Body { return readCountEnded(o) }},
+	KindStray:        {func(o *strict.Object) Body { return ReadStray(o) }},
+	KindStraySettled: {func(o *strict.Object) Body { return readStraySettled(o) }},
+	KindTaken:        {func(o *strict.Object) Body { return readTaken(o) }},
+	KindHandedOn:     {func(o *strict.Object) Body { return readHandedOn(o) }},
+	KindPlaced:       {func(o *strict.Object) Body { return readPlaced(o) }},
+	KindRecalled:     {func(o *strict.Object) Body { return readRecalled(o) }},
+	KindTakenIn:      {func(o *strict.Object) Body { return readTakenIn(o) }},
+	KindChecked:      {func(o *strict.Object) Body { return readChecked(o) }},
+	KindTold:         {func(o *strict.Object) Body { return readTold(o) }},
+	KindSeen:         {func(o *strict.Object) Body { return readSeen(o) }},
+	KindMoved:        {func(o *strict.Object) Body { return Moved{Place: o.Str("place")} }},
+}
+
+// twice is a kind whose second schema has members that the first has not: they are
+// written only where they say something, and Decode takes them under no other
+// number than the one that they bring.
+func twice(read func(o *strict.Object) Body) []func(o *strict.Object) Body {
+	return []func(o *strict.Object) Body{read, read}
 }
 
 // SchemaOf is the schema number that Encode spells b under: the lowest that can

@@ -1,6 +1,8 @@
 package event
 
 import (
+	"slices"
+
 	"cribgate/core/due"
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
@@ -19,6 +21,41 @@ type Policy struct {
 	AskEvery    int            // once in so many issues, at random, the plate's characters are asked; 0 never
 	OnePerson   bool           // the inspector may issue what he passed; it is marked
 	Prefix      string         // in front of a tag's text; empty for none
+
+	// With any of these: schema 2.
+	Words  WordList // on pages and paper; zero: as the crib's rules have it
+	Cranes []Crane  // that slings are hung on, in the order in which they are offered
+}
+
+func (p Policy) schema() int {
+	if p.Words == 0 && len(p.Cranes) == 0 {
+		return 1
+	}
+	return 2
+}
+
+// WordList says which side of the ocean the words on pages and paper come from.
+type WordList uint8
+
+// The word lists. The zero value follows from the crib's rules.
+const (
+	WordsUS WordList = iota + 1
+	WordsUK
+)
+
+var wordLists = []string{WordsUS: "us", WordsUK: "uk"}
+
+func readWords(o *strict.Object) WordList {
+	word := o.OptStr("words", "")
+	if word == "" {
+		return 0
+	}
+	i := slices.Index(wordLists, word)
+	if i < 0 {
+		o.Fail("words", "not us or uk")
+		return 0
+	}
+	return WordList(i)
 }
 
 func readPolicy(o *strict.Object) Policy {
@@ -31,6 +68,8 @@ func readPolicy(o *strict.Object) Policy {
 		AskEvery:    int(o.Int("ask_every", 0, 1000)),
 		OnePerson:   o.Bool("one_person"),
 		Prefix:      o.Str("prefix"),
+		Words:       readWords(o),
+		Cranes:      readCranes(o),
 	}
 }
 
@@ -44,6 +83,10 @@ func (p Policy) write(w *strict.Writer, name string) {
 	w.Int("ask_every", int64(p.AskEvery))
 	w.Bool("one_person", p.OnePerson)
 	w.Str("prefix", p.Prefix)
+	if p.Words != 0 {
+		w.Str("words", wordLists[p.Words])
+	}
+	writeCranes(w, p.Cranes)
 	w.End()
 }
 
@@ -74,6 +117,8 @@ func ReadFounded(o *strict.Object) Founded {
 	return f
 }
 
+func (f Founded) schema() int { return f.Policy.schema() }
+
 func (f Founded) write(w *strict.Writer) {
 	w.Str("name", f.Name)
 	w.Str("units", f.Units.String())
@@ -87,6 +132,8 @@ type PolicySet struct{ Policy Policy }
 
 // Kind is KindPolicySet.
 func (PolicySet) Kind() Kind { return KindPolicySet }
+
+func (p PolicySet) schema() int { return p.Policy.schema() }
 
 func (p PolicySet) write(w *strict.Writer) { p.Policy.write(w, "policy") }
 

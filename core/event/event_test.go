@@ -56,6 +56,10 @@ const (
 	personText = `0102030405060708090a0b0c0d0e0f10`
 	policyText = `"policy":{"strict_choke":true,"max_months":12,"max_tilt_mdeg":5000,"margin_pct":10,"old_tag_goes":true,"ask_every":20,"one_person":true,"prefix":"HTTPS://X.EXAMPLE/"}`
 	detailText = `"ident":"CS 12/4","maker":"stamped K","place":"B-04","sling":{"system":"en","grade":80,"size":"13","legs":2,"reach_mm":3000,"adjustable":true,"stamped":[{"legs":2,"basis":"b45","load_g":7500000}],"hottest_c":180,"rating_tag":"legible","state":"in","inspected":"2026-01-02","due":"2026-07-02"},"outcome":"fit","service":"severe","months":6,"note":"new","chart_source":""`
+	otherText  = `00000000000000000000000000000001`
+	wordsText  = `"policy":{"strict_choke":false,"max_months":6,"max_tilt_mdeg":0,"margin_pct":0,"old_tag_goes":false,"ask_every":0,"one_person":false,"prefix":"","words":"uk","cranes":[{"name":"north","hook_um":60000},{"name":"yard","hook_um":0}]}`
+	fittedText = `,"fittings":{"inside_um":90000,"lower":"latch-hook"}`
+	lateText   = `"late":{"at":"2026-03-02T07:15","pad":12,"row":4}`
 	verdict    = `"question":"{\"id\":\"q\"}","answer":"{}","edition":"1"`
 )
 
@@ -67,6 +71,11 @@ func samples(t testing.TB) []sample {
 	}
 	v := Verdict{Question: `{"id":"q"}`, Answer: "{}", Edition: "1"}
 	key := tagcode.Fingerprint{0xC0, 0xFF, 0xEE, 1}
+	other := PersonID{15: 1}
+	words := Policy{MaxMonths: 6, Words: WordsUK, Cranes: []Crane{{"north", 60 * quantity.Millimetre}, {"yard", 0}}}
+	fitted := details(t)
+	fitted.Fittings = Fittings{Inside: 90 * quantity.Millimetre, Lower: LatchHook}
+	late := Late{At: LocalTime{Day: day(t, "2026-03-02"), Minute: 435}, Pad: 12, Row: 4}
 	moment := time.Date(2026, 3, 2, 7, 15, 0, 125_000_000, time.UTC)
 	return []sample{
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
@@ -98,6 +107,28 @@ func samples(t testing.TB) []sample {
 		{Retired{Reason: "worn", How: "cut"}, `{"reason":"worn","how":"cut"}`},
 		{Lost{Note: "n"}, `{"note":"n"}`},
 		{Found{Note: "n"}, `{"note":"n"}`},
+		{Taken{Rigger: who, ReturnBy: day(t, "2026-03-04"), Late: late, Note: "n", Verdict: v}, `{"rigger":"` + personText + `","return_by":"2026-03-04",` + lateText + `,"note":"n",` + verdict + `}`},
+		{HandedOn{From: who, To: other, Note: "n"}, `{"from":"` + personText + `","to":"` + otherText + `","note":"n"}`},
+		{Placed{Area: "mill 2", Note: "n"}, `{"area":"mill 2","note":"n"}`},
+		{Recalled{Reason: "x", By: day(t, "2026-03-04")}, `{"reason":"x","by":"2026-03-04"}`},
+		{TakenIn{From: who}, `{"from":"` + personText + `"}`},
+		{Checked{Said: NotKnown, Note: "n"}, `{"said":"not-known","note":"n"}`},
+		{Told{From: who, Said: Something, Note: "n"}, `{"from":"` + personText + `","said":"something","note":"n"}`},
+		{CountBegun{Count: CountID(who), Places: []string{"B", "C-1"}}, `{"count":"` + personText + `","places":["B","C-1"]}`},
+		{Seen{Count: CountID(who), Place: "B-04"}, `{"count":"` + personText + `","place":"B-04"}`},
+		{CountEnded{Count: CountID(who), Tally: Tally{Seen: 4, WrongPlace: 3, OutButHere: 2, NotSeen: 1}, Note: "n"}, `{"count":"` + personText + `","seen":4,"wrong_place":3,"out_but_here":2,"not_seen":1,"note":"n"}`},
+		{Moved{Place: "B-04"}, `{"place":"B-04"}`},
+		{Stray{No: 7, Photo: Photo{0xAB}, Lies: "cage", Note: "n"}, `{"no":7,"photo":"ab` + strings.Repeat("0", 62) + `","lies":"cage","note":"n"}`},
+		{StraySettled{No: 7, How: "given back"}, `{"no":7,"how":"given back"}`},
+		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: words}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + wordsText + `}`},
+		{PolicySet{words}, `{` + wordsText + `}`},
+		{PersonAdded{Name: "Z", Roles: Rigger, Terms: Terms{ShiftGear: true, Until: day(t, "2026-03-04")}}, `{"name":"Z","roles":["rigger"],"shift_gear":true,"learner":false,"until":"2026-03-04"}`},
+		{PersonChanged{Name: "Z", Roles: Attendant, Here: true, Terms: Terms{Learner: true}}, `{"name":"Z","roles":["attendant"],"here":true,"shift_gear":false,"learner":true,"until":""}`},
+		{Registered{fitted}, `{` + detailText + fittedText + `}`},
+		{Corrected{Details: fitted, Reason: "measured"}, `{"details":{` + detailText + fittedText + `},"reason":"measured"}`},
+		{Issued{Rigger: who, Serial: 3, Verdict: v, Line: Line{Loan: LoanID(who), Lift: 2, Share: Beam, Countersign: other, Crane: "north", Seats: true}},
+			`{"rigger":"` + personText + `","return_by":"","serial":3,"typed":"","marked":"",` + verdict + `,"line":{"lift":2,"share":"beam","loan":"` + personText + `","countersign":"` + otherText + `","crane":"north","seats":true}}`},
+		{Returned{From: who, Said: Nothing, Late: late, Doubled: true}, `{"from":"` + personText + `","said":"nothing","note":"",` + lateText + `,"doubled":true}`},
 	}
 }
 

@@ -32,6 +32,14 @@ type Issued struct {
 	Typed    string // characters of the plate, where they were asked
 	Marked   string // why the keeper is to see it; empty for most
 	Verdict  Verdict
+	Line     Line // of a loan; with any: schema 2
+}
+
+func (i Issued) schema() int {
+	if i.Line == (Line{}) {
+		return 1
+	}
+	return 2
 }
 
 // Kind is KindIssued.
@@ -41,6 +49,7 @@ func readIssued(o *strict.Object) Issued {
 	return Issued{
 		Rigger: ReadPerson(o, "rigger"), ReturnBy: ReadDate(o, "return_by"), Serial: readSerial(o),
 		Typed: o.Str("typed"), Marked: o.Str("marked"), Verdict: readVerdict(o),
+		Line: ReadLine(o.OptObj("line")),
 	}
 }
 
@@ -51,6 +60,7 @@ func (i Issued) write(w *strict.Writer) {
 	w.Str("typed", i.Typed)
 	w.Str("marked", i.Marked)
 	i.Verdict.write(w)
+	i.Line.Write(w)
 }
 
 // Refused says that the sling was asked for and stays. It changes nothing.
@@ -99,27 +109,48 @@ const (
 	NotKnown  Said = "not-known" // nobody here can say
 )
 
+func readSaid(o *strict.Object) Said {
+	said := Said(o.Str("said"))
+	if said != Nothing && said != Something && said != NotKnown {
+		o.Fail("said", "not nothing, something or not-known")
+	}
+	return said
+}
+
 // Returned says that the sling came back, from whom, and what was said.
 type Returned struct {
 	From PersonID
 	Said Said
 	Note string
+
+	// With any of these: schema 2.
+	Late    Late // it came back earlier, and paper was kept
+	Doubled bool // it lay in the crib while the record had it out: something else may be out under its name
+}
+
+func (r Returned) schema() int {
+	if r.Late == (Late{}) && !r.Doubled {
+		return 1
+	}
+	return 2
 }
 
 // Kind is KindReturned.
 func (Returned) Kind() Kind { return KindReturned }
 
 func readReturned(o *strict.Object) Returned {
-	r := Returned{From: ReadPerson(o, "from"), Said: Said(o.Str("said"))}
-	if r.Said != Nothing && r.Said != Something && r.Said != NotKnown {
-		o.Fail("said", "not nothing, something or not-known")
+	return Returned{
+		From: ReadPerson(o, "from"), Said: readSaid(o), Note: o.Str("note"),
+		Late: readLate(o.OptObj("late")), Doubled: o.OptBool("doubled", false),
 	}
-	r.Note = o.Str("note")
-	return r
 }
 
 func (r Returned) write(w *strict.Writer) {
 	w.Str("from", r.From.String())
 	w.Str("said", string(r.Said))
 	w.Str("note", r.Note)
+	r.Late.write(w)
+	if r.Doubled {
+		w.Bool("doubled", true)
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"cribgate/core/quantity"
 	"cribgate/core/strict"
 )
 
@@ -73,44 +74,84 @@ func (r Roles) write(w *strict.Writer) {
 	w.End()
 }
 
+// Terms is what holds for one person besides the roles. The zero value is what
+// holds for most.
+type Terms struct {
+	ShiftGear bool          // may draw gear for a shift, without a stated lift
+	Learner   bool          // hands over only with another attendant's countersign
+	Until     quantity.Date // last day that the person may do anything; zero: without an end
+}
+
+func (t Terms) schema() int {
+	if t == (Terms{}) {
+		return 1
+	}
+	return 2
+}
+
+func readTerms(o *strict.Object) Terms {
+	t := Terms{ShiftGear: o.OptBool("shift_gear", false), Learner: o.OptBool("learner", false)}
+	if o.Has("until") {
+		t.Until = ReadDate(o, "until")
+	}
+	return t
+}
+
+func (t Terms) write(w *strict.Writer) {
+	if t == (Terms{}) {
+		return
+	}
+	w.Bool("shift_gear", t.ShiftGear)
+	w.Bool("learner", t.Learner)
+	w.Str("until", t.Until.String())
+}
+
 // PersonAdded enters a person.
 type PersonAdded struct {
 	Name  string
 	Roles Roles
+	Terms Terms // with any: schema 2
 }
 
 // Kind is KindPersonAdded.
 func (PersonAdded) Kind() Kind { return KindPersonAdded }
 
 func readPersonAdded(o *strict.Object) PersonAdded {
-	return PersonAdded{Name: readName(o), Roles: readRoles(o)}
+	return PersonAdded{Name: readName(o), Roles: readRoles(o), Terms: readTerms(o)}
 }
+
+func (p PersonAdded) schema() int { return p.Terms.schema() }
 
 func (p PersonAdded) write(w *strict.Writer) {
 	w.Str("name", p.Name)
 	p.Roles.write(w)
+	p.Terms.write(w)
 }
 
 // PersonChanged replaces a person's name and roles, or takes the person off.
 type PersonChanged struct {
 	Name  string
 	Roles Roles
-	Here  bool // false: no longer here, may do nothing
+	Here  bool  // false: no longer here, may do nothing
+	Terms Terms // with any: schema 2
 }
 
 // Kind is KindPersonChanged.
 func (PersonChanged) Kind() Kind { return KindPersonChanged }
 
+func (p PersonChanged) schema() int { return p.Terms.schema() }
+
 // ReadPersonChanged reads a PersonChanged body. o may hold other names for its
 // caller, who also calls o.Done.
 func ReadPersonChanged(o *strict.Object) PersonChanged {
-	return PersonChanged{Name: readName(o), Roles: readRoles(o), Here: o.Bool("here")}
+	return PersonChanged{Name: readName(o), Roles: readRoles(o), Here: o.Bool("here"), Terms: readTerms(o)}
 }
 
 func (p PersonChanged) write(w *strict.Writer) {
 	w.Str("name", p.Name)
 	p.Roles.write(w)
 	w.Bool("here", p.Here)
+	p.Terms.write(w)
 }
 
 // PINSet says that a PIN was set, never which. A one-time PIN must be changed

@@ -21,6 +21,15 @@ type Details struct {
 	Note    string
 
 	ChartSource string // of Sling.Chart: which maker's chart, which edition; empty where there is none
+
+	Fittings Fittings // with any: schema 2
+}
+
+func (d Details) schema() int {
+	if d.Fittings == (Fittings{}) {
+		return 1
+	}
+	return 2
 }
 
 // ReadDetails reads what a Registered body is made of. o may hold other names
@@ -36,6 +45,7 @@ func ReadDetails(o *strict.Object) Details {
 	d.Months = int(o.Int("months", 0, 12))
 	d.Note = o.Str("note")
 	d.ChartSource = o.Str("chart_source")
+	d.Fittings = readFittings(o.OptObj("fittings"))
 	return d
 }
 
@@ -49,6 +59,7 @@ func (d Details) write(w *strict.Writer) {
 	w.Int("months", int64(d.Months))
 	w.Str("note", d.Note)
 	w.Str("chart_source", d.ChartSource)
+	d.Fittings.write(w)
 }
 
 func readService(o *strict.Object) due.Service {
@@ -81,6 +92,8 @@ type Registered struct{ Details Details }
 // Kind is KindRegistered.
 func (Registered) Kind() Kind { return KindRegistered }
 
+func (r Registered) schema() int { return r.Details.schema() }
+
 func (r Registered) write(w *strict.Writer) { r.Details.write(w) }
 
 // Corrected replaces what was registered, with the reason. The identification
@@ -92,6 +105,8 @@ type Corrected struct {
 
 // Kind is KindCorrected.
 func (Corrected) Kind() Kind { return KindCorrected }
+
+func (c Corrected) schema() int { return c.Details.schema() }
 
 func (c Corrected) write(w *strict.Writer) {
 	w.Obj("details")

@@ -66,6 +66,45 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 	case Found:
 		cut(&b.Note)
 		left = b
+	case Taken:
+		cut(&b.Note)
+		left = b
+	case HandedOn:
+		cut(&b.Note)
+		left = b
+	case Placed:
+		cut(&b.Area, &b.Note)
+		left = b
+	case Recalled:
+		cut(&b.Reason)
+		left = b
+	case Checked:
+		cut(&b.Note)
+		left = b
+	case Told:
+		cut(&b.Note)
+		left = b
+	case CountBegun:
+		b.Places = slices.Clone(b.Places)
+		for i := range b.Places {
+			cut(&b.Places[i])
+		}
+		left = b
+	case CountEnded:
+		cut(&b.Note)
+		left = b
+	case Seen:
+		cut(&b.Place)
+		left = b
+	case Moved:
+		cut(&b.Place)
+		left = b
+	case Stray:
+		cut(&b.Lies, &b.Note)
+		left = b
+	case StraySettled:
+		cut(&b.How)
+		left = b
 	case Restored:
 		cut(&b.Why)
 		left = b

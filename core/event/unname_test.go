@@ -39,12 +39,14 @@ var byHand = map[Kind][]string{
 	KindRegistered: {"Note", "Place", "ChartSource"}, KindCorrected: {"Note", "Place", "ChartSource", "Reason"},
 	KindTagSpoiled: {"Note"}, KindReturned: {"Note"}, KindHeld: {"Reason"}, KindReleased: {"Reason"}, KindInspected: {"Note"},
 	KindRetired: {"Reason", "How"}, KindLost: {"Note"}, KindFound: {"Note"}, KindRestored: {"Why"}, KindErased: {"Why"},
+	KindTaken: {"Note"}, KindHandedOn: {"Note"}, KindPlaced: {"Area", "Note"}, KindRecalled: {"Reason"}, KindChecked: {"Note"}, KindTold: {"Note"},
+	KindCountBegun: {"Places"}, KindCountEnded: {"Note"}, KindSeen: {"Place"}, KindMoved: {"Place"}, KindStray: {"Lies", "Note"}, KindStraySettled: {"How"},
 }
 
 // elsewhere are texts that are none of those.
 var elsewhere = map[string]bool{
 	"Ident": true, "Maker": true, "Typed": true, "Question": true, "Answer": true, "Edition": true, "Marked": true, "Level": true, "Stock": true,
-	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Said": true, "Reasons": true,
+	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Lower": true, "Share": true, "Crane": true, "Said": true, "Reasons": true,
 }
 
 // texts calls f for every text in a value, by its field's name.

@@ -32,6 +32,7 @@ func (s Sling) Encode() ([]byte, error) {
 		w.Str("day", s.Loan.Day.String())
 		w.Str("return_by", s.Loan.ReturnBy.String())
 		w.Str("marked", s.Loan.Marked)
+		w.loan(s.Loan)
 		w.End()
 	}
 	if s.Hold != (Hold{}) {
@@ -49,6 +50,7 @@ func (s Sling) Encode() ([]byte, error) {
 		w.Str("day", s.End.Day.String())
 		w.End()
 	}
+	w.told(s)
 	w.List("tags")
 	for _, t := range s.Tags {
 		w.tag(t)
@@ -79,6 +81,7 @@ func DecodeSling(text []byte) (Sling, error) {
 				Rigger: l.person("rigger"), Since: l.time("since"), Day: l.date("day"),
 				ReturnBy: l.date("return_by"), Marked: l.Str("marked"),
 			}
+			l.loan(&s.Loan)
 		}
 		if h := r.object("hold"); h != nil {
 			s.Hold = Hold{Reason: h.Str("reason"), By: h.person("by"), Since: h.time("since")}
@@ -86,6 +89,7 @@ func DecodeSling(text []byte) (Sling, error) {
 		if e := r.object("end"); e != nil {
 			s.End = End{Reason: e.Str("reason"), How: e.Str("how"), By: e.person("by"), Day: e.date("day")}
 		}
+		r.told(&s)
 		for _, o := range r.Objs("tags") {
 			s.Tags = append(s.Tags, (&reader{o}).tag())
 		}
@@ -104,7 +108,7 @@ func (p Person) Encode() ([]byte, error) {
 	w.Begin()
 	w.Str("id", p.ID.String())
 	if p.Name != "" {
-		w.body("is", event.PersonChanged{Name: p.Name, Roles: p.Roles, Here: p.Here})
+		w.body("is", event.PersonChanged{Name: p.Name, Roles: p.Roles, Here: p.Here, Terms: p.Terms})
 	}
 	if p.Erased {
 		w.Bool("erased", true)
@@ -119,7 +123,7 @@ func DecodePerson(text []byte) (Person, error) {
 		p := Person{ID: r.person("id")}
 		if o := r.OptObj("is"); o != nil {
 			is := event.ReadPersonChanged(o)
-			p.Name, p.Roles, p.Here = is.Name, is.Roles, is.Here
+			p.Name, p.Roles, p.Here, p.Terms = is.Name, is.Roles, is.Here, is.Terms
 		}
 		p.Erased = r.OptBool("erased", false)
 		p.Heads, p.Doubt = r.known()
@@ -153,6 +157,7 @@ func (c Crib) Encode() ([]byte, error) {
 	if c.Vouched != (Vouched{}) {
 		w.vouched(c.Vouched)
 	}
+	w.counting(c)
 	w.known(c.Heads, c.Doubt)
 	return w.done("crib")
 }
@@ -180,6 +185,7 @@ func DecodeCrib(text []byte) (Crib, error) {
 		if o := r.object("vouched"); o != nil {
 			c.Vouched = o.vouched()
 		}
+		r.counting(&c)
 		c.Heads, c.Doubt = r.known()
 		return c
 	})

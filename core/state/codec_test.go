@@ -48,7 +48,7 @@ func founded() event.Founded {
 func TestPersonAndCribRoundTrip(t *testing.T) {
 	moment := time.UnixMilli(1_770_000_000_125).UTC()
 	for _, bodies := range [][]event.Body{
-		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
+		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "A", Roles: event.Rigger, Terms: event.Terms{Learner: true}}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
 		{event.PersonAdded{Name: "A", Roles: event.Attendant | event.Keeper}, event.PersonChanged{Name: "B"}},
 		{event.PersonAdded{Name: "A", Roles: event.Rigger}, event.PersonChanged{Name: "A"}, event.Erased{What: "name"}},
 	} {
@@ -65,6 +65,9 @@ func TestPersonAndCribRoundTrip(t *testing.T) {
 		nil, {founded()}, {founded(), nil}, {event.KeyMade{}}, {founded(), event.KeyMade{Fingerprint: key}, event.KeyMade{Fingerprint: tagcode.Fingerprint{2}}},
 		{founded(), event.DateConfirmed{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: event.PersonID{7}}}},
 		{founded(), event.ClockCorrected{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: who}}},
+		{founded(), event.PolicySet{Policy: event.Policy{MaxMonths: 6, Words: event.WordsUK, Cranes: []event.Crane{{Name: "n", Hook: quantity.Metre}}}}},
+		{founded(), event.CountBegun{Count: event.CountID{1}, Places: []string{"B"}}, event.Stray{No: 2, Lies: "cage"}, event.Stray{No: 4}},
+		{founded(), event.CountBegun{Count: event.CountID{1}}, event.CountEnded{Count: event.CountID{1}}, event.Stray{No: 2}, event.StraySettled{No: 2}},
 	} {
 		c := FoldCrib(story(bodies...))
 		text, err := c.Encode()
@@ -84,6 +87,10 @@ func full(t testing.TB) Sling {
 	s.Hold = Hold{Reason: "r", By: who, Since: s.Changed}
 	s.End = End{Reason: "r", How: "h", By: who, Day: s.Loan.Day}
 	s.PassedBy = who
+	s.Loan.Line, s.Loan.Area = event.Line{Loan: event.LoanID{3}, Lift: 1}, "mill"
+	s.Loan.Recall = Recall{Reason: "r", By: s.Loan.Day, Day: s.Loan.Day}
+	s.Owes, s.Doubled = Owed{Rigger: who, Day: s.Loan.Day}, s.Loan.Day
+	s.Seen = Sighting{Count: event.CountID{4}, Place: "B", At: s.Changed}
 	return s
 }
 

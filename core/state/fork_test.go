@@ -40,6 +40,13 @@ func everyKind() map[event.Kind][]event.Body {
 		event.Returned{From: who, Said: event.Nothing}, event.Returned{From: who, Said: event.Something, Note: "a jerk"},
 		event.Held{Reason: "a"}, event.Held{Reason: "b"}, event.Released{Reason: "c"}, inspected(tagcode.Fit), inspected(tagcode.Hold),
 		event.Retired{Reason: "worn"}, event.Lost{Note: "l"}, event.Found{Note: "f"},
+		event.Taken{Rigger: who}, event.Taken{Note: "n"}, event.HandedOn{From: who, To: event.PersonID{2}}, event.HandedOn{From: event.PersonID{2}, To: who},
+		event.Placed{Area: "mill"}, event.Placed{}, event.Recalled{Reason: "due"}, event.Recalled{Reason: "doubt"},
+		event.TakenIn{From: who}, event.TakenIn{}, event.Checked{Said: event.Nothing}, event.Checked{Said: event.NotKnown},
+		event.Told{From: who, Said: event.Nothing}, event.Told{From: who, Said: event.Something, Note: "a jerk"},
+		event.CountBegun{Count: event.CountID{1}}, event.CountBegun{Count: event.CountID{2}, Places: []string{"B"}},
+		event.CountEnded{Count: event.CountID{1}}, event.CountEnded{Count: event.CountID{2}}, event.Seen{Count: event.CountID{1}, Place: "B-1"}, event.Seen{},
+		event.Moved{Place: "B-1"}, event.Moved{Place: "B-2"}, event.Stray{No: 1, Lies: "cage"}, event.Stray{No: 2}, event.StraySettled{No: 1, How: "h"}, event.StraySettled{No: 2},
 	}
 	all := map[event.Kind][]event.Body{}
 	for _, b := range list {

@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"cribgate/core/event"
-	"cribgate/core/tagcode"
+	"cribgate/core/quantity"
 )
 
 // Person is what is known of a person now. The zero value is nobody and may do
@@ -14,13 +14,18 @@ type Person struct {
 	Name   string
 	Roles  event.Roles
 	Here   bool
+	Terms  event.Terms
 	Erased bool // the name was taken out of the register, for good; Name is what stands in its place
 	Doubt  Doubt
 	Heads  []event.Hash
 }
 
-// May reports whether the person is here, beyond doubt, and has one of roles.
-func (p Person) May(roles event.Roles) bool { return p.Here && p.Doubt == 0 && p.Roles.Any(roles) }
+// May reports whether the person is here on that day, beyond doubt, and has one of
+// roles. Somebody with a last day is not here without a day.
+func (p Person) May(roles event.Roles, on quantity.Date) bool {
+	ended := !p.Terms.Until.IsZero() && (on.IsZero() || p.Terms.Until.Before(on))
+	return p.Here && !ended && p.Doubt == 0 && p.Roles.Any(roles)
+}
 
 // Follows reports whether e saw just this story, so that Apply equals the fold.
 func (p Person) Follows(e Event) bool { return slices.Equal(p.Heads, e.Parents) }
@@ -52,9 +57,9 @@ func (p Person) Apply(e Event) Person {
 	case nil:
 		p.Doubt |= NotUnderstood
 	case event.PersonAdded:
-		p.Name, p.Roles, p.Here = b.Name, b.Roles, true
+		p.Name, p.Roles, p.Terms, p.Here = b.Name, b.Roles, b.Terms, true
 	case event.PersonChanged:
-		p.Name, p.Roles, p.Here = b.Name, b.Roles, b.Here
+		p.Name, p.Roles, p.Terms, p.Here = b.Name, b.Roles, b.Terms, b.Here
 	case event.Erased:
 		p.Erased = true
 	case event.PINSet:
@@ -62,73 +67,4 @@ func (p Person) Apply(e Event) Person {
 		p.Doubt |= Contradicts
 	}
 	return p
-}
-
-// Crib is what is known of the crib now. The zero value was never founded.
-type Crib struct {
-	Founded  event.Founded // with the policy as it is now
-	Keys     []tagcode.Fingerprint
-	Restored Restoration
-	Vouched  Vouched
-	Ahead    []Ahead // tags that say more than the register knows, in the order in which they were met
-	Doubt    Doubt
-	Heads    []event.Hash
-}
-
-// Key is the fingerprint of the key that seals tags now, zero for none.
-func (c Crib) Key() tagcode.Fingerprint {
-	if len(c.Keys) == 0 {
-		return tagcode.Fingerprint{}
-	}
-	return c.Keys[len(c.Keys)-1]
-}
-
-// Follows reports whether e saw just this story, so that Apply equals the fold.
-func (c Crib) Follows(e Event) bool { return slices.Equal(c.Heads, e.Parents) }
-
-// Known gives the newest events of the story and what is wrong with it.
-func (c Crib) Known() ([]event.Hash, Doubt) { return c.Heads, c.Doubt }
-
-// FoldCrib tells the story of the crib, in any order of arrival.
-func FoldCrib(story []Event) Crib {
-	var c Crib
-	for _, e := range Order(story) {
-		c = c.Apply(e)
-	}
-	return c
-}
-
-// Apply adds one event. The receiver is not changed.
-func (c Crib) Apply(e Event) Crib {
-	c.Heads = heads(c.Heads, e)
-	c.Doubt &^= Forked
-	if len(c.Heads) > 1 {
-		c.Doubt |= Forked
-	}
-	if _, first := e.Body.(event.Founded); e.Body != nil && first == (c.Founded.Name != "") {
-		c.Doubt |= Contradicts // what was founded first stands
-		return c
-	}
-	switch b := e.Body.(type) {
-	case nil:
-		c.Doubt |= NotUnderstood
-	case event.Founded:
-		c.Founded = b
-	case event.PolicySet:
-		c.Founded.Policy = b.Policy
-	case event.KeyMade:
-		c.Keys = append(slices.Clone(c.Keys), b.Fingerprint)
-	case event.Restored:
-		c = c.restored(b, e)
-	case event.TagAhead:
-		c = c.ahead(b, e)
-	case event.Erased:
-	case event.DateConfirmed:
-		c = c.vouched(b.Floor, b.Signed, false, e)
-	case event.ClockCorrected:
-		c = c.vouched(b.Floor, b.Signed, true, e)
-	default:
-		c.Doubt |= Contradicts
-	}
-	return c
 }

@@ -29,6 +29,9 @@ type Sling struct {
 	Loan     Loan           // where it is out; where it is lost, who had it last
 	Hold     Hold           // where it is held, or will be as soon as it comes back
 	End      End            // where it is retired or lost
+	Owes     Owed           // where it came back and its rigger has not said yet what happened
+	Doubled  quantity.Date  // on that day it lay here while the record had it out; zero once a tag was confirmed on it since
+	Seen     Sighting       // when the rack was counted last
 	Tags     []Tag          // by serial
 
 	// ComparedIn is the log in which tag, plate and record were last held
@@ -50,6 +53,31 @@ type Loan struct {
 	Day      quantity.Date
 	ReturnBy quantity.Date // zero where none was stated
 	Marked   string        // why the keeper is to see it
+	Line     event.Line    // of what else went out with it, and for which lift
+	Area     string        // machine or area where it is kept; empty: it is with its rigger
+	Recall   Recall        // where it is to be brought back
+}
+
+// Recall asks for a sling back. The zero value does not.
+type Recall struct {
+	Reason string
+	By     quantity.Date // zero: at once
+	Day    quantity.Date // on which it was asked
+}
+
+// Owed says who has still to say what happened to a sling that was taken in
+// without asking. The zero value is nobody.
+type Owed struct {
+	Rigger event.PersonID
+	Day    quantity.Date // on which it was taken in
+}
+
+// Sighting is where a sling was seen while the rack was counted. The zero value is
+// one that was never counted.
+type Sighting struct {
+	Count event.CountID
+	Place string
+	At    time.Time // UTC
 }
 
 // Hold says why a sling may not go out.
@@ -97,7 +125,7 @@ func (s Sling) Apply(e Event) Sling {
 		return s
 	}
 	s = s.apply(e)
-	if st := s.Details.Sling.State; joins && (st == gate.StateIn || st == gate.StateOut) {
+	if joins && s.goes() {
 		s = s.hold("two stories of this sling were joined", e)
 	}
 	return s
@@ -119,31 +147,36 @@ func (s Sling) apply(e Event) Sling {
 		s = s.printed(b, e)
 	case event.TagConfirmed:
 		s = s.confirmed(b)
-		s.ComparedIn = e.Log
+		s.ComparedIn, s.Doubled = e.Log, quantity.Date{}
 	case event.Compared:
-		s.require(gate.StateIn, gate.StateHeld)
+		s.require(gate.StateIn, gate.StateHeld, gate.StateUnchecked)
 		s = s.compared(b, e)
 	case event.TagSpoiled:
 		s = s.spoiled(b, e)
 	case event.Issued:
 		s.require(gate.StateIn)
 		s = s.leave(gate.StateOut)
-		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked}
+		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked, Line: b.Line}
 		s.PassedBy = event.PersonID{}
 		s.Issues++
 	case event.Refused, event.Erased:
 	case event.Returned:
 		s.require(gate.StateOut, gate.StateLost)
-		waiting := s.Hold
-		s = s.leave(gate.StateIn)
-		if waiting.Reason != "" {
-			s.Details.Sling.State, s.Hold = gate.StateHeld, waiting
+		s = s.back(gate.StateIn)
+		s = s.said(b.Said, b.Note, e)
+		if b.Doubled {
+			s.Doubled = e.Day
 		}
-		if b.Said != event.Nothing {
-			s = s.hold(returnReason(b), e)
-		}
+	case event.TakenIn, event.Checked, event.Told:
+		s = s.heap(e)
+	case event.Taken, event.HandedOn, event.Placed, event.Recalled:
+		s = s.away(e)
+	case event.Seen:
+		s.Seen = Sighting{Count: b.Count, Place: b.Place, At: e.UTC}
+	case event.Moved:
+		s.Details.Place = b.Place
 	case event.Held:
-		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked)
 		s = s.hold(b.Reason, e)
 	case event.Released:
 		s.require(gate.StateHeld)
@@ -151,11 +184,11 @@ func (s Sling) apply(e Event) Sling {
 	case event.Inspected:
 		s = s.inspected(b, e)
 	case event.Retired:
-		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateLost)
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked, gate.StateLost)
 		s = s.leave(gate.StateRetired)
 		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
 	case event.Lost:
-		s.require(gate.StateIn, gate.StateHeld, gate.StateOut)
+		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked)
 		loan := s.Loan
 		s = s.leave(gate.StateLost)
 		s.Loan = loan // who had it last
@@ -197,15 +230,36 @@ func (s Sling) hold(reason string, e Event) Sling {
 	return s
 }
 
-func returnReason(r event.Returned) string {
+// goes tells whether nothing keeps the sling in but that it may be out, or not
+// looked at yet.
+func (s Sling) goes() bool {
+	st := s.Details.Sling.State
+	return st == gate.StateIn || st == gate.StateOut || st == gate.StateUnchecked
+}
+
+// back ends a loan: the sling is in state to, or held where a hold waited for it.
+func (s Sling) back(to gate.State) Sling {
+	waiting := s.Hold
+	s = s.leave(to)
+	if waiting.Reason != "" {
+		s.Details.Sling.State, s.Hold = gate.StateHeld, waiting
+	}
+	return s
+}
+
+// said holds a sling of which somebody said anything but that nothing happened.
+func (s Sling) said(said event.Said, note string, e Event) Sling {
+	if said == event.Nothing {
+		return s
+	}
 	reason := "came back, and nobody could say what happened"
-	if r.Said == event.Something {
+	if said == event.Something {
 		reason = "came back after something happened"
 	}
-	if r.Note != "" {
-		reason += ": " + r.Note
+	if note != "" {
+		reason += ": " + note
 	}
-	return reason
+	return s.hold(reason, e)
 }
 
 func (s Sling) register(b event.Registered, e Event) Sling {
@@ -232,7 +286,7 @@ func (s Sling) corrected(b event.Corrected, e Event) Sling {
 			s.PassedBy = e.By
 		}
 	}
-	if goes := d.Sling.State == gate.StateIn || d.Sling.State == gate.StateOut; goes && failed(d.Outcome) && s.Hold.Reason == "" {
+	if s.goes() && failed(d.Outcome) && s.Hold.Reason == "" {
 		s = s.hold(notPassed, e)
 	}
 	return s
@@ -244,13 +298,16 @@ const notPassed = "the thorough inspection did not pass it"
 func failed(o tagcode.Outcome) bool { return o == tagcode.Hold || o == tagcode.Out }
 
 func (s Sling) inspected(b event.Inspected, e Event) Sling {
-	s.require(gate.StateIn, gate.StateHeld)
+	s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked)
 	d := &s.Details
 	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
 	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months
 	s.PassedBy = event.PersonID{}
 	if b.Outcome == tagcode.Fit {
 		s.PassedBy = e.By
+		if d.Sling.State == gate.StateUnchecked {
+			return s.leave(gate.StateIn) // more was looked at than a return check would have
+		}
 		return s
 	}
 	reason := notPassed

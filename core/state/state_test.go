@@ -89,6 +89,7 @@ func registered(bodies ...event.Body) []event.Body {
 func TestSlingStories(t *testing.T) {
 	issued := event.Issued{Rigger: who, Serial: 1}
 	back := event.Returned{From: who, Said: event.Nothing}
+	heap := event.TakenIn{From: who}
 	for _, c := range []struct {
 		name   string
 		bodies []event.Body
@@ -131,6 +132,37 @@ func TestSlingStories(t *testing.T) {
 		{"corrected after it was retired stays retired", registered(event.Retired{}, event.Corrected{Details: reads(tagcode.Out)}), gate.StateRetired, "", 0},
 		{"corrected to fit stays in", registered(event.Corrected{Details: reads(tagcode.Fit)}), gate.StateIn, "", 0},
 		{"a newer program's event", registered(nil), gate.StateIn, "", NotUnderstood},
+		{"taken in", registered(issued, heap), gate.StateUnchecked, "", 0},
+		{"taken in that was booked in", registered(heap), gate.StateUnchecked, "", 0},
+		{"taken in that was lost", registered(issued, event.Lost{}, heap), gate.StateHeld, "was lost and turned up", 0},
+		{"taken in that was held while out", registered(issued, event.Held{Reason: "a"}, heap), gate.StateHeld, "a", 0},
+		{"taken in and checked", registered(issued, heap, event.Checked{Said: event.Nothing}), gate.StateIn, "", 0},
+		{"taken in and doubtful", registered(issued, heap, event.Checked{Said: event.Something, Note: "bent"}), gate.StateHeld, "came back after something happened: bent", 0},
+		{"taken in, its rigger says something", registered(issued, heap, event.Told{From: who, Said: event.NotKnown}), gate.StateHeld, "came back, and nobody could say what happened", 0},
+		{"checked, then its rigger says something", registered(issued, heap, event.Checked{Said: event.Nothing}, event.Told{From: who, Said: event.Something}), gate.StateHeld, "came back after something happened", 0},
+		{"out again when its rigger says something", registered(issued, heap, event.Checked{Said: event.Nothing}, issued, event.Told{From: who, Said: event.Something}), gate.StateOut, "came back after something happened", 0},
+		{"retired when its rigger says something", registered(issued, heap, event.Retired{}, event.Told{From: who, Said: event.Something}), gate.StateRetired, "", 0},
+		{"unchecked and inspected fit", registered(issued, heap, inspected(tagcode.Fit)), gate.StateIn, "", 0},
+		{"unchecked and held", registered(issued, heap, event.Held{Reason: "a"}), gate.StateHeld, "a", 0},
+		{"taken", registered(event.Taken{Rigger: who}), gate.StateOut, "", 0},
+		{"taken while held", registered(event.Held{Reason: "a"}, event.Taken{}), gate.StateOut, "a", 0},
+		{"taken while held, and back", registered(event.Held{Reason: "a"}, event.Taken{}, back), gate.StateHeld, "a", 0},
+		{"taken unchecked", registered(heap, event.Taken{}), gate.StateOut, "went out before anybody had looked at it", 0},
+		{"handed on", registered(issued, event.HandedOn{From: who, To: event.PersonID{2}}), gate.StateOut, "", 0},
+		{"placed", registered(issued, event.Placed{Area: "mill"}), gate.StateOut, "", 0},
+		{"recalled", registered(issued, event.Recalled{Reason: "r"}), gate.StateOut, "", 0},
+		{"inspected fit while out", registered(issued, inspected(tagcode.Fit)), gate.StateOut, "", 0},
+		{"inspected to hold while out", registered(issued, inspected(tagcode.Hold)), gate.StateOut, "the thorough inspection did not pass it: n", 0},
+		{"seen and moved", registered(event.Seen{}, event.Moved{Place: "B"}), gate.StateIn, "", 0},
+		{"taken in while held", registered(event.Held{Reason: "a"}, heap), gate.StateHeld, "a", Contradicts},
+		{"taken in after it was retired", registered(event.Retired{}, heap), gate.StateUnchecked, "", Contradicts},
+		{"checked while in", registered(event.Checked{Said: event.Nothing}), gate.StateIn, "", Contradicts},
+		{"issued unchecked", registered(issued, heap, issued), gate.StateOut, "", Contradicts},
+		{"taken while out", registered(issued, event.Taken{}), gate.StateOut, "", Contradicts},
+		{"handed on while in", registered(event.HandedOn{}), gate.StateIn, "", Contradicts},
+		{"handed on by somebody else", registered(issued, event.HandedOn{From: event.PersonID{2}, To: who}), gate.StateOut, "", Contradicts},
+		{"placed while in", registered(event.Placed{}), gate.StateIn, "", Contradicts},
+		{"recalled while in", registered(event.Recalled{}), gate.StateIn, "", Contradicts},
 
 		{"issued before it was registered", []event.Body{issued, event.Registered{Details: details()}}, gate.StateIn, "", Contradicts},
 		{"never registered", []event.Body{event.Held{Reason: "a"}}, 0, "", Contradicts},
@@ -281,8 +313,8 @@ func TestPersonAndCrib(t *testing.T) {
 		{"a newer program's", []event.Body{added, nil}, false, NotUnderstood},
 	} {
 		p := FoldPerson(who, story(c.bodies...))
-		if p.May(event.Keeper) != c.may || p.Doubt != c.doubt {
-			t.Errorf("%s: may %v, doubt %b", c.name, p.May(event.Keeper), p.Doubt)
+		if p.May(event.Keeper, quantity.Date{}) != c.may || p.Doubt != c.doubt {
+			t.Errorf("%s: may %v, doubt %b", c.name, p.May(event.Keeper, quantity.Date{}), p.Doubt)
 		}
 	}
 	founded := event.Founded{Name: "C", Units: quantity.Metric, Rules: due.EN, Zone: "UTC", Policy: event.Policy{MaxMonths: 12}}
@@ -305,7 +337,11 @@ func TestPersonAndCrib(t *testing.T) {
 // history draws a story of one sling as it could stand in registers: every
 // event names heads that were there when it was written, now and then not all.
 func history(r *rapid.T) []Event {
+	all := everyKind()
 	bodies := []func() event.Body{
+		func() event.Body {
+			return rapid.SampledFrom(all[rapid.SampledFrom(event.Kinds()).Draw(r, "kind")]).Draw(r, "body")
+		},
 		func() event.Body { return event.Registered{Details: details()} },
 		func() event.Body { return event.Registered{Details: held()} },
 		func() event.Body { return event.Corrected{Details: held(), Reason: "typed wrong"} },
@@ -439,4 +475,78 @@ func TestDoubtStays(t *testing.T) {
 			s = next
 		}
 	})
+}
+
+// What a sling is told about while it is out, or in a heap, is known until it ends.
+func TestAwayFacts(t *testing.T) {
+	day, _ := quantity.NewDate(2026, 3, 9)
+	line := event.Line{Loan: event.LoanID{7}, Lift: 1}
+	out := registered(event.Issued{Rigger: who, Serial: 1, Line: line}, event.Placed{Area: "mill"}, event.Recalled{Reason: "due", By: day})
+	s := FoldSling(id, story(out...))
+	if l := s.Loan; l.Line != line || l.Area != "mill" || l.Recall.Reason != "due" || l.Recall.By != day || l.Recall.Day.IsZero() {
+		t.Errorf("loan %+v", l)
+	}
+	s = FoldSling(id, story(append(out, event.TakenIn{From: who})...))
+	if s.Loan != (Loan{}) || s.Owes.Rigger != who || s.Owes.Day.IsZero() {
+		t.Errorf("in a heap: loan %+v, owes %+v", s.Loan, s.Owes)
+	}
+	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: event.PersonID{2}, Said: event.Nothing})...)); s.Owes.Rigger != who {
+		t.Errorf("another one said something: owes %+v", s.Owes)
+	}
+	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: who, Said: event.Nothing})...)); s.Owes != (Owed{}) {
+		t.Errorf("asked and answered: owes %+v", s.Owes)
+	}
+	doubled := registered(event.Issued{Rigger: who, Serial: 1}, event.Returned{From: who, Said: event.Nothing, Doubled: true}, printed(1))
+	if s = FoldSling(id, story(doubled...)); s.Doubled.IsZero() {
+		t.Error("not doubled")
+	}
+	if s = FoldSling(id, story(append(doubled, event.TagConfirmed{Serial: 1})...)); !s.Doubled.IsZero() {
+		t.Errorf("still doubled on %s after a tag was confirmed", s.Doubled)
+	}
+	if s = FoldSling(id, story(registered(event.Seen{Count: event.CountID{3}, Place: "B"})...)); s.Seen.Count != (event.CountID{3}) || s.Seen.Place != "B" {
+		t.Errorf("seen %+v", s.Seen)
+	}
+}
+
+// One count at a time, and strays by ascending number until they are settled.
+func TestCountsAndStrays(t *testing.T) {
+	begun, ended := event.CountBegun{Count: event.CountID{1}}, event.CountEnded{Count: event.CountID{1}}
+	one := event.Stray{No: 1, Lies: "cage"}
+	for _, c := range []struct {
+		name    string
+		bodies  []event.Body
+		counts  bool
+		strays  int
+		contras bool
+	}{
+		{"begun", []event.Body{begun}, true, 0, false},
+		{"ended", []event.Body{begun, ended}, false, 0, false},
+		{"begun twice", []event.Body{begun, event.CountBegun{Count: event.CountID{2}}}, true, 0, true},
+		{"ended before", []event.Body{ended}, false, 0, true},
+		{"a stray", []event.Body{one}, false, 1, false},
+		{"two strays", []event.Body{one, event.Stray{No: 2}}, false, 2, false},
+		{"a number twice", []event.Body{one, one}, false, 2, true},
+		{"settled", []event.Body{one, event.StraySettled{No: 1}}, false, 0, false},
+		{"settled twice", []event.Body{one, event.StraySettled{No: 1}, event.StraySettled{No: 1}}, false, 0, true},
+	} {
+		crib := FoldCrib(story(append([]event.Body{founded()}, c.bodies...)...))
+		if crib.Count.ID.IsZero() == c.counts || len(crib.Strays) != c.strays || (crib.Doubt != 0) != c.contras {
+			t.Errorf("%s: count %v, %d strays, doubt %b", c.name, crib.Count, len(crib.Strays), crib.Doubt)
+		}
+	}
+}
+
+// A day pass is good on its last day, and nobody with a last day may do anything
+// while no day is known.
+func TestLastDay(t *testing.T) {
+	until, _ := quantity.NewDate(2026, 3, 9)
+	p := FoldPerson(who, story(event.PersonAdded{Name: "A", Roles: event.Rigger, Terms: event.Terms{Until: until}}))
+	for _, c := range []struct {
+		on  quantity.Date
+		may bool
+	}{{until.AddDays(-1), true}, {until, true}, {until.AddDays(1), false}, {quantity.Date{}, false}} {
+		if got := p.May(event.Rigger, c.on); got != c.may {
+			t.Errorf("on %q: %v", c.on, got)
+		}
+	}
 }

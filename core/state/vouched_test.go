@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 )
 
 // The last word of keeper and inspector stands, at the time of its envelope.
@@ -55,7 +56,7 @@ func TestErasedPerson(t *testing.T) {
 		{"nobody", []event.Body{erased}, false, false, Contradicts},
 	} {
 		p := FoldPerson(who, story(c.list...))
-		if p.Erased != c.erased || p.May(event.Keeper) != c.may || p.Doubt != c.doubt {
+		if p.Erased != c.erased || p.May(event.Keeper, quantity.Date{}) != c.may || p.Doubt != c.doubt {
 			t.Errorf("%s: %+v", c.name, p)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
 	"cribgate/store"
@@ -72,14 +73,14 @@ func (w Who) act(what string, request ...string) store.Act {
 	return store.Act{By: w.Person, Station: w.Station, Way: string(w.Way), Key: w.Key, Request: [32]byte(h.Sum(nil))}
 }
 
-// allowed says whether the person who acts has one of roles; if not, it gives
-// the refusal.
-func allowed(ctx context.Context, r store.Reader, who event.PersonID, roles event.Roles) ([]gate.Reason, error) {
+// allowed says whether the person who acts has one of roles on that day; if not, it
+// gives the refusal.
+func allowed(ctx context.Context, r store.Reader, who event.PersonID, roles event.Roles, on quantity.Date) ([]gate.Reason, error) {
 	p, err := r.Person(ctx, who)
 	if err != nil {
 		return nil, fmt.Errorf("counter: who acts: %w", err)
 	}
-	if !p.May(roles) {
+	if !p.May(roles, on) {
 		return []gate.Reason{gate.RoleNotAllowed}, nil
 	}
 	return nil, nil

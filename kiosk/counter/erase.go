@@ -30,7 +30,7 @@ func (c *Counter) ErasePerson(ctx context.Context, who Who, id event.PersonID, s
 		return 0, err
 	}
 	answer, err := c.store.Do(ctx, who.act("erase person", id.String(), why), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
 		p, err := tx.Person(ctx, id)

@@ -146,7 +146,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes, ahead: f.ahead}
 	o.Codes = append(o.Codes, Doubts(f.Sling.Doubt|crib.Doubt)...) // policy may have become stricter in a way not understood
 	o.Codes = append(o.Codes, Uncompared(crib, f.Sling)...)
-	people, err := c.people(ctx, r, who, ask)
+	people, err := c.people(ctx, r, who, ask, today)
 	if err != nil {
 		return Outcome{}, err
 	}
@@ -185,8 +185,8 @@ func Question(s state.Sling, p event.Policy, today quantity.Date, lift *gate.Lif
 }
 
 // people judges who hands over and who takes.
-func (c *Counter) people(ctx context.Context, r store.Reader, who Who, ask Ask) ([]gate.Reason, error) {
-	codes, err := allowed(ctx, r, who.Person, event.Attendant)
+func (c *Counter) people(ctx context.Context, r store.Reader, who Who, ask Ask, on quantity.Date) ([]gate.Reason, error) {
+	codes, err := allowed(ctx, r, who.Person, event.Attendant, on)
 	if err != nil {
 		return nil, err
 	}
@@ -196,7 +196,7 @@ func (c *Counter) people(ctx context.Context, r store.Reader, who Who, ask Ask) 
 		return append(codes, gate.RiggerUnknown), nil
 	case err != nil:
 		return nil, fmt.Errorf("counter: the rigger: %w", err)
-	case !rigger.May(event.Rigger):
+	case !rigger.May(event.Rigger, on):
 		return append(codes, gate.RiggerNotCleared), nil
 	}
 	return codes, nil

@@ -35,7 +35,7 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 			return Outcome{}, fmt.Errorf("%s: %w", what, err)
 		}
 		o := Outcome{Known: true, Sling: sling}
-		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, roles); err != nil {
+		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, roles, tx.Clock().Today()); err != nil {
 			return Outcome{}, err
 		}
 		if !slices.Equal(sling.Heads, seen.Heads) {

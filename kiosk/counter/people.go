@@ -29,7 +29,7 @@ func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles eve
 		return event.PersonID{}, err
 	}
 	answer, err := c.store.Do(ctx, who.act("add person", name, roles.String()), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
 		if err := nameFree(ctx, tx.Reader, name, event.PersonID{}); err != nil {
@@ -59,7 +59,7 @@ func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, 
 	}
 	to.Name = name
 	_, err = c.store.Do(ctx, who.act("change person", id.String(), to.Name, to.Roles.String(), fmt.Sprint(to.Here)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
 		if to.Here {
@@ -68,7 +68,7 @@ func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, 
 			}
 		}
 		if !to.Here || !to.Roles.Has(event.Keeper) {
-			if err := otherKeeper(ctx, tx.Reader, id); err != nil {
+			if err := otherKeeper(ctx, tx, id); err != nil {
 				return nil, err
 			}
 		}
@@ -86,7 +86,7 @@ func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, 
 func (c *Counter) PINWasSet(ctx context.Context, who Who, id event.PersonID, oneTime bool) error {
 	_, err := c.store.Do(ctx, who.act("pin set", id.String(), fmt.Sprint(oneTime)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		if who.Person != id || oneTime {
-			if err := c.keeper(ctx, tx.Reader, who); err != nil {
+			if err := c.keeper(ctx, tx, who); err != nil {
 				return nil, err
 			}
 		}
@@ -110,7 +110,7 @@ func (c *Counter) SetPolicy(ctx context.Context, who Who, seen []event.Hash, p e
 		return fmt.Errorf("counter: set policy: %w", err)
 	}
 	_, err = c.store.Do(ctx, who.act("set policy", string(body)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		if err := c.keeper(ctx, tx.Reader, who); err != nil {
+		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
 		_, err := tx.Append(ctx, event.Crib(), seen, event.PolicySet{Policy: p})
@@ -122,21 +122,23 @@ func (c *Counter) SetPolicy(ctx context.Context, who Who, seen []event.Hash, p e
 	return nil
 }
 
-func (c *Counter) keeper(ctx context.Context, r store.Reader, who Who) error {
-	codes, err := allowed(ctx, r, who.Person, event.Keeper)
+func (c *Counter) keeper(ctx context.Context, tx *store.Tx, who Who) error {
+	codes, err := allowed(ctx, tx.Reader, who.Person, event.Keeper, tx.Today())
 	if err == nil && len(codes) > 0 {
 		err = ErrNotKeeper
 	}
 	return err
 }
 
-func otherKeeper(ctx context.Context, r store.Reader, id event.PersonID) error {
-	people, err := r.People(ctx)
+// otherKeeper makes sure that a keeper other than id stays; one whose days are
+// numbered does not count.
+func otherKeeper(ctx context.Context, tx *store.Tx, id event.PersonID) error {
+	people, err := tx.People(ctx)
 	if err != nil {
 		return err
 	}
 	for _, p := range people {
-		if p.ID != id && p.May(event.Keeper) {
+		if p.ID != id && p.Terms.Until.IsZero() && p.May(event.Keeper, tx.Today()) {
 			return nil
 		}
 	}

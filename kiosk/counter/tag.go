@@ -76,7 +76,7 @@ func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling e
 			return Outcome{Codes: f.Codes}, err
 		}
 		o := Outcome{Known: true, Sling: f.Sling}
-		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper); err != nil {
+		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper, tx.Clock().Today()); err != nil {
 			return Outcome{}, err
 		}
 		for _, code := range f.Codes {

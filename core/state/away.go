@@ -1,0 +1,69 @@
+package state
+
+import (
+	"cribgate/core/event"
+	"cribgate/core/gate"
+)
+
+// takenUnissued is why the keeper sees a sling that went out without being asked
+// about.
+const takenUnissued = "taken without being issued"
+
+// away tells what happens to a sling that is out, or that went out by itself.
+func (s Sling) away(e Event) Sling {
+	switch b := e.Body.(type) {
+	case event.Taken:
+		s.require(gate.StateIn, gate.StateHeld, gate.StateUnchecked, gate.StateLost)
+		waiting, unchecked := s.Hold, s.Details.Sling.State == gate.StateUnchecked
+		s = s.leave(gate.StateOut)
+		s.Hold = waiting
+		if unchecked {
+			s = s.hold("went out before anybody had looked at it", e)
+		}
+		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: takenUnissued}
+		s.PassedBy = event.PersonID{}
+		s.Issues++
+	case event.HandedOn:
+		s.require(gate.StateOut)
+		if b.From != s.Loan.Rigger {
+			s.Doubt |= Contradicts
+		}
+		s.Loan.Rigger, s.Loan.Since, s.Loan.Day = b.To, e.UTC, e.Day
+	case event.Placed:
+		s.require(gate.StateOut)
+		s.Loan.Area = b.Area
+	case event.Recalled:
+		s.require(gate.StateOut)
+		s.Loan.Recall = Recall{Reason: b.Reason, By: b.By, Day: e.Day}
+	}
+	return s
+}
+
+// heap tells what happens to a sling that is taken in first and looked at later.
+func (s Sling) heap(e Event) Sling {
+	switch b := e.Body.(type) {
+	case event.TakenIn:
+		s.require(gate.StateIn, gate.StateOut, gate.StateLost)
+		lost := s.Details.Sling.State == gate.StateLost
+		s = s.back(gate.StateUnchecked)
+		if lost {
+			s = s.hold("was lost and turned up", e)
+		}
+		s.Owes = Owed{}
+		if !b.From.IsZero() {
+			s.Owes = Owed{Rigger: b.From, Day: e.Day}
+		}
+	case event.Checked:
+		s.require(gate.StateUnchecked)
+		s = s.leave(gate.StateIn)
+		s = s.said(b.Said, b.Note, e)
+	case event.Told:
+		if b.From == s.Owes.Rigger {
+			s.Owes = Owed{}
+		}
+		if s.goes() || s.Details.Sling.State == gate.StateHeld {
+			s = s.said(b.Said, b.Note, e)
+		}
+	}
+	return s
+}
