@@ -69,9 +69,9 @@ func verdicts(b *testing.B, dir string, last quantity.Date) {
 	}
 	for _, p := range people {
 		switch {
-		case p.May(event.Attendant) && who.Person.IsZero():
+		case p.May(event.Attendant, quantity.Date{}) && who.Person.IsZero():
 			who.Person = p.ID
-		case p.May(event.Rigger) && rigger.IsZero():
+		case p.May(event.Rigger, quantity.Date{}) && rigger.IsZero():
 			rigger = p.ID
 		}
 	}

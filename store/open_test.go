@@ -7,11 +7,13 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"syscall"
 	"testing"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/required"
 	"cribgate/store"
 	"cribgate/store/storetest"
@@ -29,10 +31,10 @@ func TestInit(t *testing.T) {
 		}
 	}
 	crib, err := s.Crib(t.Context())
-	if f := storetest.Founding(); err != nil || crib.Founded.Name != f.Name || crib.Founded.Zone != f.Zone || crib.Founded.Policy != f.Policy || crib.Key() != f.Key {
+	if f := storetest.Founding(); err != nil || crib.Founded.Name != f.Name || crib.Founded.Zone != f.Zone || !reflect.DeepEqual(crib.Founded.Policy, f.Policy) || crib.Key() != f.Key {
 		t.Errorf("%+v, %v", crib, err)
 	}
-	if p, err := s.Person(t.Context(), keeper); err != nil || !p.May(event.Keeper) {
+	if p, err := s.Person(t.Context(), keeper); err != nil || !p.May(event.Keeper, quantity.Date{}) {
 		t.Errorf("%+v, %v", p, err)
 	}
 	before, err := os.ReadFile(path)

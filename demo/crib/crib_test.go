@@ -138,7 +138,7 @@ func TestSomethingOfEverything(t *testing.T) {
 	for role, least := range map[event.Roles]int{event.Attendant: 3, event.Rigger: 20, event.Inspector: 2, event.Keeper: 2} {
 		n := 0
 		for _, p := range people {
-			if p.May(role) {
+			if p.May(role, quantity.Date{}) {
 				n++
 			}
 		}

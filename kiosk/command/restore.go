@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/release"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
@@ -210,7 +211,7 @@ func finish(ctx context.Context, what, register, keys, text string, r store.Rest
 func nextSteps(register, keysDir string, crib state.Crib, people []state.Person, ring keyring.Ring, age time.Duration) string {
 	keeper := "KEEPER"
 	for _, p := range people {
-		if p.May(event.Keeper) {
+		if p.May(event.Keeper, quantity.Date{}) {
 			keeper = p.Name
 			break
 		}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -123,18 +124,18 @@ func (s *Server) askToSign(v *visit, p *ClockPage, w words, signed event.Signed,
 	}
 	p.Sign.Shown = c.Reads.UTC().Format(event.TimeLayout)
 	p.Sign.Error = wrong.form
-	p.Sign.Keeper = signer(people, event.Keeper, "keeper", "Keeper", signed.Keeper, wrong.keeper, wrong.keeperPIN)
-	p.Sign.Inspector = signer(people, event.Inspector, "inspector", "Inspector", signed.Inspector, wrong.inspector, wrong.inspectorPIN)
+	p.Sign.Keeper = signer(people, v.today, event.Keeper, "keeper", "Keeper", signed.Keeper, wrong.keeper, wrong.keeperPIN)
+	p.Sign.Inspector = signer(people, v.today, event.Inspector, "inspector", "Inspector", signed.Inspector, wrong.inspector, wrong.inspectorPIN)
 	if v.crib.Founded.Policy.OnePerson {
 		p.Sign.Sentence += " This crib has one person: the same one may sign twice, and it is marked."
 	}
 	return nil
 }
 
-func signer(people []state.Person, role event.Roles, name, legend string, chosen event.PersonID, wrong, wrongPIN string) Signer {
+func signer(people []state.Person, on quantity.Date, role event.Roles, name, legend string, chosen event.PersonID, wrong, wrongPIN string) Signer {
 	who := Choice{Name: name, Legend: legend, Error: wrong}
 	for _, p := range people {
-		if p.May(role) {
+		if p.May(role, on) {
 			who.Options = append(who.Options, Option{Value: p.ID.String(), Label: p.Name, On: p.ID == chosen})
 		}
 	}
@@ -217,7 +218,7 @@ func (s *Server) signs(v *visit, name string, role event.Roles) (who event.Perso
 		return event.PersonID{}, "Say who signs.", "", nil
 	}
 	p, err := s.Store.Person(ctx, who)
-	if errors.Is(err, store.ErrNotFound) || err == nil && !p.May(role) {
+	if errors.Is(err, store.ErrNotFound) || err == nil && !p.May(role, v.today) {
 		return event.PersonID{}, "This is nobody who may sign here.", "", nil
 	}
 	if err != nil {

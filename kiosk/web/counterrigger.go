@@ -39,7 +39,7 @@ func (s *Server) renderRiggers(v *visit, status int, find, complaint string) err
 	p := &RiggerPage{Base: Base{Title: "Who takes slings?"}, Scan: ScanBox{Key: newKey(), Away: true},
 		Find: Field{Name: "find", Label: "Find a name", Value: find, Error: complaint, Type: "search", Most: maxName}}
 	for _, who := range people {
-		if !who.May(event.Rigger) {
+		if !who.May(event.Rigger, v.today) {
 			continue
 		}
 		if !holdsWords(who.Name, find) {
@@ -88,7 +88,7 @@ func (s *Server) chooseRigger(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if !who.May(event.Rigger) {
+	if !who.May(event.Rigger, v.today) {
 		return &Visible{Code: NotAllowed, Sentence: "This person may not draw gear.", Next: "Send them to the keeper, or pick someone else."}
 	}
 	t := s.turn(v)

@@ -342,7 +342,7 @@ func (s *Server) releasers(v *visit) ([]string, error) {
 	}
 	var names []string
 	for _, p := range people {
-		if p.May(event.Inspector) {
+		if p.May(event.Inspector, v.today) {
 			names = append(names, p.Name)
 		}
 	}

@@ -132,7 +132,7 @@ func (s *Server) rigger(v *visit, t *turn) (state.Person, error) {
 		return state.Person{}, nil
 	}
 	p, err := s.Store.Person(v.r.Context(), id)
-	if errors.Is(err, store.ErrNotFound) || err == nil && !p.May(event.Rigger) {
+	if errors.Is(err, store.ErrNotFound) || err == nil && !p.May(event.Rigger, v.today) {
 		return state.Person{}, nil
 	}
 	return p, err

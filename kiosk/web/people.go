@@ -192,7 +192,7 @@ func (v *visit) roles() (roles event.Roles, complaint string) {
 // personHere is whom the address names, if that person is here.
 func (s *Server) personHere(v *visit) (state.Person, error) {
 	who, err := s.personAsked(v)
-	if err == nil && !who.May(everyone) {
+	if err == nil && !who.May(everyone, v.today) {
 		return state.Person{}, errNoPage
 	}
 	return who, err
@@ -237,7 +237,7 @@ func (s *Server) changeRoles(v *visit) error {
 // would shut them out, and the other keepers may have no PIN.
 func (s *Server) takeOff(v *visit) error {
 	who, err := s.personAsked(v)
-	if err == nil && !who.May(everyone) {
+	if err == nil && !who.May(everyone, v.today) {
 		err = s.unlessArrived(v, errNoPage)
 	}
 	if err != nil {

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -58,14 +59,14 @@ func TestSetup(t *testing.T) {
 		t.Fatalf("set: %d %s", a.status, a.words())
 	}
 	want := event.Policy{StrictChoke: true, MaxMonths: 6, MaxTilt: 3500 * quantity.MilliDegree, MarginPct: 15, OldTagGoes: true, AskEvery: 20, Prefix: "HTTPS://TAGS.TEST/"}
-	if got := k.policy(); got != want {
+	if got := k.policy(); !reflect.DeepEqual(got, want) {
 		t.Errorf("policy %+v, want %+v", got, want)
 	}
 	a := c.send(stale, "/setup", whole("margin", "99"))
 	if a.status != http.StatusConflict || !a.has("Changed meanwhile") || !a.has(`name="margin" type="text" autocomplete="off" value="15"`) {
 		t.Errorf("a stale form: %d %s", a.status, a.words())
 	}
-	if got := k.policy(); got != want {
+	if got := k.policy(); !reflect.DeepEqual(got, want) {
 		t.Errorf("a stale form was saved: %+v", got)
 	}
 	for who, p := range map[string]*client{"attendant": k.signedIn(k.attendant), "inspector": k.signedIn(k.inspector)} {

@@ -82,7 +82,7 @@ func (s *Server) admit(v *visit, to route) error {
 }
 
 // may tells whether who is signed in may do a.
-func (v *visit) may(a act) bool { return a == actNothing || v.who.May(acts[a].who) }
+func (v *visit) may(a act) bool { return a == actNothing || v.who.May(acts[a].who, v.today) }
 
 // identify sets the crib and its day, and who is signed in.
 func (s *Server) identify(v *visit) error {
@@ -115,7 +115,7 @@ func (s *Server) identify(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if who.May(everyone) {
+	if who.May(everyone, v.today) {
 		v.who, v.standing = who, standing
 	}
 	return nil
