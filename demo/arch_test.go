@@ -68,6 +68,7 @@ var places = []place{
 	{"labeler/printer", []string{"labeler/printer/ipp"}, "a printer takes a document and knows no tags"},
 	{"labeler/printer/printertest", []string{"core/required", "labeler/printer/ipp"}, "a printer for tests prints nothing"},
 	{"labeler/commandline", []string{"core/release"}, "how a command line behaves does not hang on what it is for; the kiosk leans on the labeler and never the other way, so both find it here"},
+	{"labeler/commandline/commandlinetest", []string{"labeler/commandline"}, "the help of any program is held to its doc.go alike"},
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/scan"}, "the labeler runs without the kiosk; of it, it shares the reader of pictures only"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
@@ -107,7 +108,7 @@ var keepers = []keeper{
 	{"github.com/gorilla/websocket", []string{"kiosk/live"}, "open pages are told of news in one place"},
 	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/pdf", "labeler/render", "kiosk/scan"}, "fonts and pictures are for tags only"},
 	{"github.com/spf13/pflag", []string{"labeler/commandline"}, "settings fill flags in one place"},
-	{"github.com/spf13/cobra", []string{"labeler/commandline", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
+	{"github.com/spf13/cobra", []string{"labeler/commandline/...", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
 	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},
 	{"net/http", []string{"kiosk/...", "demo/...", "labeler/printer/..."}, "pages are served by the kiosk only, and a printer speaks IPP, which is HTTP"},
 }
