@@ -107,6 +107,9 @@ func (c Crib) Apply(e Event) Crib {
 		if len(c.Strays) == known {
 			c.Doubt |= Contradicts
 		}
+		if len(c.Strays) == 0 {
+			c.Strays = nil
+		}
 	case event.Erased:
 	case event.DateConfirmed:
 		c = c.vouched(b.Floor, b.Signed, false, e)
