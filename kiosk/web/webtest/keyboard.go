@@ -103,12 +103,20 @@ func (p *Page) Changes(do func()) {
 	p.Waits(`document.readyState === "complete"`)
 }
 
-// Waits waits until an expression of JavaScript is true.
+// Waits waits until an expression of JavaScript is true. The page itself looks, at
+// every frame: chromedp.Poll names the document by a number that it may have from
+// the document before, where a page has only just been opened.
 func (p *Page) Waits(expression string) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](expression)); err != nil {
+	looks := `new Promise((done, fail) => {
+	const look = () => {
+		try { if (` + expression + `) done(true); else requestAnimationFrame(look); } catch (wrong) { fail(wrong); }
+	};
+	look();
+})`
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise)); err != nil {
 		p.t.Fatalf("browser: wait until %s: %v", expression, err)
 	}
 }
