@@ -14,28 +14,34 @@ import (
 // galleryPage shows every part, fed by literals.
 type galleryPage struct {
 	Base
-	Stays, Goes, Asks Plate
-	Next              []Action
-	Strip             Strip
-	Working           Working
-	Rail, EmptyRail   Rail
-	Facts             []Fact
-	Fields            []Field
-	Choices           []Choice
-	Lift              Drawing
+	Plate           Plate // one of plates
+	Next            []Action
+	Strip           Strip
+	Working         Working
+	Rail, EmptyRail Rail
+	Facts           []Fact
+	Fields          []Field
+	Choices         []Choice
+	Lift            Drawing
+}
+
+// plates has one of each verdict.
+func plates() map[Verdict]Plate {
+	return map[Verdict]Plate{
+		StaysHere: {Verdict: StaysHere, Name: "NS-0417",
+			Sentence: "Too light for this lift: each leg would carry 8,165 lb, and a leg of this sling may carry 7,100 lb.",
+			Rule:     "Legs at 52° from horizontal. US table, two legs, 45° row; OSHA sling guidance, table 1.",
+			More:     []Reason{{Sentence: "The inspection is overdue since 10 Nov 2025.", Rule: "ASME B30.9-1.9.3"}}},
+		MayGo: {Verdict: MayGo, Name: "NS-0290", Sentence: "It carries this lift with 2,100 lb to spare."},
+		LookCloser: {Verdict: LookCloser, Name: "NS-0311",
+			Sentence: "The record says this sling is out with T. Brandt. Is it here, in your hand?",
+			Rule:     "A copied code looks the same: type the last four characters stamped on the plate."},
+	}
 }
 
 func gallery() *galleryPage {
 	return &galleryPage{
 		Base: Base{Title: "Gallery"},
-		Stays: Plate{Verdict: StaysHere, Name: "NS-0417",
-			Sentence: "Too light for this lift: each leg would carry 8,165 lb, and a leg of this sling may carry 7,100 lb.",
-			Rule:     "Legs at 52° from horizontal. US table, two legs, 45° row; OSHA sling guidance, table 1.",
-			More:     []Reason{{Sentence: "The inspection is overdue since 10 Nov 2025.", Rule: "ASME B30.9-1.9.3"}}},
-		Goes: Plate{Verdict: MayGo, Name: "NS-0290", Sentence: "It carries this lift with 2,100 lb to spare."},
-		Asks: Plate{Verdict: LookCloser, Name: "NS-0311",
-			Sentence: "The record says this sling is out with T. Brandt. Is it here, in your hand?",
-			Rule:     "A copied code looks the same: type the last four characters stamped on the plate."},
 		Next: []Action{
 			{Label: "Take NS-0290 instead", Sub: "1/2 in grade 80, 2 legs, 8 ft. Peg C4, due 3 Sep 2027", Path: "/", First: true},
 			{Label: "Change the lift", Sub: "12,000 lb, two legs", Path: "/"},
@@ -89,7 +95,9 @@ func TestGallery(t *testing.T) {
 	mux.Handle("/", k.server.Handler())
 	mux.Handle("/gallery", k.server.Desk.Sessions().Wrap(protect(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v := &visit{w: w, r: r, crib: crib, who: k.attendant}
-		if err := k.server.render(v, http.StatusOK, "gallery", gallery()); err != nil {
+		page := gallery()
+		page.Plate = plates()[Verdict(r.FormValue("verdict"))]
+		if err := k.server.render(v, http.StatusOK, "gallery", page); err != nil {
 			t.Error(err)
 		}
 	})), k.server.sessionFailed))
@@ -97,14 +105,14 @@ func TestGallery(t *testing.T) {
 	defer shown.Close()
 
 	p := webtest.Start(t).Page(t)
-	p.Go(shown.URL + "/gallery")
-	if got := p.Text(".plate.stays-here h1"); got != "Stays here" {
-		t.Errorf("verdict reads %q", got)
+	for verdict := range plates() {
+		p.Go(shown.URL + "/gallery?verdict=" + string(verdict))
+		words := verdict.Words()
+		if got := p.Text(".plate." + string(verdict) + " h1"); got != words[0]+" "+words[1] {
+			t.Errorf("verdict %s reads %q", verdict, got)
+		}
+		looks(t, p, "gallery-"+string(verdict))
+		p.Size(1920, 1080)
+		p.Shot("gallery-wall-" + string(verdict))
 	}
-	for _, fault := range webtest.Faults(p) {
-		t.Error(fault)
-	}
-	p.Shots("gallery")
-	p.Size(1920, 1080)
-	p.Shot("gallery-wall")
 }

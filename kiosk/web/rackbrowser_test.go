@@ -18,10 +18,10 @@ func (k *kiosk) opened(b *webtest.Browser, p state.Person) *webtest.Page {
 	return k.openedBy(b, k.http.URL, p)
 }
 
-// looks measures a page and takes its pictures.
+// looks measures a page, holds it against axe-core, and takes its pictures.
 func looks(t *testing.T, p *webtest.Page, name string) {
 	t.Helper()
-	for _, fault := range webtest.Faults(p) {
+	for _, fault := range append(webtest.Faults(p), webtest.Axe(p)...) {
 		t.Errorf("%s: %s", name, fault)
 	}
 	// A picture of a page whose focused field is being scrolled to comes out with holes.

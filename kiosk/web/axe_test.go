@@ -1,0 +1,77 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+
+	"cribgate/core/state"
+	"cribgate/kiosk/web/webtest"
+)
+
+// TestAxeEveryPage opens every page that can be opened, as each who may, and holds
+// it against axe-core. The states that a page can be in are held against it where
+// they are looked at: see looks.
+func TestAxeEveryPage(t *testing.T) {
+	webtest.AxeMissing(t)
+	k := newKiosk(t)
+	sling := k.sling(k.filled().good)
+	// What stands in place of the names in an address. A file is no page.
+	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{file}": ""}
+	b := webtest.Start(t)
+	opened := 0
+	for _, who := range []state.Person{{}, k.attendant, k.inspector, k.keeper} {
+		p := b.Page(t)
+		if !who.ID.IsZero() {
+			p = k.opened(b, who)
+		}
+		for _, r := range routes() {
+			if r.method != http.MethodGet || strings.HasSuffix(r.path, "{file}") || !who.ID.IsZero() == (r.act == actNothing) || !mayOpen(who, r.act) {
+				continue
+			}
+			path := r.path
+			for _, part := range strings.Split(r.path, "/") {
+				if in, ok := names[part]; ok {
+					path = strings.ReplaceAll(path, part, in)
+				} else if strings.HasPrefix(part, "{") {
+					t.Errorf("%s: this test does not know what %s stands for; tell it", r.path, part)
+				}
+			}
+			p.Go(k.http.URL + path)
+			opened++
+			for _, finding := range webtest.Axe(p) {
+				t.Errorf("%s: %s", path, finding)
+			}
+		}
+	}
+	if opened < 30 {
+		t.Errorf("only %d pages were opened", opened)
+	}
+}
+
+func mayOpen(who state.Person, a act) bool {
+	return acts[a].who == 0 || who.Roles&acts[a].who != 0
+}
+
+// What axe-core is asked for, it does find.
+func TestAxeFinds(t *testing.T) {
+	webtest.AxeMissing(t)
+	k := newKiosk(t)
+	p := k.opened(webtest.Start(t), k.attendant)
+	if found := webtest.Axe(p); len(found) > 0 {
+		t.Fatalf("the page as it is: %v", found)
+	}
+	for want, fault := range map[string]string{
+		"color-contrast": `document.querySelector(".foot p").style.color = "#999"`,
+		"label":          `document.querySelector("main").append(document.createElement("input"))`,
+		"button-name":    `document.querySelector("main").append(document.createElement("button"))`,
+		"heading-order":  `document.querySelector("main").append(document.createElement("h5"))`,
+		"target-size":    `document.querySelector(".foot p").innerHTML = "<button style='all:unset;font-size:8px'>a</button><button style='all:unset;font-size:8px'>b</button>"`,
+	} {
+		p.Go(k.http.URL + "/counter")
+		webtest.Eval[bool](p, "("+fault+", document.querySelector('h5')?.append('x'), true)")
+		if found := webtest.Axe(p); !strings.Contains(strings.Join(found, "\n"), want) {
+			t.Errorf("%s is not found: %v", want, found)
+		}
+	}
+}
