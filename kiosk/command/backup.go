@@ -13,6 +13,7 @@ import (
 	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
+	"cribgate/store/photos"
 )
 
 func backupCommand() *cobra.Command {
@@ -62,7 +63,13 @@ func backup(ctx context.Context, register, to string, keys bool, out, errOut io.
 	if err != nil || len(rec) == 0 {
 		return fmt.Errorf("backup: read the head of the copy: %w", err)
 	}
+	file, _, _ := store.Paths(register)
+	pictures, err := photos.In(filepath.Dir(file)).CopyTo(photos.In(to))
+	if err != nil {
+		return fmt.Errorf("backup: the register was copied to %s, and then: %w", c.Path, err)
+	}
 	text := fmt.Sprintf("copy      %s\nhead      %d %s\nnewest    %s\n", c.Path, c.At, rec[0].Hash, rec[0].Envelope.UTC.Format(time.RFC3339))
+	text += fmt.Sprintf("pictures  %d more\n", pictures)
 	if keys {
 		_, _, from := store.Paths(register)
 		n, err := copyKeys(from, filepath.Join(to, "keys"))

@@ -20,6 +20,7 @@ import (
 	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
+	"cribgate/store/photos"
 )
 
 // errNotEmpty says that a register is not restored into something that is there.
@@ -68,7 +69,11 @@ func restore(ctx context.Context, from, register, why, keys string, out, errOut 
 	if err != nil {
 		return fmt.Errorf("restore: %w", err)
 	}
-	text := fmt.Sprintf("register  %s\n", file) + toldRestoration(r)
+	pictures, err := photos.In(filepath.Dir(from)).CopyTo(photos.In(filepath.Dir(file)))
+	if err != nil {
+		return fmt.Errorf("restore: the register was restored, and then: %w", err)
+	}
+	text := fmt.Sprintf("register  %s\npictures  %d\n", file, pictures) + toldRestoration(r)
 	return finish(ctx, "restore", register, keys, text, r, out)
 }
 
@@ -112,7 +117,15 @@ func recoverRegister(ctx context.Context, register, from, to, why, keys string, 
 	if err != nil {
 		return fmt.Errorf("recover: %w", err)
 	}
-	text := fmt.Sprintf("register  %s\ncopy      told up to position %d\n", file, r.Copy) + toldRecovery(r) + toldRestoration(r.Restoration)
+	pictures := 0
+	for _, dir := range []string{filepath.Dir(damaged), filepath.Dir(from)} { // a picture that is damaged here may be whole there
+		n, err := photos.In(dir).CopyTo(photos.In(filepath.Dir(file)))
+		if err != nil && !errors.Is(err, photos.ErrDamaged) {
+			return fmt.Errorf("recover: the register was recovered, and then: %w", err)
+		}
+		pictures += n
+	}
+	text := fmt.Sprintf("register  %s\npictures  %d\ncopy      told up to position %d\n", file, pictures, r.Copy) + toldRecovery(r) + toldRestoration(r.Restoration)
 	if keys == "" {
 		keys = damagedKeys
 	}

@@ -23,6 +23,7 @@ import (
 	"time"
 
 	"cribgate/store"
+	"cribgate/store/photos"
 )
 
 // Settings say where copies go and which are kept. The zero Settings make none.
@@ -185,7 +186,11 @@ func (k *Keeper) copyIfDue(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	k.o.Log.InfoContext(ctx, "a copy of the register was made", "file", c.Path, "position", c.At, "bytes", c.Bytes)
+	pictures, err := photos.In(k.register).CopyTo(photos.In(k.settings.Dir))
+	k.o.Log.InfoContext(ctx, "a copy of the register was made", "file", c.Path, "position", c.At, "bytes", c.Bytes, "pictures", pictures)
+	if err != nil {
+		return errors.Join(err, k.list(log))
+	}
 	gone, err := store.Prune(k.settings.Dir, log, k.settings.Keep, k.o.Now())
 	for _, c := range gone {
 		k.o.Log.InfoContext(ctx, "an old copy was taken away", "file", c.Path)

@@ -42,8 +42,8 @@ const (
 // Album keeps them in the working directory.
 type Album struct{ dir string }
 
-// Beside gives the album of the register whose file that is.
-func Beside(register string) Album { return Album{filepath.Join(filepath.Dir(register), "photos")} }
+// In gives the album in a directory that holds a register, or its copies.
+func In(dir string) Album { return Album{filepath.Join(dir, "photos")} }
 
 func (a Album) path(p event.Photo) string { return filepath.Join(a.dir, p.String()+".jpg") }
 func (a Album) mark(p event.Photo) string { return filepath.Join(a.dir, p.String()+".gone") }

@@ -27,7 +27,7 @@ func picture(w, h int, shade byte) image.Image {
 func album(t *testing.T) (photos.Album, string) {
 	t.Helper()
 	dir := t.TempDir()
-	return photos.Beside(filepath.Join(dir, "register.sqlite")), filepath.Join(dir, "photos")
+	return photos.In(dir), filepath.Join(dir, "photos")
 }
 
 // A picture comes back as a JPEG that is at most so large, under the hash of its
