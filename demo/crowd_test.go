@@ -86,7 +86,7 @@ func newCrowd(t *testing.T, staff, riggers, slings int) *crowd {
 	c.within(func(k *command.Kiosk) {
 		who := counter.Who{Person: keeper, Station: "test", Way: counter.Scanner}
 		person := func(name string, role event.Roles) state.Person {
-			id := made(k.Counter.AddPerson(t.Context(), who, name, role))(t)
+			id := made(k.Counter.AddPerson(t.Context(), who, event.PersonAdded{Name: name, Roles: role}))(t)
 			return made(k.Store.Person(t.Context(), id))(t)
 		}
 		for n := range staff {

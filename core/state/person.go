@@ -21,10 +21,15 @@ type Person struct {
 }
 
 // May reports whether the person is here on that day, beyond doubt, and has one of
-// roles. Somebody with a last day is not here without a day.
+// roles.
 func (p Person) May(roles event.Roles, on quantity.Date) bool {
-	ended := !p.Terms.Until.IsZero() && (on.IsZero() || p.Terms.Until.Before(on))
-	return p.Here && !ended && p.Doubt == 0 && p.Roles.Any(roles)
+	return p.Here && !p.Ended(on) && p.Doubt == 0 && p.Roles.Any(roles)
+}
+
+// Ended reports whether the person's last day is over on that day. Without a day,
+// that of everybody who has one is.
+func (p Person) Ended(on quantity.Date) bool {
+	return !p.Terms.Until.IsZero() && (on.IsZero() || p.Terms.Until.Before(on))
 }
 
 // Follows reports whether e saw just this story, so that Apply equals the fold.

@@ -80,7 +80,7 @@ func newBench(t testing.TB, change func(*event.Policy)) *bench {
 	})
 	b.Counter = New(b.st, ring)
 	add := func(name string, roles event.Roles) event.PersonID {
-		id, err := b.AddPerson(ctx, b.as(b.keeper, ""), name, roles)
+		id, err := b.AddPerson(ctx, b.as(b.keeper, ""), event.PersonAdded{Name: name, Roles: roles})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,38 +8,47 @@ import (
 	"strings"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/store"
 )
 
 // Errors of the people's acts. ErrNameTaken reports a name that somebody here has
 // already, since staff sign in by name; ErrLastKeeper the attempt to leave a crib
-// without a keeper; ErrNotKeeper an act that only a keeper may do. A name that
-// cannot be kept is event.ErrName.
+// without a keeper; ErrNotKeeper an act that only a keeper may do; ErrDayOver a
+// last day that is over. A name that cannot be kept is event.ErrName.
 var (
 	ErrNameTaken  = errors.New("counter: somebody here has that name")
 	ErrLastKeeper = errors.New("counter: a crib keeps at least one keeper")
 	ErrNotKeeper  = errors.New("counter: only a keeper may do this")
+	ErrDayOver    = errors.New("counter: that last day is over")
 )
 
 // AddPerson enters a person and gives the person's id.
-func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles event.Roles) (event.PersonID, error) {
-	name, err := event.CheckName(name)
-	if err != nil {
+func (c *Counter) AddPerson(ctx context.Context, who Who, added event.PersonAdded) (event.PersonID, error) {
+	var err error
+	if added.Name, err = event.CheckName(added.Name); err != nil {
 		return event.PersonID{}, err
 	}
-	answer, err := c.store.Do(ctx, who.act("add person", name, roles.String()), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+	request, err := event.Encode(added)
+	if err != nil {
+		return event.PersonID{}, fmt.Errorf("counter: add person: %w", err)
+	}
+	answer, err := c.store.Do(ctx, who.act("add person", string(request)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
-		if err := nameFree(ctx, tx.Reader, name, event.PersonID{}); err != nil {
+		if err := lastDay(added.Terms, tx.Today()); err != nil {
+			return nil, err
+		}
+		if err := nameFree(ctx, tx, added.Name, event.PersonID{}); err != nil {
 			return nil, err
 		}
 		id, err := event.NewPersonID(rand.Reader)
 		if err != nil {
 			return nil, err
 		}
-		if _, err := tx.Append(ctx, event.Person(id), nil, event.PersonAdded{Name: name, Roles: roles}); err != nil {
+		if _, err := tx.Append(ctx, event.Person(id), nil, added); err != nil {
 			return nil, err
 		}
 		return []byte(id.String()), nil
@@ -50,24 +59,30 @@ func (c *Counter) AddPerson(ctx context.Context, who Who, name string, roles eve
 	return event.ParsePersonID(string(answer))
 }
 
-// ChangePerson gives a person another name or other roles, or takes the person
-// off. One keeper always stays.
+// ChangePerson gives a person another name, other roles or other terms, or takes
+// the person off. to says all that holds from then on. One keeper always stays.
 func (c *Counter) ChangePerson(ctx context.Context, who Who, id event.PersonID, seen []event.Hash, to event.PersonChanged) error {
-	name, err := event.CheckName(to.Name)
-	if err != nil {
+	var err error
+	if to.Name, err = event.CheckName(to.Name); err != nil {
 		return err
 	}
-	to.Name = name
-	_, err = c.store.Do(ctx, who.act("change person", id.String(), to.Name, to.Roles.String(), fmt.Sprint(to.Here)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+	request, err := event.Encode(to)
+	if err != nil {
+		return fmt.Errorf("counter: change person: %w", err)
+	}
+	_, err = c.store.Do(ctx, who.act("change person", id.String(), string(request)), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		if err := c.keeper(ctx, tx, who); err != nil {
 			return nil, err
 		}
 		if to.Here {
-			if err := nameFree(ctx, tx.Reader, name, id); err != nil {
+			if err := lastDay(to.Terms, tx.Today()); err != nil {
+				return nil, err
+			}
+			if err := nameFree(ctx, tx, to.Name, id); err != nil {
 				return nil, err
 			}
 		}
-		if !to.Here || !to.Roles.Has(event.Keeper) {
+		if !to.Here || !to.Roles.Has(event.Keeper) || !to.Terms.Until.IsZero() {
 			if err := otherKeeper(ctx, tx, id); err != nil {
 				return nil, err
 			}
@@ -145,15 +160,23 @@ func otherKeeper(ctx context.Context, tx *store.Tx, id event.PersonID) error {
 	return ErrLastKeeper
 }
 
+// lastDay makes sure that nobody is taken on for days that are over.
+func lastDay(t event.Terms, today quantity.Date) error {
+	if !t.Until.IsZero() && t.Until.Before(today) {
+		return ErrDayOver
+	}
+	return nil
+}
+
 // nameFree makes sure that nobody here but one has that name, in capitals or
-// not: staff sign in by it.
-func nameFree(ctx context.Context, r store.Reader, name string, but event.PersonID) error {
-	people, err := r.People(ctx)
+// not: staff sign in by it. Somebody whose last day is over is not here.
+func nameFree(ctx context.Context, tx *store.Tx, name string, but event.PersonID) error {
+	people, err := tx.People(ctx)
 	if err != nil {
 		return err
 	}
 	for _, p := range people {
-		if p.Here && p.ID != but && strings.EqualFold(p.Name, name) {
+		if p.Here && !p.Ended(tx.Today()) && p.ID != but && strings.EqualFold(p.Name, name) {
 			return ErrNameTaken
 		}
 	}
@@ -162,24 +185,50 @@ func nameFree(ctx context.Context, r store.Reader, name string, but event.Person
 
 // Named gives the one person here of that name, in capitals or not, as staff sign
 // in: store.ErrNotFound where nobody here has it, store.ErrDoubled where more than
-// one has.
+// one has. Where everybody of that name has ended, it is the one who ended last.
 func (c *Counter) Named(ctx context.Context, name string) (state.Person, error) {
+	today, err := c.store.Today(ctx)
+	if err != nil {
+		return state.Person{}, fmt.Errorf("counter: a person by name: %w", err)
+	}
 	people, err := c.store.People(ctx)
 	if err != nil {
 		return state.Person{}, fmt.Errorf("counter: a person by name: %w", err)
 	}
 	var found state.Person
+	doubled := false
 	for _, p := range people {
 		if !p.Here || !strings.EqualFold(p.Name, name) {
 			continue
 		}
-		if found.Here {
-			return state.Person{}, fmt.Errorf("counter: a person by name: %w", store.ErrDoubled)
+		switch c := lasting(p, found, today); {
+		case c > 0:
+			found, doubled = p, false
+		case c == 0:
+			doubled = true
 		}
-		found = p
 	}
-	if !found.Here {
+	switch {
+	case doubled:
+		return state.Person{}, fmt.Errorf("counter: a person by name: %w", store.ErrDoubled)
+	case !found.Here:
 		return state.Person{}, fmt.Errorf("counter: a person by name: %w", store.ErrNotFound)
 	}
 	return found, nil
+}
+
+// lasting compares who of two that are called the same is meant: somebody rather
+// than nobody, one who has not ended rather than one who has, of those the later.
+func lasting(p, q state.Person, today quantity.Date) int {
+	switch {
+	case !q.Here:
+		return 1
+	case p.Ended(today) && q.Ended(today):
+		return p.Terms.Until.Compare(q.Terms.Until)
+	case p.Ended(today):
+		return -1
+	case q.Ended(today):
+		return 1
+	}
+	return 0
 }

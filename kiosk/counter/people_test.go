@@ -29,7 +29,7 @@ func TestNamed(t *testing.T) {
 	if _, err := b.Named(ctx, p.Name); !errors.Is(err, store.ErrNotFound) {
 		t.Errorf("who has left: %v", err)
 	}
-	again, err := b.AddPerson(ctx, b.as(b.keeper, ""), p.Name, event.Attendant)
+	again, err := b.AddPerson(ctx, b.as(b.keeper, ""), event.PersonAdded{Name: p.Name, Roles: event.Attendant})
 	if err != nil {
 		t.Fatal(err)
 	}

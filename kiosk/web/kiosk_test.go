@@ -143,7 +143,7 @@ func (k *kiosk) byKeeper() counter.Who {
 
 func (k *kiosk) add(name string, roles event.Roles) state.Person {
 	k.t.Helper()
-	id, err := k.server.Counter.AddPerson(k.t.Context(), k.byKeeper(), name, roles)
+	id, err := k.server.Counter.AddPerson(k.t.Context(), k.byKeeper(), event.PersonAdded{Name: name, Roles: roles})
 	if err != nil {
 		k.t.Fatal(err)
 	}

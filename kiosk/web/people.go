@@ -159,7 +159,7 @@ func (s *Server) addPerson(v *visit) error {
 		return s.renderPeople(v, http.StatusUnprocessableEntity,
 			&PeoplePage{Name: nameField(name, complaint), Role: roleChoice(roles, roleComplaint)})
 	}
-	id, err := s.Counter.AddPerson(ctx, v.by(counter.Hand, key), name, roles)
+	id, err := s.Counter.AddPerson(ctx, v.by(counter.Hand, key), event.PersonAdded{Name: name, Roles: roles})
 	if errors.Is(err, event.ErrName) {
 		return s.renderPeople(v, http.StatusUnprocessableEntity, &PeoplePage{
 			Name: nameField("", "This has characters that cannot be used in a name. Type it by hand."), Role: roleChoice(roles, "")})
@@ -230,7 +230,7 @@ func (s *Server) changeRoles(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return s.changePerson(v, who, roles, true, "has other roles now.")
+	return s.changePerson(v, who, as(who, roles, true, who.Terms), "has other roles now.")
 }
 
 // takeOff ends what a person may do here. Nobody does it to themselves: a slip
@@ -246,7 +246,7 @@ func (s *Server) takeOff(v *visit) error {
 	if who.ID == v.who.ID {
 		return &Visible{Code: BadInput, Sentence: "Nobody takes themselves off.", Next: "Another keeper does it."}
 	}
-	return s.changePerson(v, who, who.Roles, false, "is taken off.")
+	return s.changePerson(v, who, as(who, who.Roles, false, who.Terms), "is taken off.")
 }
 
 // takeOn brings back a person who was taken off, with the roles of then.
@@ -258,16 +258,20 @@ func (s *Server) takeOn(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return s.changePerson(v, who, who.Roles, true, "is here again.")
+	return s.changePerson(v, who, as(who, who.Roles, true, who.Terms), "is here again.")
 }
 
-func (s *Server) changePerson(v *visit, who state.Person, roles event.Roles, here bool, done string) error {
+// as says all that holds for a person from now on.
+func as(who state.Person, roles event.Roles, here bool, terms event.Terms) event.PersonChanged {
+	return event.PersonChanged{Name: who.Name, Roles: roles, Here: here, Terms: terms}
+}
+
+func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged, done string) error {
 	key, err := v.key()
 	if err != nil {
 		return err
 	}
-	err = s.Counter.ChangePerson(v.r.Context(), v.by(counter.Hand, key), who.ID, who.Heads,
-		event.PersonChanged{Name: who.Name, Roles: roles, Here: here})
+	err = s.Counter.ChangePerson(v.r.Context(), v.by(counter.Hand, key), who.ID, who.Heads, to)
 	switch {
 	case errors.Is(err, counter.ErrLastKeeper):
 		return &Visible{Code: BadInput, Cause: err, Sentence: "A crib keeps at least one keeper.",

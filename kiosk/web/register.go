@@ -146,6 +146,7 @@ func (s *Server) correct(v *visit) error {
 	v.r.PostForm.Set("ident", sling.Details.Ident)
 	v.r.PostForm.Set("hang", "in") // the state is not corrected
 	d := s.readDetails(v, was.wrong)
+	d.Fittings = sling.Details.Fittings // not asked here
 	reason := v.reason(was.wrong, "reason", "Write what was wrong, and how you know.")
 	if len(was.wrong) > 0 {
 		return s.renderCorrect(v, http.StatusUnprocessableEntity, sling, v.raw, was)

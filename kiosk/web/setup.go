@@ -133,6 +133,7 @@ func (s *Server) setPolicy(v *visit) error {
 	}
 	c := complaints{}
 	policy := readPolicy(v.raw, c)
+	policy.Words, policy.Cranes = v.crib.Founded.Policy.Words, v.crib.Founded.Policy.Cranes // not asked here
 	if len(c) > 0 {
 		return s.renderSetup(v, http.StatusUnprocessableEntity, v.raw, c, "")
 	}
