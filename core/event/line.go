@@ -1,6 +1,7 @@
 package event
 
 import (
+	"cribgate/core/quantity"
 	"cribgate/core/strict"
 )
 
@@ -38,6 +39,14 @@ type Line struct {
 	Countersign PersonID // the attendant who signed for a learner; zero for none
 	Crane       string   // name of the crane whose hook the upper link goes on; empty: not said
 	Seats       bool     // someone looked: the link seats in the bowl of that hook
+
+	// Of the lift as it was stated, beyond what the gate was asked.
+	Weighed bool          // the load was weighed
+	Drawn   bool          // the angle was answered by drawings, not in degrees
+	Lower   LowerFitting  // that the lift asked for; zero: any
+	Slings  int           // that share the lift; 0 where this one carries it alone
+	Whole   quantity.Mass // under a beam: what hangs from it, margin and beam left out
+	Beam    quantity.Mass // under a beam: its own mass
 }
 
 // ReadLine reads a loan's line, the zero Line of a nil o, whose caller also calls o.Done.
@@ -55,8 +64,23 @@ func ReadLine(o *strict.Object) Line {
 	}
 	l.Countersign = ReadPerson(o, "countersign")
 	l.Crane, l.Seats = o.Str("crane"), o.Bool("seats")
+	l.Weighed, l.Drawn = o.OptBool("weighed", false), o.OptBool("drawn", false)
+	l.Slings = int(o.OptInt("slings", 0, maxSlings, 0))
+	l.Whole = quantity.Mass(o.OptInt("whole_10ug", 0, int64(maxMass), 0))
+	l.Beam = quantity.Mass(o.OptInt("beam_10ug", 0, int64(maxMass), 0))
+	if word := o.OptStr("lower", ""); word != "" {
+		var known bool
+		if l.Lower, known = ParseLowerFitting(word); !known {
+			o.Fail("lower", "not a lower fitting")
+		}
+	}
 	return l
 }
+
+const (
+	maxSlings = 1000
+	maxMass   = 1_000_000 * quantity.Tonne // as the machine surface has it
+)
 
 // Write writes the line as the member "line", nothing where it is zero.
 func (l Line) Write(w *strict.Writer) {
@@ -70,5 +94,26 @@ func (l Line) Write(w *strict.Writer) {
 	w.Str("countersign", l.Countersign.String())
 	w.Str("crane", l.Crane)
 	w.Bool("seats", l.Seats)
+	l.writeStated(w)
 	w.End()
+}
+
+func (l Line) writeStated(w *strict.Writer) {
+	if l.Weighed {
+		w.Bool("weighed", true)
+	}
+	if l.Drawn {
+		w.Bool("drawn", true)
+	}
+	if l.Lower != "" {
+		w.Str("lower", string(l.Lower))
+	}
+	for _, n := range []struct {
+		name  string
+		value int64
+	}{{"slings", int64(l.Slings)}, {"whole_10ug", int64(l.Whole)}, {"beam_10ug", int64(l.Beam)}} {
+		if n.value != 0 {
+			w.Int(n.name, n.value)
+		}
+	}
 }

@@ -45,6 +45,21 @@ const (
 	NotOut
 	NotNow
 	IdentTaken
+	BadgeNotOurs
+	BadgeForged
+	BadgeUnknown
+	BadgeEnded
+	ShiftNotAllowed
+	CountersignNeeded
+	SeatUnknown
+	RingTooSmall
+	FittingUnknown
+	WrongFitting
+	NotAlike
+	TooFewTogether
+	TooManyTogether
+	SharesShort
+	NotTogether
 	reasonEnd
 )
 
@@ -130,4 +145,34 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Scan it again and look where it stands."},
 	IdentTaken - firstOfCounter: {"ident-taken", source.OneStory, "A sling with this identification is registered already.",
 		"Look at that sling first; two slings never share an identification."},
+	BadgeNotOurs - firstOfCounter: {"badge-not-ours", source.TagAuthentic, "This badge was not made by this crib.",
+		"Pick the rigger by name; the keeper has a badge printed."},
+	BadgeForged - firstOfCounter: {"badge-forged", source.TagAuthentic, "This looks like one of our badges, but its seal is wrong.",
+		"Keep the badge and tell the keeper: it may be copied or forged. Pick the rigger by name."},
+	BadgeUnknown - firstOfCounter: {"badge-unknown", source.KnownRigger, "The register does not know whose badge this is.",
+		"Pick the rigger by name, or have the keeper add them."},
+	BadgeEnded - firstOfCounter: {"badge-ended", source.ClearedRigger, "The last day of this badge is over.",
+		"Send the rigger to the keeper."},
+	ShiftNotAllowed - firstOfCounter: {"shift-not-allowed", source.ShiftGear, "This person may not draw gear for a shift.",
+		"State the lift, or send them to the keeper."},
+	CountersignNeeded - firstOfCounter: {"countersign-needed", source.Countersigned, "A learner hands over only what another attendant signs for.",
+		"Ask another attendant to look and to sign with their own PIN."},
+	SeatUnknown - firstOfCounter: {"seat-unknown", source.HookSeats, "Link or crane hook was not measured, so someone has to look.",
+		"Hang the upper link on the hook: does it seat in the bowl?"},
+	RingTooSmall - firstOfCounter: {"ring-too-small", source.HookSeats, "The upper link does not go over the crane's hook into its bowl.",
+		"Take a sling with a larger link, or another crane. A link that hangs on the tip of a hook bends both."},
+	FittingUnknown - firstOfCounter: {"fitting-unknown", source.LowerFits, "Nobody recorded what hangs at the lower ends of this sling.",
+		"Have an inspector or the keeper record it, or take another sling."},
+	WrongFitting - firstOfCounter: {"wrong-fitting", source.LowerFits, "It has another lower fitting than the lift asks for.",
+		"Take a sling with that fitting, or change the lift."},
+	NotAlike - firstOfCounter: {"not-alike", source.SinglesTogether, "The one-leg slings on this hook are not alike.",
+		"Take slings of one system, size, grade and reach: otherwise one of them carries more than its part."},
+	TooFewTogether - firstOfCounter: {"too-few-together", source.SharedLift, "Fewer slings are on the loan than share this lift.",
+		"Scan the others first, or change the lift."},
+	TooManyTogether - firstOfCounter: {"too-many-together", source.SharedLift, "More slings are on the loan than share this lift.",
+		"Take one off the loan, or change the lift."},
+	SharesShort - firstOfCounter: {"shares-short", source.SharesAddUp, "The stated parts come to less than the load and the beam.",
+		"State again what each sling carries."},
+	NotTogether - firstOfCounter: {"not-together", source.SharedLift, "Another sling that shares this lift stays, so this one stays too.",
+		"Look at the other one first."},
 }

@@ -94,6 +94,12 @@ const (
 	PlateTyped
 	KnownRigger
 	ClearedRigger
+	ShiftGear
+	Countersigned
+	HookSeats
+	LowerFits
+	SharedLift
+	SharesAddUp
 	RoleTable
 	OtherEyes
 	OneStory
