@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 )
 
 // Dump writes the whole present as text, a line for every row, in an order and
@@ -64,8 +65,8 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 	if err != nil {
 		return err
 	}
-	err = r.walkSlings(ctx, func(n int64, c columns, t want, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %t %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, text); err != nil {
+	err = r.walkSlings(ctx, func(n int64, c columns, t want, m marks, text []byte) error {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %t %q %q %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, m.owes, m.doubled, m.seen, m.seenAt, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -83,6 +84,13 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 			}
 		}
 		return nil
+	})
+	if err != nil {
+		return err
+	}
+	err = r.walkDrawn(ctx, math.MinInt64, math.MaxInt64, func(d drawnRow) error {
+		_, err := fmt.Fprintf(w, "drawn %d %s %s %s %t\n", d.pos, d.loan, d.sling, d.rigger, d.stated)
+		return err
 	})
 	if err != nil {
 		return err
@@ -117,7 +125,7 @@ func (r Reader) walkPeople(ctx context.Context, f func(id, name string, text []b
 	}
 }
 
-func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w want, text []byte) error) error {
+func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w want, m marks, text []byte) error) error {
 	for last := ""; ; {
 		count := 0
 		err := each(ctx, r.q, func(rows *sql.Rows) error {
@@ -125,12 +133,13 @@ func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w wan
 			var n int64
 			var c columns
 			var w want
+			var m marks
 			var text []byte
-			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &c.compared, &w.wants, &w.stock, &text); err != nil {
+			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &c.compared, &w.wants, &w.stock, &m.owes, &m.doubled, &m.seen, &m.seenAt, &text); err != nil {
 				return err
 			}
 			last = c.id
-			return f(n, c, w, text)
+			return f(n, c, w, m, text)
 		}, sqlWalkSlings, last, batch)
 		if err != nil || count < batch {
 			return err

@@ -27,7 +27,11 @@ type Query struct {
 	WantsTag  bool           // is to get a new tag, as its state says; not with Holder
 	Stock     string         // with WantsTag: its last tag is on the stock of that name; empty for all
 	NotIn     event.LogID    // last compared in another log than that one, and neither retired nor lost; zero for all; not with Holder or WantsTag
-	ByPlace   bool           // as one walks along the rack: by place, and there by identification; not with Text, Holder or WantsTag
+	Owes      event.PersonID // that person has still to say what happened to it; zero for all; not with Holder, WantsTag or NotIn
+	Doubled   bool           // it lay here while the record had it out, and no tag was confirmed on it since; not with the above
+	SeenIn    event.CountID  // seen last in that count; zero for all; not with the above
+	NotSeenIn event.CountID  // seen last in another count or never, and in one of States, which are in, unchecked and held unless they say otherwise; zero for all; not with Text or the above
+	ByPlace   bool           // as one walks along the rack: by place, and there by identification; only with States, dates and NotSeenIn
 	After     string         // what the page before gave as next; empty for the first page
 	Limit     int            // slings on a page; from 1, at most MaxPage; 0 is 100
 }

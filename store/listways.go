@@ -46,6 +46,11 @@ const (
 			WHERE w.word = asked.value AND w.ident = sling.ident AND w.id = sling.id))
 		ORDER BY word.ident, word.id LIMIT ?4`
 
+	sqlListOwes    = listColumns + ` INDEXED BY sling_owes WHERE sling.owes = ?12 AND sling.owes <> ''` + listFilters
+	sqlListDoubled = listColumns + ` INDEXED BY sling_doubled WHERE sling.doubled <> ''` + listFilters
+	sqlListSeen    = listColumns + ` INDEXED BY sling_seen WHERE sling.seen = ?12 AND sling.seen <> ''` + listFilters
+	sqlListNotSeen = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12 AND sling.seen <> ?13` + listFilters
+
 	// By place there are neither words nor a beginning of the identification.
 	listPlaces = `SELECT sling.place, sling.ident, sling.id, sling.state FROM sling`
 	listWalk   = ` AND (sling.place, sling.ident, sling.id) > (?1, ?2, ?3)` + listDue + `
@@ -55,7 +60,8 @@ const (
 		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.due < ?5` + listWalk
 	sqlPlaceInspected = listPlaces + ` INDEXED BY sling_inspected
 		WHERE sling.stands IN (SELECT value FROM json_each(?9)) AND sling.inspected < ?6` + listWalk
-	sqlPlaceStands = listPlaces + ` INDEXED BY sling_place WHERE sling.stands = ?10` + listWalk
+	sqlPlaceStands  = listPlaces + ` INDEXED BY sling_place WHERE sling.stands = ?10` + listWalk
+	sqlPlaceNotSeen = listPlaces + ` INDEXED BY sling_place WHERE sling.stands = ?10 AND sling.seen <> ?11` + listWalk
 )
 
 // stream is one ordered part of a list.
@@ -66,7 +72,8 @@ type stream struct {
 }
 
 var (
-	errByPlace = errors.New("the order of places goes with neither text, holder, a tag that is wanted nor what is to be compared")
+	errByPlace = errors.New("the order of places goes with states, dates and what was not seen only")
+	errNotSeen = errors.New("what was not seen goes with no text")
 	errStock   = errors.New("a stock goes with a tag that is wanted only")
 )
 
@@ -74,11 +81,14 @@ var (
 // as a beginning of the identification and as words, which are two ways.
 func (q Query) streams() ([]stream, error) {
 	words := strings.Fields(strings.ToUpper(q.Text))
-	if q.ByPlace && (len(words) > 0 || !q.Holder.IsZero() || q.WantsTag || q.NotIn != event.LogID{}) {
+	if q.ByPlace && (len(words) > 0 || q.few()) {
 		return nil, errByPlace
 	}
 	if q.Stock != "" && !q.WantsTag {
 		return nil, errStock
+	}
+	if len(words) > 0 && !q.NotSeenIn.IsZero() {
+		return nil, errNotSeen
 	}
 	begins := strings.Join(words, " ")
 	list, err := q.ways(nil, begins)
@@ -89,12 +99,19 @@ func (q Query) streams() ([]stream, error) {
 	return append(list, more...), err
 }
 
+// few tells whether the query asks for slings that have an index of their own.
+func (q Query) few() bool {
+	return !q.Holder.IsZero() || q.WantsTag || q.NotIn != event.LogID{} || !q.Owes.IsZero() || q.Doubled || !q.SeenIn.IsZero()
+}
+
 // ways gives the streams of the slings that have all the words and whose
 // identification begins so.
 func (q Query) ways(words []string, begins string) ([]stream, error) {
 	asked := q.States
 	switch {
 	case len(asked) > 0:
+	case !q.NotSeenIn.IsZero():
+		asked = hung
 	case !q.DueBefore.IsZero():
 		asked = here
 	case q.ByPlace:
@@ -114,10 +131,10 @@ func (q Query) ways(words []string, begins string) ([]stream, error) {
 	}
 	before, since := inspectedBefore(q.DueBefore, q.MaxMonths), inspectedBefore(q.DueFrom, q.MaxMonths)
 	filters := []any{q.DueBefore.String(), before.String(), q.DueFrom.String(), since.String(), in}
-	due, inspected, standing := sqlPlaceDue, sqlPlaceInspected, sqlPlaceStands
+	due, inspected, standing, unseen := sqlPlaceDue, sqlPlaceInspected, sqlPlaceStands, sqlPlaceNotSeen
 	if !q.ByPlace {
 		filters = append(filters, all, begins)
-		due, inspected, standing = sqlListDue, sqlListInspected, sqlListStands
+		due, inspected, standing, unseen = sqlListDue, sqlListInspected, sqlListStands, sqlListNotSeen
 	}
 	way := func(sql string, key ...any) stream {
 		return stream{sql: sql, from: begins, args: append(slices.Clone(filters), key...)}
@@ -131,6 +148,18 @@ func (q Query) ways(words []string, begins string) ([]stream, error) {
 		return []stream{way(sqlListBefore, q.NotIn.String()), way(sqlListAfter, q.NotIn.String())}, nil
 	case !q.Holder.IsZero():
 		return []stream{way(sqlListHolder, q.Holder.String())}, nil
+	case !q.Owes.IsZero():
+		return []stream{way(sqlListOwes, q.Owes.String())}, nil
+	case q.Doubled:
+		return []stream{way(sqlListDoubled)}, nil
+	case !q.SeenIn.IsZero():
+		return []stream{way(sqlListSeen, q.SeenIn.String())}, nil
+	case !q.NotSeenIn.IsZero():
+		var list []stream
+		for _, s := range states {
+			list = append(list, way(unseen, s, q.NotSeenIn.String()))
+		}
+		return list, nil
 	case !q.DueBefore.IsZero() && before.IsZero():
 		return []stream{way(due)}, nil
 	case !q.DueBefore.IsZero():
@@ -163,6 +192,9 @@ func inspectedBefore(due quantity.Date, months int) quantity.Date {
 
 // here lists the states of a sling that is still to be inspected.
 var here = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.StateHeld}
+
+// hung lists the states of a sling that should hang in the rack.
+var hung = []gate.State{gate.StateIn, gate.StateUnchecked, gate.StateHeld}
 
 // jsonList spells words for SQLite's json_each.
 func jsonList(words []string) (string, error) {

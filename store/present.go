@@ -163,13 +163,16 @@ func (p *present) fits(ctx context.Context, s event.Subject, ev state.Event) (bo
 	return e.fits(ev), nil
 }
 
-// add adds one event to the present of its subject.
-func (p *present) add(ctx context.Context, s event.Subject, ev state.Event) error {
+// add adds the event at a position to the present of its subject.
+func (p *present) add(ctx context.Context, at int64, s event.Subject, ev state.Event) error {
 	e, err := p.of(ctx, s)
 	if err != nil {
 		return err
 	}
 	e.add(ev)
+	if d, ok := drawnOf(at, s, ev.Body); ok {
+		return p.writeDrawn(ctx, d)
+	}
 	return nil
 }
 

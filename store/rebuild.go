@@ -63,7 +63,7 @@ func rebuild(ctx context.Context, tx *sql.Tx) error {
 			if err := c.wrong(); err != nil {
 				return err
 			}
-			if err := p.add(ctx, c.envelope.Subject, c.event()); err != nil {
+			if err := p.add(ctx, c.pos, c.envelope.Subject, c.event()); err != nil {
 				return err
 			}
 		}

@@ -46,6 +46,11 @@ func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []
 	if err != nil {
 		return err
 	}
+	if m := marksOf(e.now); m != marksOf(e.was) {
+		if _, err := p.tx.ExecContext(ctx, sqlMarkSling, e.row, m.owes, m.doubled, m.seen, m.seenAt); err != nil {
+			return err
+		}
+	}
 	if err := p.writeTags(ctx, e); err != nil {
 		return err
 	}
@@ -133,6 +138,25 @@ func wantOf(s state.Sling) want {
 		w.stock = s.Tags[n-1].Stock
 	}
 	return w
+}
+
+// marks are by what few slings are found. Each is empty where it is not so.
+type marks struct {
+	owes    string // who has still to say what happened
+	doubled string // day on which it lay here while the record had it out
+	seen    string // count in which it was seen last
+	seenAt  string // and at which place, spelt like a place
+}
+
+func marksOf(s state.Sling) (m marks) {
+	if !s.Owes.Rigger.IsZero() {
+		m.owes = s.Owes.Rigger.String()
+	}
+	m.doubled = s.Doubled.String()
+	if !s.Seen.Count.IsZero() {
+		m.seen, m.seenAt = s.Seen.Count.String(), placeKey(s.Seen.Place)
+	}
+	return m
 }
 
 // tagRow is what a tag is searched by.

@@ -268,7 +268,7 @@ func (tx *Tx) insert(ctx context.Context, rec *Record, envelope []byte) error {
 	if _, err := tx.tx.ExecContext(ctx, sqlInsertBody, e.At, rec.Salt[:], rec.Raw); err != nil {
 		return explain(err)
 	}
-	return tx.present.add(ctx, e.Subject, rec.Event())
+	return tx.present.add(ctx, e.At, e.Subject, rec.Event())
 }
 
 // conflict tells what happened after the newest event that the writer saw.

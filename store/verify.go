@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"sync"
 
@@ -75,7 +76,7 @@ func (s *Store) VerifyAs(ctx context.Context, how Verification) (Report, error) 
 	if how.Progress == nil {
 		how.Progress = func(int64, int64) {}
 	}
-	v := &verifier{how: how, slings: map[event.SlingID]*entry[state.Sling]{}, people: map[event.PersonID]*entry[state.Person]{}}
+	v := &verifier{how: how, drawing: drawing{to: math.MinInt64}, slings: map[event.SlingID]*entry[state.Sling]{}, people: map[event.PersonID]*entry[state.Person]{}}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var file fileCheck
@@ -125,14 +126,15 @@ func (v *verifier) log(ctx context.Context, s *Store) error {
 }
 
 type verifier struct {
-	how    Verification
-	found  Report
-	link   link
-	walked bool            // to the end
-	named  map[int64]named // bodies that the chain says were erased
-	crib   entry[state.Crib]
-	people map[event.PersonID]*entry[state.Person]
-	slings map[event.SlingID]*entry[state.Sling]
+	how     Verification
+	found   Report
+	link    link
+	walked  bool            // to the end
+	named   map[int64]named // bodies that the chain says were erased
+	crib    entry[state.Crib]
+	people  map[event.PersonID]*entry[state.Person]
+	slings  map[event.SlingID]*entry[state.Sling]
+	drawing drawing
 }
 
 func (v *verifier) report(at int64, format string, args ...any) {
@@ -211,7 +213,7 @@ func (v *verifier) next(ctx context.Context, r Reader, c *checked) error {
 	}
 	e.add(ev)
 	v.erasures(c)
-	return nil
+	return v.drawing.passes(ctx, r, c)
 }
 
 func (v *verifier) entry(s event.Subject) told {

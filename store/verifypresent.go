@@ -24,6 +24,9 @@ func (v *verifier) compare(ctx context.Context, r Reader) error {
 	if err := v.compareSlings(ctx, r); err != nil {
 		return err
 	}
+	if err := v.compareDrawn(ctx, r); err != nil {
+		return err
+	}
 	if err := v.compareErased(ctx, r); err != nil {
 		return err
 	}
@@ -135,7 +138,7 @@ func (v *verifier) compareSling(ctx context.Context, r Reader, s slingRows) erro
 		return err
 	}
 	switch {
-	case !bytes.Equal(s.text, want) || s.c != columnsOf(e.now) || s.w != wantOf(e.now):
+	case !bytes.Equal(s.text, want) || s.c != columnsOf(e.now) || s.w != wantOf(e.now) || s.m != marksOf(e.now):
 		v.report(0, "the present of sling %s (%s) is not what its story says", s.c.id, s.c.ident)
 	case !slices.Equal(s.tags, tagsOf(e.now)) || !slices.Equal(s.words, wordsOf(e.now)):
 		v.report(0, "sling %s (%s) would be found by a wrong tag or word, or not by a right one", s.c.id, s.c.ident)

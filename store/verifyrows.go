@@ -14,6 +14,7 @@ type slingRows struct {
 	n     int64
 	c     columns
 	w     want
+	m     marks
 	text  []byte
 	tags  []tagRow
 	words []wordRow
@@ -47,7 +48,7 @@ func (r Reader) someSlings(ctx context.Context, after int64, stray func(table st
 	list := make([]slingRows, 0, stride)
 	err := each(ctx, r.q, func(rows *sql.Rows) error {
 		var s slingRows
-		err := rows.Scan(&s.n, &s.c.id, &s.c.ident, &s.c.number, &s.c.place, &s.c.stands, &s.c.due, &s.c.inspected, &s.c.holder, &s.c.compared, &s.w.wants, &s.w.stock, &s.text)
+		err := rows.Scan(&s.n, &s.c.id, &s.c.ident, &s.c.number, &s.c.place, &s.c.stands, &s.c.due, &s.c.inspected, &s.c.holder, &s.c.compared, &s.w.wants, &s.w.stock, &s.m.owes, &s.m.doubled, &s.m.seen, &s.m.seenAt, &s.text)
 		list = append(list, s)
 		return err
 	}, sqlSlingRows, after, stride)

@@ -140,5 +140,5 @@ func (tx *Tx) takeRow(ctx context.Context, c *checked, left map[int64]event.Eras
 		return damaged(c.pos, "what is left of it: %w", err)
 	}
 	c.fact = fact
-	return tx.present.add(ctx, e.Subject, state.Event{Hash: c.sum, Parents: e.Parents, Log: e.Log, By: e.By, UTC: e.UTC, Day: e.Day, Body: fact})
+	return tx.present.add(ctx, e.At, e.Subject, state.Event{Hash: c.sum, Parents: e.Parents, Log: e.Log, By: e.By, UTC: e.UTC, Day: e.Day, Body: fact})
 }

@@ -1,0 +1,153 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"math"
+	"slices"
+
+	"cribgate/core/event"
+)
+
+// drawnRow is one sling of a loan, by the position of the event that says so.
+type drawnRow struct {
+	pos    int64
+	loan   string
+	sling  string
+	rigger string
+	stated bool // for which lift
+}
+
+// drawnOf gives the row of an event, false for one that hands out nothing within
+// a loan.
+func drawnOf(pos int64, s event.Subject, b event.Body) (drawnRow, bool) {
+	i, ok := b.(event.Issued)
+	if !ok || s.Kind() != event.OfSling || i.Line.Loan.IsZero() {
+		return drawnRow{}, false
+	}
+	return drawnRow{pos, i.Line.Loan.String(), s.Sling().String(), i.Rigger.String(), i.Line.Lift > 0}, true
+}
+
+func (p *present) writeDrawn(ctx context.Context, d drawnRow) error {
+	if _, err := p.tx.ExecContext(ctx, sqlInsertDrawn, d.pos, d.loan, d.sling, d.rigger, d.stated); err != nil {
+		return fmt.Errorf("store: write what was drawn at %d: %w", d.pos, explain(err))
+	}
+	return nil
+}
+
+// Loan gives what was handed out under a loan in the order of position, nothing
+// where there is no such loan.
+func (r Reader) Loan(ctx context.Context, id event.LoanID) ([]Record, error) {
+	list, err := r.records(ctx, sqlLoan, id.String())
+	if err != nil {
+		return nil, fmt.Errorf("store: loan %s: %w", id, err)
+	}
+	return list, nil
+}
+
+// ShiftGear gives what went out without a stated lift, the newest first, before a
+// position, 0 for the end of the log; at most limit.
+func (r Reader) ShiftGear(ctx context.Context, before int64, limit int) ([]Record, error) {
+	if before == 0 {
+		before = math.MaxInt64
+	}
+	list, err := r.records(ctx, sqlShiftGear, before, limit)
+	if err != nil {
+		return nil, fmt.Errorf("store: gear for a shift: %w", err)
+	}
+	return list, nil
+}
+
+// LoansOf lists the loans that were made out to a rigger, the newest first; at
+// most limit.
+func (r Reader) LoansOf(ctx context.Context, rigger event.PersonID, limit int) (loans []event.LoanID, err error) {
+	for before := int64(math.MaxInt64); len(loans) < limit; {
+		n := 0
+		err := each(ctx, r.q, func(rows *sql.Rows) error {
+			var text string
+			if err := rows.Scan(&text, &before); err != nil {
+				return err
+			}
+			id, err := event.ParseLoanID(text)
+			if n++; err == nil && !slices.Contains(loans, id) && len(loans) < limit {
+				loans = append(loans, id)
+			}
+			return err
+		}, sqlLoansOf, rigger.String(), before, batch)
+		if err != nil {
+			return nil, fmt.Errorf("store: loans of %s: %w", rigger, err)
+		}
+		if n < batch {
+			break
+		}
+	}
+	return loans, nil
+}
+
+func (r Reader) walkDrawn(ctx context.Context, after, to int64, f func(drawnRow) error) error {
+	return each(ctx, r.q, func(rows *sql.Rows) error {
+		var d drawnRow
+		if err := rows.Scan(&d.pos, &d.loan, &d.sling, &d.rigger, &d.stated); err != nil {
+			return err
+		}
+		return f(d)
+	}, sqlWalkDrawn, after, to)
+}
+
+// drawing holds the rows of what was drawn against the log while it is walked, so
+// many at a time that they need no room.
+type drawing struct {
+	want []drawnRow
+	to   int64 // held against the log so far
+	bad  []int64
+}
+
+func (d *drawing) passes(ctx context.Context, r Reader, c *checked) error {
+	if row, ok := drawnOf(c.pos, c.envelope.Subject, c.fact); ok {
+		d.want = append(d.want, row)
+	}
+	if len(d.want) < batch {
+		return nil
+	}
+	return d.hold(ctx, r, c.pos)
+}
+
+// hold compares the rows up to a position.
+func (d *drawing) hold(ctx context.Context, r Reader, to int64) error {
+	i := 0
+	wrong := func(pos int64) {
+		if len(d.bad) < MaxBreaks {
+			d.bad = append(d.bad, pos)
+		}
+	}
+	err := r.walkDrawn(ctx, d.to, to, func(row drawnRow) error {
+		for ; i < len(d.want) && d.want[i].pos < row.pos; i++ {
+			wrong(d.want[i].pos)
+		}
+		if i < len(d.want) && d.want[i].pos == row.pos {
+			if d.want[i] != row {
+				wrong(row.pos)
+			}
+			i++
+			return nil
+		}
+		wrong(row.pos)
+		return nil
+	})
+	for ; i < len(d.want); i++ {
+		wrong(d.want[i].pos)
+	}
+	d.want, d.to = d.want[:0], to
+	return err
+}
+
+func (v *verifier) compareDrawn(ctx context.Context, r Reader) error {
+	if err := v.drawing.hold(ctx, r, math.MaxInt64); err != nil {
+		return err
+	}
+	for _, pos := range v.drawing.bad {
+		v.report(0, "what was drawn at position %d is not kept as its event says", pos)
+	}
+	return nil
+}
