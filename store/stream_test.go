@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -61,6 +62,7 @@ func readTrace(t *testing.T, file string) (calls []*call, lines int) {
 			continue
 		} else if strings.HasPrefix(rest, "<... ") {
 			_, end, _ := strings.Cut(rest, "resumed>")
+			end = strings.TrimPrefix(end, " <unfinished ...>") // of a thread that ended in the call
 			b := open[thread]
 			delete(open, thread)
 			start, rest = b.line, b.text+end
@@ -134,6 +136,43 @@ func readArg(arg string) (string, error) {
 		path = "" // a file that has no name any more
 	}
 	return path, err
+}
+
+// A trace is read whatever its columns are, and whichever threads take turns in it;
+// what was not told whole is refused.
+func TestReadTrace(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "trace")
+	write := func(lines ...string) {
+		if err := os.WriteFile(file, []byte(strings.Join(lines, "\n")+"\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(
+		`10 openat(AT_FDCWD</x>, "\x2f\x61", O_RDONLY|O_CLOEXEC)             = -1 ENOENT (No such file or directory)`,
+		`10    pwrite64(3<\x2f\x61>, "\x00\x01", 2, 512 <unfinished ...>`,
+		`11 fsync(4<\x2f\x62>)    = 0`,
+		`10 <... pwrite64 resumed>)     = 2`,
+		`11 fdatasync(4<\x2f\x62> <unfinished ...>`,
+		`10 pwrite64(3<\x2f\x61>, "\x02", 1, 7 <unfinished ...>`,
+		`10 +++ exited with 0 +++`,
+		`11 <... fdatasync resumed> <unfinished ...>) = ?`,
+	)
+	calls, lines := readTrace(t, file)
+	var got []string
+	for _, c := range calls {
+		got = append(got, fmt.Sprintf("%s %s %d %d %d", c.name, c.args[len(c.args)-1], c.result, c.begun, c.done))
+	}
+	want := []string{
+		"openat O_RDONLY|O_CLOEXEC -1 1 1", "pwrite64 512 2 2 4", "fsync /b 0 3 3", "fdatasync /b 0 5 8", "pwrite64 7 0 6 9",
+	}
+	if !slices.Equal(got, want) || lines != 8 {
+		t.Errorf("%d lines:\n%q, want\n%q", lines, got, want)
+	}
+	for _, bad := range []string{"", "fsync(3", `fsync 3 = 0`, `pwrite64(3, "\x00"..., 2, 0) = 2`, "fsync(3) = x"} {
+		if c, err := readCall(bad); err == nil {
+			t.Errorf("%q was read as %v", bad, c)
+		}
+	}
 }
 
 // stdout stands for the path of the descriptor that acknowledgements go to.
