@@ -49,6 +49,9 @@ const (
 	BadgeForged
 	BadgeUnknown
 	BadgeEnded
+	BadgeReplaced
+	BadgeNotRecorded
+	NotABadge
 	ShiftNotAllowed
 	CountersignNeeded
 	SeatUnknown
@@ -153,12 +156,18 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Pick the rigger by name, or have the keeper add them."},
 	BadgeEnded - firstOfCounter: {"badge-ended", source.ClearedRigger, "The last day of this badge is over.",
 		"Send the rigger to the keeper."},
+	BadgeReplaced - firstOfCounter: {"badge-replaced", source.NewestBadge, "A newer badge was printed for this person; this one is no longer good.",
+		"Cut it up. If the person in front of you is the one, pick the name."},
+	BadgeNotRecorded - firstOfCounter: {"badge-not-recorded", source.NewestBadge, "The register does not know that this badge was printed.",
+		"Pick the name, and have the keeper print the next badge."},
+	NotABadge - firstOfCounter: {"not-a-badge", source.TagAuthentic, "This is not a badge.",
+		"Scan the badge, or pick the name."},
 	ShiftNotAllowed - firstOfCounter: {"shift-not-allowed", source.ShiftGear, "This person may not draw gear for a shift.",
 		"State the lift, or send them to the keeper."},
 	CountersignNeeded - firstOfCounter: {"countersign-needed", source.Countersigned, "A learner hands over only what another attendant signs for.",
 		"Ask another attendant to look and to sign with their own PIN."},
 	SeatUnknown - firstOfCounter: {"seat-unknown", source.HookSeats, "Link or crane hook was not measured, so someone has to look.",
-		"Hang the upper link on the hook: does it seat in the bowl?"},
+		"Hang the upper link on the hook and say whether it seats in the bowl."},
 	RingTooSmall - firstOfCounter: {"ring-too-small", source.HookSeats, "The upper link does not go over the crane's hook into its bowl.",
 		"Take a sling with a larger link, or another crane. A link that hangs on the tip of a hook bends both."},
 	FittingUnknown - firstOfCounter: {"fitting-unknown", source.LowerFits, "Nobody recorded what hangs at the lower ends of this sling.",
