@@ -74,7 +74,7 @@ func statements(t *testing.T) map[string]string {
 }
 
 // scans is a walk over a whole table of ours in the words of EXPLAIN QUERY PLAN.
-var scans = regexp.MustCompile(`^SCAN (log|body|answered|crib|person|sling|tag|word|tally|erased|w)\b`)
+var scans = regexp.MustCompile(`^SCAN (log|body|answered|crib|person|sling|tag|word|tally|erased|drawn|w)\b`)
 
 // narrow names the way that a statement must go where another index would do,
 // and would walk much more.
@@ -100,6 +100,16 @@ var narrow = map[string]string{
 	"sqlTagsDownStock":  "USING COVERING INDEX tag_stock (stands=? AND stock=? AND day>? AND (day,ident,serial)<(?,?,?))",
 	"sqlCountTags":      "USING COVERING INDEX tag_stands (stands=? AND day>? AND day<?)",
 	"sqlCountTagsStock": "USING COVERING INDEX tag_stock (stands=? AND stock=? AND day>? AND day<?)",
+	"sqlListOwes":       "USING INDEX sling_owes (owes=? AND (ident,id)>(?,?))",
+	"sqlListDoubled":    "USING INDEX sling_doubled ((ident,id)>(?,?))",
+	"sqlListSeen":       "USING INDEX sling_seen (seen=? AND (ident,id)>(?,?))",
+	"sqlListNotSeen":    "USING INDEX sling_stands (stands=? AND (ident,id)>(?,?))",
+	"sqlPlaceNotSeen":   "USING INDEX sling_place (stands=? AND (place,ident,id)>(?,?,?))",
+	"sqlLoan":           "SEARCH drawn USING COVERING INDEX drawn_loan (loan=?)",
+	"sqlLoansOf":        "USING INDEX drawn_rigger (rigger=? AND pos<?)",
+	"sqlShiftGear":      "SEARCH drawn USING COVERING INDEX drawn_shift (pos<?)",
+	"sqlPegs":           "USING INDEX sling_place (stands=? AND place>? AND place<?)",
+	"sqlSeenAt":         "USING INDEX sling_seen_at (seen=? AND seen_at>? AND seen_at<?)",
 	"sqlPeople":         "USING INDEX person_name ((name,id)>(?,?))",
 	"sqlStory":          "USING INDEX log_subject (subject=?)",
 }
@@ -124,7 +134,7 @@ func TestPlans(t *testing.T) {
 	}
 	defer db.Close()
 	for name, statement := range all {
-		args := make([]any, 12)
+		args := make([]any, 13)
 		for i := range args {
 			args[i] = "x"
 		}

@@ -52,7 +52,11 @@ const (
 	sqlToCompare = `SELECT (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > '' AND compared < ?1)
 		+ (SELECT count(*) FROM sling INDEXED BY sling_compared WHERE compared > ?1)`
 
-	// What was drawn, newest first but for one loan.
+	sqlPegs   = `SELECT id, ident, stands, place, seen, seen_at FROM sling INDEXED BY sling_place WHERE stands = ?1 AND place >= ?2 AND place < ?3`
+	sqlSeenAt = `SELECT id, ident, stands, place, seen, seen_at FROM sling INDEXED BY sling_seen_at
+		WHERE seen = ?1 AND seen <> '' AND seen_at >= ?2 AND seen_at < ?3`
+
+	// What was drawn: that of one loan in its order, other things the newest first.
 	sqlLoan = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, ` + listBody + `
 		FROM drawn JOIN log ON log.pos = drawn.pos LEFT JOIN body ON body.pos = drawn.pos WHERE drawn.loan = ?1 ORDER BY drawn.pos`
 	sqlShiftGear = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, ` + listBody + `
