@@ -16,6 +16,7 @@ import (
 
 	"cribgate/core/release"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/camera"
 	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -111,6 +112,7 @@ type Kiosk struct {
 	Counter *counter.Counter
 	Audit   *audit.Audit
 	hub     *live.Hub
+	cameras *camera.Cameras
 	handler http.Handler
 	log     *slog.Logger
 
@@ -157,7 +159,8 @@ func open(ctx context.Context, path string, o store.Options, secure bool, copyin
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Live: k.hub, Secure: secure, Log: o.Log, Version: o.Program})
+	k.cameras = camera.Open(camera.Options{Log: o.Log})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
@@ -207,6 +210,7 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), endWithin)
 		defer cancel()
 		k.hub.Close()
+		k.cameras.Close()
 		err = server.Shutdown(ending)
 		<-failed
 	}
@@ -229,6 +233,9 @@ func (k *Kiosk) Handler() http.Handler { return k.handler }
 func (k *Kiosk) Close() error {
 	if k.hub != nil {
 		k.hub.Close()
+	}
+	if k.cameras != nil {
+		k.cameras.Close()
 	}
 	return errors.Join(k.Desk.Close(), k.Store.Close())
 }

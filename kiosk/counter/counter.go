@@ -54,6 +54,7 @@ type Way string
 // The ways.
 const (
 	Scanner   Way = "scanner"    // a hand scanner that types
+	Camera    Way = "camera"     // a live camera before which the tag was held
 	Image     Way = "image"      // a picture that was sent
 	ShortCode Way = "short-code" // typed by hand
 	Hand      Way = "hand"       // picked on a page

@@ -9,7 +9,7 @@ import (
 	"cribgate/kiosk/scan"
 )
 
-// scanned takes what a hand scanner typed, or a short code that a person typed.
+// scanned takes what a hand scanner typed or a camera read, or a short code that a person typed.
 // What it leads to decides what the counter asks next.
 func (s *Server) scanned(v *visit) error {
 	key, err := v.key()
@@ -17,8 +17,8 @@ func (s *Server) scanned(v *visit) error {
 		return err
 	}
 	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if v.raw("way") == string(counter.Scanner) {
-		reading.Way = counter.Scanner
+	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
+		reading.Way = way
 	}
 	return s.take(v, reading, key)
 }

@@ -22,6 +22,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/camera"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -61,8 +62,10 @@ func serveCrib(ctx context.Context, dir string) error {
 		return err
 	}
 	hub := live.NewHub(1)
+	cameras := camera.Open(camera.Options{})
+	defer cameras.Close()
 	watch := audit.Open(st, filepath.Join(dir, audit.File), log)
-	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Keys: ring, Live: hub, Version: "v0.0.0-test", Log: log})
+	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Keys: ring, Live: hub, Cameras: cameras, Version: "v0.0.0-test", Log: log})
 	if err != nil {
 		return err
 	}

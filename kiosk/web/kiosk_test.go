@@ -24,6 +24,7 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/camera"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
@@ -40,6 +41,7 @@ type kiosk struct {
 	desk     *desk.Desk
 	http     *httptest.Server
 	hub      *live.Hub
+	cameras  *camera.Cameras
 	audit    *audit.Audit
 	log      *logText
 	passed   atomic.Int64 // how much later than testNow it is, in nanoseconds
@@ -106,8 +108,9 @@ func newKiosk(t testing.TB) *kiosk {
 	}
 	k.store, k.desk, k.deskFile = st, d, deskFile
 	k.hub = live.NewHub(1)
+	k.cameras = camera.Open(camera.Options{})
 	k.audit = audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), slog.New(slog.DiscardHandler))
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Live: k.hub, Version: "v0.0.0-test",
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)
@@ -115,6 +118,7 @@ func newKiosk(t testing.TB) *kiosk {
 	k.http = httptest.NewServer(k.server.Handler())
 	t.Cleanup(func() {
 		k.hub.Close()
+		k.cameras.Close()
 		k.http.Close()
 		if err := errors.Join(d.Close(), st.Close()); err != nil && !errors.Is(err, sql.ErrConnDone) {
 			t.Error(err)

@@ -104,7 +104,7 @@ func protect(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Permissions-Policy", "geolocation=(), microphone=(), payment=(), usb=()")
+		h.Set("Permissions-Policy", "camera=(self), geolocation=(), microphone=(), payment=(), usb=()")
 		h.Set("Cache-Control", "no-store")
 		next.ServeHTTP(w, r)
 	})

@@ -7,6 +7,7 @@ import (
 	"net/http"
 
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/camera"
 	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -26,6 +27,7 @@ type Config struct {
 	Desk    *desk.Desk
 	Keys    print.Keys // of the tags
 	Live    *live.Hub  // what tells open pages that the register has moved on
+	Cameras *camera.Cameras
 	Log     *slog.Logger
 	Secure  bool   // browsers reach the kiosk by TLS: cookies travel nowhere else
 	Version string // of the program, shown at the foot of each page
@@ -48,7 +50,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Cameras == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()
@@ -81,6 +83,9 @@ func (s *Server) Handler() http.Handler {
 	outer := http.NewServeMux()
 	outer.Handle("GET "+s.assets.prefix, s.assets)
 	outer.HandleFunc("GET /live", s.live)
+	outer.HandleFunc("GET /camera/line", s.cameraLine)
+	outer.HandleFunc("GET /camera/station", s.stationLine)
+	outer.HandleFunc("GET "+phonePath+"/line", s.phoneLine)
 	outer.Handle("/", protect(pages))
 	return s.observe(outer)
 }

@@ -119,6 +119,7 @@ func (s *Server) signOut(v *visit) error {
 	if err := s.Desk.Sessions().SignOut(v.r.Context()); err != nil {
 		return err
 	}
+	s.Cameras.SignedOut(s.Desk.Sessions().Line(v.r).ID())
 	return v.redirect("/sign-in")
 }
 

@@ -39,7 +39,7 @@ func (v *visit) wordsOf(names map[event.PersonID]string) words {
 // reason puts a reason into words. How long an inspection lasts is cited from the
 // rules that the crib goes by, for the service of the sling.
 func (w words) reason(r gate.Reason, a gate.Answer, service due.Service) gate.Text {
-	text := r.Text(a, w.lead)
+	text := w.says(r, a)
 	switch r {
 	case gate.Overdue, gate.NoDueDate:
 		if row, ok := due.Find(service, w.rules); ok {
@@ -189,7 +189,9 @@ func wayWords(way string) string {
 	switch way {
 	case "scanner":
 		return "scanned"
-	case "camera", "image":
+	case "camera":
+		return "read by the camera"
+	case "image":
 		return "read from a picture"
 	case "short-code":
 		return "short code typed"

@@ -52,6 +52,9 @@ func (s *Server) confirmTag(v *visit) error {
 		return s.renderTag(v, http.StatusUnprocessableEntity, sling, p)
 	}
 	reading := counter.Reading{Text: v.raw("text"), Way: counter.Scanner, Typed: typed}
+	if v.raw("way") == string(counter.Camera) {
+		reading.Way = counter.Camera
+	}
 	data, err := v.picture("picture")
 	if err != nil {
 		return err
@@ -91,7 +94,7 @@ func gradedNotice(g *event.Graded) string {
 // refuse puts into words why a tag was not confirmed.
 func (p *TagPage) refuse(v *visit, sling state.Sling, reading counter.Reading, codes []gate.Reason) {
 	for _, code := range codes {
-		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(code, gate.Answer{})
 		switch code {
 		case gate.PlateNeeded, gate.PlateMismatch:
 			complaint := text.Sentence + " " + text.Next

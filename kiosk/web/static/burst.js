@@ -149,6 +149,9 @@ function hold(e) {
   }, HOLD);
 }
 
+// heard is a scan that came another way than by keys.
+export const heard = (text, way) => tell("scan", { text, way });
+
 function tell(name, detail) {
   const event = new CustomEvent(name, { detail, cancelable: true });
   if (document.dispatchEvent(event)) answer(name, detail);
@@ -162,7 +165,7 @@ function answer(name, detail) {
   if (name === "burst") return say(thrownAway(detail.why));
   if (!form) return say("Scans count on the counter page. This one was thrown away.");
   form.elements.text.value = detail.text;
-  if (form.elements.way) form.elements.way.value = "scanner";
+  if (form.elements.way) form.elements.way.value = detail.way ?? "scanner";
   form.noValidate = true; // what is missing is said by the answer
   form.requestSubmit();
 }

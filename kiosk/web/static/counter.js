@@ -14,7 +14,7 @@ if (page()) {
   document.addEventListener("scan", (e) => {
     e.preventDefault();
     if (openTo() && !openTo().endsWith("/counter/scan")) return askFirst();
-    waiting.push(e.detail.text);
+    waiting.push(e.detail);
     if (openTo()) return askAgain(); // a scan that was lost, which is taken before this one
     next();
   });
@@ -68,8 +68,8 @@ function next() {
     waiting.length = 0;
     return say("Scans count on the counter page. This one was thrown away.");
   }
-  const text = waiting.shift();
-  const body = new URLSearchParams({ key: form.elements.key.value, way: "scanner", text });
+  const { text, way = "scanner" } = waiting.shift();
+  const body = new URLSearchParams({ key: form.elements.key.value, way, text });
   send({ action: form.action, body, stay: form.dataset.scan === "stay" });
 }
 

@@ -1,9 +1,11 @@
 // What every page runs. Each module leaves a page alone that lacks its mark.
 import "./again.js";
 import "./burst.js";
+import "./camera.js";
 import "./check.js";
 import "./keypad.js";
 import "./live.js";
+import "./phone.js";
 import "./places.js";
 import "./sound.js";
 import "./counter.js";

@@ -7,6 +7,14 @@
 // (with CRIBGATE_REQUIRE set it fails instead). [Browser.Page] is a browser of its own: no
 // cookie is shared between two pages. [Page.Shot] writes a picture into the
 // folder that CRIBGATE_SHOTS names, and does nothing where that is not set.
+//
+// [Filming] opens a browser whose camera plays a film of [Film]: tags held up one
+// after the other, over and over. Its pages may use the camera without being asked.
+//
+//	p := webtest.Filming(t, webtest.Film(t, webtest.Shown{Text: tag, For: time.Second})).Page(t)
+//	p.Go(address)
+//	p.Click("[data-camera] [data-on]")
+//	p.Waits(`document.querySelector("[data-verdict]")`)
 package webtest
 
 import (
@@ -35,6 +43,11 @@ type Browser struct{ ctx context.Context }
 // loopback.
 func Start(t testing.TB, hosts ...string) *Browser {
 	t.Helper()
+	return start(t, hosts)
+}
+
+func start(t testing.TB, hosts []string, more ...chromedp.ExecAllocatorOption) *Browser {
+	t.Helper()
 	if testing.Short() {
 		t.Skip("-short looks at no page in a browser")
 	}
@@ -51,6 +64,7 @@ func Start(t testing.TB, hosts ...string) *Browser {
 		chromedp.Flag("hide-scrollbars", true),
 		chromedp.Flag("host-resolver-rules", rules),
 	)
+	options = append(options, more...)
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
 	ctx, stop = chromedp.NewContext(ctx)
