@@ -63,6 +63,8 @@ const (
 	TooManyTogether
 	SharesShort
 	NotTogether
+	Recalled
+	OtherUse
 	reasonEnd
 )
 
@@ -184,4 +186,8 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"State again what each sling carries."},
 	NotTogether - firstOfCounter: {"not-together", source.SharedLift, "Another sling that shares this lift stays, so this one stays too.",
 		"Look at the other one first."},
+	Recalled - firstOfCounter: {"recalled", source.OneHolder, "It has been recalled: it is wanted back at the crib.",
+		"Bring it to the counter. It is not handed on."},
+	OtherUse - firstOfCounter: {"other-use", source.ReturnCheck, "A sling goes from rigger to rigger only for the same lift or use as before.",
+		"Bring it to the counter: it is looked at, and handed over for the new lift."},
 }

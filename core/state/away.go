@@ -9,6 +9,10 @@ import (
 // about.
 const takenUnissued = "taken without being issued"
 
+// Unissued reports whether the sling went out without anybody having been asked
+// whether it may.
+func (l Loan) Unissued() bool { return l.Marked == takenUnissued }
+
 // away tells what happens to a sling that is out, or that went out by itself.
 func (s Sling) away(e Event) Sling {
 	switch b := e.Body.(type) {
