@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"path/filepath"
 	"runtime"
 	"slices"
 	"strconv"
@@ -14,6 +15,7 @@ import (
 	"time"
 
 	"cribgate/demo/browser"
+	"cribgate/store/sqlite"
 )
 
 // soaked is how many issues and returns the whole of TestSoak has.
@@ -61,7 +63,7 @@ func TestSoak(t *testing.T) {
 			return
 		}
 		m.rate = float64(len(m.took)) / time.Since(begun).Seconds()
-		m.machine(t)
+		m.machine(t, c.dir)
 		measured = append(measured, m)
 		t.Logf("tenth %2d: %s", part+1, m)
 	}
@@ -78,6 +80,10 @@ func TestSoak(t *testing.T) {
 	}
 	if last.files > first.files+8 || last.goroutines > first.goroutines+8 {
 		t.Errorf("%d files and %d goroutines became %d and %d", first.files, first.goroutines, last.files, last.goroutines)
+	}
+	// Of the databases there are as many as connections were in use at once, at any time.
+	if most := 2 * sqlite.Handles(); last.databases > most {
+		t.Errorf("the register and the desk have %d files open, of at most %d", last.databases, most)
 	}
 	if !whole {
 		return
@@ -121,10 +127,11 @@ type soakPart struct {
 	took              []time.Duration
 	rate              float64 // acts a second
 	heap, rss         int     // bytes, after the collector ran
-	files, goroutines int
+	files, goroutines int     // sockets and the rest
+	databases         int     // files open of the crib's own
 }
 
-func (m *soakPart) machine(t *testing.T) {
+func (m *soakPart) machine(t *testing.T, dir string) {
 	t.Helper()
 	slices.Sort(m.took)
 	runtime.GC()
@@ -132,7 +139,14 @@ func (m *soakPart) machine(t *testing.T) {
 	var mem runtime.MemStats
 	runtime.ReadMemStats(&mem)
 	m.heap, m.goroutines = int(mem.HeapAlloc), runtime.NumGoroutine()
-	m.files = len(made(os.ReadDir("/proc/self/fd"))(t))
+	const own = "/proc/self/fd"
+	for _, e := range made(os.ReadDir(own))(t) {
+		if to, err := os.Readlink(filepath.Join(own, e.Name())); err == nil && strings.HasPrefix(to, dir+"/") {
+			m.databases++
+		} else {
+			m.files++
+		}
+	}
 	fields := strings.Fields(string(made(os.ReadFile("/proc/self/statm"))(t)))
 	m.rss = made(strconv.Atoi(fields[1]))(t) * os.Getpagesize()
 }
@@ -140,6 +154,6 @@ func (m *soakPart) machine(t *testing.T) {
 func (m *soakPart) p99() time.Duration { return m.took[(len(m.took)-1)*99/100] }
 
 func (m soakPart) String() string {
-	return fmt.Sprintf("%5.0f acts/s, p50 %6.1f ms, p99 %6.1f ms, heap %5.1f MB, memory %5.1f MB, %d files, %d goroutines", m.rate,
-		m.took[len(m.took)/2].Seconds()*1000, m.p99().Seconds()*1000, float64(m.heap)/(1<<20), float64(m.rss)/(1<<20), m.files, m.goroutines)
+	return fmt.Sprintf("%5.0f acts/s, p50 %6.1f ms, p99 %6.1f ms, heap %5.1f MB, memory %5.1f MB, %d files and %d of the databases, %d goroutines", m.rate,
+		m.took[len(m.took)/2].Seconds()*1000, m.p99().Seconds()*1000, float64(m.heap)/(1<<20), float64(m.rss)/(1<<20), m.files, m.databases, m.goroutines)
 }

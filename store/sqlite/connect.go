@@ -91,3 +91,7 @@ func pools(path string) (write, read *sql.DB) {
 // for a long read, two that the checkpoint holds, one that watches for other
 // writers.
 func readers() int { return runtime.GOMAXPROCS(0) + 4 }
+
+// Handles is how many file handles an open DB has at the most: each connection of
+// its pools has the file and the write-ahead log, and all share the log's index.
+func Handles() int { return 2*(1+readers()) + 1 }
