@@ -28,7 +28,7 @@ type place struct {
 }
 
 // coreLeaves are what all of core may lean on.
-var coreLeaves = []string{"core/quantity", "core/strict", "core/source", "core/tagcode"}
+var coreLeaves = []string{"core/quantity", "core/strict", "core/source", "core/tagcode", "core/trade"}
 
 // places are the arrows of the house, inward. Each package has one, and each
 // line has its package.
@@ -36,6 +36,7 @@ var places = []place{
 	{"core/quantity", nil, "units are under everything"},
 	{"core/strict", nil, "the reader of JSON knows no facts"},
 	{"core/source", nil, "a clause is cited, and cites nobody"},
+	{"core/trade", nil, "what a word is called elsewhere asks for no facts"},
 	{"core/tagcode", []string{"core/quantity"}, "a tag is read where there is no record and no rule"},
 	{"core/bounded", nil, "a limit does not ask what runs under it"},
 	{"core/required", nil, "a test may lack a program wherever it stands"},
@@ -75,12 +76,13 @@ var places = []place{
 
 	{"kiosk/scan", nil, "pictures become text here, and what the text means is asked elsewhere"},
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
+	{"kiosk/camera", []string{"kiosk/scan"}, "live pictures become texts here, and who may show them is asked elsewhere"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
 	{"kiosk/audit", []string{"core/...", "store"}, "the register is verified beside the counter, whoever serves it"},
 	{"kiosk/copies", []string{"store", "store/photos"}, "copies are made and disks watched whoever serves the register"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "store/photos", "printtemplates", "labeler/print", "labeler/grade", "labeler/symbol", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print, judge one through labeler/grade and draw the register's seal through labeler/symbol only"},
-	{"kiosk/web/webtest", []string{"core/required"}, "a browser for tests knows no pages"},
+	{"kiosk/web/webtest", []string{"core/required", "labeler/symbol"}, "a browser for tests knows no pages; what its camera films has a symbol on it"},
 	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "labeler/commandline", "kiosk/..."}, "the kiosk runs without the labeler's command line"},
 	{"kiosk", []string{"kiosk/command"}, "a program is a package that others can start; main is a dozen lines"},
 
@@ -106,7 +108,7 @@ var keepers = []keeper{
 	{"golang.org/x/crypto/...", []string{"kiosk/desk"}, "PINs are hashed at the desk only"},
 	{"github.com/makiuchi-d/gozxing/...", []string{"kiosk/scan"}, "the decoder sits behind our reader"},
 	{"github.com/skip2/go-qrcode", []string{"labeler/symbol"}, "the encoder sits behind our symbol"},
-	{"github.com/gorilla/websocket", []string{"kiosk/live"}, "open pages are told of news in one place"},
+	{"github.com/gorilla/websocket", []string{"kiosk/live", "kiosk/camera"}, "open pages are told of news in one place, and cameras are listened to in one"},
 	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/pdf", "labeler/render", "kiosk/scan"}, "fonts and pictures are for tags only"},
 	{"github.com/spf13/pflag", []string{"labeler/commandline"}, "settings fill flags in one place"},
 	{"github.com/spf13/cobra", []string{"labeler/commandline/...", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
