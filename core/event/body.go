@@ -31,6 +31,7 @@ const (
 	KindTagAhead       Kind = "tag-ahead"       // the crib: a tag of ours says more than the register knows
 	KindDateConfirmed  Kind = "date-confirmed"  // the crib: a clock that had jumped ahead was found right
 	KindClockCorrected Kind = "clock-corrected" // the crib: a clock that lay behind was found right, the register was ahead
+	KindPadPrinted     Kind = "pad-printed"     // the crib: numbered sheets to write on while the program cannot be asked
 	KindCountBegun     Kind = "count-begun"     // the crib: the rack is being counted
 	KindCountEnded     Kind = "count-ended"     // the crib: what the count came to
 	KindStray          Kind = "stray"           // the crib: a sling came that the register does not know
@@ -38,6 +39,7 @@ const (
 	KindPersonAdded    Kind = "person-added"    // a person: name and roles
 	KindPersonChanged  Kind = "person-changed"  // a person: other name, roles, or no longer here
 	KindPINSet         Kind = "pin-set"         // a person: a PIN was set, never which
+	KindBadgePrinted   Kind = "badge-printed"   // a person: a badge was printed, those before it are no longer good
 	KindErased         Kind = "erased"          // a person or a sling: bodies that tell of a person are gone, and what is left of them
 	KindRegistered     Kind = "registered"      // a sling enters the register
 	KindCorrected      Kind = "corrected"       // what was registered was wrong
@@ -78,6 +80,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindPersonAdded:    twice(func(o *strict.Object) Body { return readPersonAdded(o) }),
 	KindPersonChanged:  twice(func(o *strict.Object) Body { return ReadPersonChanged(o) }),
 	KindPINSet:         {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
+	KindBadgePrinted:   {func(o *strict.Object) Body { return ReadBadgePrinted(o) }},
 	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
 	KindRegistered:     twice(func(o *strict.Object) Body { return readRegistered(o) }),
 	KindCorrected: twice(func(o *strict.Object) Body {
@@ -100,6 +103,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindLost:       {func(o *strict.Object) Body { return Lost{Note: o.Str("note")} }},
 	KindFound:      {func(o *strict.Object) Body { return Found{Note: o.Str("note")} }},
 
+	KindPadPrinted:   {func(o *strict.Object) Body { return readPadPrinted(o) }},
 	KindCountBegun:   {func(o *strict.Object) Body { return ReadCountBegun(o) }},
 	KindCountEnded:   {func(o *strict.Object) Body { return readCountEnded(o) }},
 	KindStray:        {func(o *strict.Object) Body { return ReadStray(o) }},

@@ -7,6 +7,7 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
 	"cribgate/core/tagcode"
+	"cribgate/core/trade"
 )
 
 // Policy is what the crib decides for itself; none of it has a published
@@ -44,6 +45,18 @@ const (
 )
 
 var wordLists = []string{WordsUS: "us", WordsUK: "uk"}
+
+// Under is the list that a crib's words come from, which goes by those rules: its
+// own choice, or US words under US law and UK words elsewhere.
+func (w WordList) Under(r due.Rules) trade.List {
+	switch {
+	case w == WordsUS:
+		return trade.US
+	case w == WordsUK, r == due.UK, r == due.EN:
+		return trade.UK
+	}
+	return trade.US
+}
 
 func readWords(o *strict.Object) WordList {
 	word := o.OptStr("words", "")

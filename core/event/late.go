@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
@@ -39,6 +40,16 @@ func (t LocalTime) String() string {
 	return fmt.Sprintf("%sT%02d:%02d", t.Day, t.Minute/60, t.Minute%60)
 }
 
+// After reports whether t is a later minute than o.
+func (t LocalTime) After(o LocalTime) bool {
+	return t.Day.After(o.Day) || t.Day == o.Day && t.Minute > o.Minute
+}
+
+// LocalTimeOf is the minute that t shows, in its own zone.
+func LocalTimeOf(t time.Time) LocalTime {
+	return LocalTime{Day: quantity.DateOf(t), Minute: t.Hour()*60 + t.Minute()}
+}
+
 func readLocalTime(o *strict.Object, name string) LocalTime {
 	text := o.Str(name)
 	if text == "" {
@@ -60,16 +71,39 @@ type Late struct {
 	Row int       // number of the row on it, from 1; 0 with Pad 0
 }
 
-const (
-	maxPad = 999_999
-	maxRow = 100
-)
+// PadRows is how many rows a printed sheet has (site policy of this program, no
+// source): so many can be written in by hand on one page.
+const PadRows = 12
+
+const maxPad = 999_999
+
+// PadPrinted says that sheets were printed on which is written what goes on while
+// the program cannot be asked. No number is printed twice.
+type PadPrinted struct {
+	First, Last int // numbers of the sheets, from 1
+}
+
+// Kind is KindPadPrinted.
+func (PadPrinted) Kind() Kind { return KindPadPrinted }
+
+func readPadPrinted(o *strict.Object) PadPrinted {
+	p := PadPrinted{First: int(o.Int("first", 1, maxPad)), Last: int(o.Int("last", 1, maxPad))}
+	if p.Last < p.First {
+		o.Fail("last", "before the first")
+	}
+	return p
+}
+
+func (p PadPrinted) write(w *strict.Writer) {
+	w.Int("first", int64(p.First))
+	w.Int("last", int64(p.Last))
+}
 
 func readLate(o *strict.Object) Late {
 	if o == nil {
 		return Late{}
 	}
-	l := Late{At: readLocalTime(o, "at"), Pad: int(o.Int("pad", 0, maxPad)), Row: int(o.Int("row", 0, maxRow))}
+	l := Late{At: readLocalTime(o, "at"), Pad: int(o.Int("pad", 0, maxPad)), Row: int(o.Int("row", 0, PadRows))}
 	if (l.Pad == 0) != (l.Row == 0) {
 		o.Fail("row", "goes with a pad")
 	}

@@ -27,13 +27,7 @@ func (TagPrinted) Kind() Kind { return KindTagPrinted }
 // ReadTagPrinted reads a TagPrinted body. o may hold other names for its caller,
 // who also calls o.Done.
 func ReadTagPrinted(o *strict.Object) TagPrinted {
-	t := TagPrinted{Serial: readSerial(o), Key: readFingerprint(o, "key")}
-	digest := o.Str("digest")
-	if b, err := hex.DecodeString(digest); err == nil && len(b) == 32 {
-		t.Digest = [32]byte(b)
-	} else {
-		o.Fail("digest", "not SHA-256 in hex")
-	}
+	t := TagPrinted{Serial: readSerial(o), Key: readFingerprint(o, "key"), Digest: readDigest(o)}
 	t.Version = int(o.Int("version", 1, 40))
 	if t.Level = o.Str("level"); len(t.Level) != 1 || !strings.Contains("LMQH", t.Level) {
 		o.Fail("level", "not L, M, Q or H")

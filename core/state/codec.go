@@ -110,6 +110,9 @@ func (p Person) Encode() ([]byte, error) {
 	if p.Name != "" {
 		w.body("is", event.PersonChanged{Name: p.Name, Roles: p.Roles, Here: p.Here, Terms: p.Terms})
 	}
+	if p.Badge != (event.BadgePrinted{}) {
+		w.body("badge", p.Badge)
+	}
 	if p.Erased {
 		w.Bool("erased", true)
 	}
@@ -124,6 +127,9 @@ func DecodePerson(text []byte) (Person, error) {
 		if o := r.OptObj("is"); o != nil {
 			is := event.ReadPersonChanged(o)
 			p.Name, p.Roles, p.Here, p.Terms = is.Name, is.Roles, is.Here, is.Terms
+		}
+		if o := r.OptObj("badge"); o != nil {
+			p.Badge = event.ReadBadgePrinted(o)
 		}
 		p.Erased = r.OptBool("erased", false)
 		p.Heads, p.Doubt = r.known()

@@ -48,7 +48,8 @@ func founded() event.Founded {
 func TestPersonAndCribRoundTrip(t *testing.T) {
 	moment := time.UnixMilli(1_770_000_000_125).UTC()
 	for _, bodies := range [][]event.Body{
-		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "A", Roles: event.Rigger, Terms: event.Terms{Learner: true}}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
+		nil, {event.PersonAdded{Name: "A", Roles: event.Rigger}}, {event.PersonAdded{Name: "A", Roles: event.Rigger, Terms: event.Terms{Learner: true}}},
+		{event.PersonAdded{Name: "A", Roles: event.Rigger}, event.BadgePrinted{Serial: 3, Key: key, Digest: [32]byte{4}, Until: quantity.DateOf(moment), Stock: "badge"}}, {event.PersonAdded{Name: "Ä\n"}, nil}, {event.PINSet{}},
 		{event.PersonAdded{Name: "A", Roles: event.Attendant | event.Keeper}, event.PersonChanged{Name: "B"}},
 		{event.PersonAdded{Name: "A", Roles: event.Rigger}, event.PersonChanged{Name: "A"}, event.Erased{What: "name"}},
 	} {
@@ -66,6 +67,7 @@ func TestPersonAndCribRoundTrip(t *testing.T) {
 		{founded(), event.DateConfirmed{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: event.PersonID{7}}}},
 		{founded(), event.ClockCorrected{Floor: moment, Signed: event.Signed{Keeper: who, Inspector: who}}},
 		{founded(), event.PolicySet{Policy: event.Policy{MaxMonths: 6, Words: event.WordsUK, Cranes: []event.Crane{{Name: "n", Hook: quantity.Metre}}}}},
+		{founded(), event.PadPrinted{First: 1, Last: 3}},
 		{founded(), event.CountBegun{Count: event.CountID{1}, Places: []string{"B"}}, event.Stray{No: 2, Lies: "cage"}, event.Stray{No: 4}},
 		{founded(), event.CountBegun{Count: event.CountID{1}}, event.CountEnded{Count: event.CountID{1}}, event.Stray{No: 2}, event.StraySettled{No: 2}},
 	} {

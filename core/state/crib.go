@@ -19,6 +19,7 @@ type Crib struct {
 	Count    Count   // that is going on
 	Strays   []Stray // that nobody has settled, by number
 	LastNo   int     // highest number of a stray
+	LastPad  int     // highest number of a printed sheet
 	Doubt    Doubt
 	Heads    []event.Hash
 }
@@ -85,6 +86,11 @@ func (c Crib) Apply(e Event) Crib {
 		c = c.restored(b, e)
 	case event.TagAhead:
 		c = c.ahead(b, e)
+	case event.PadPrinted:
+		if b.First != c.LastPad+1 {
+			c.Doubt |= Contradicts
+		}
+		c.LastPad = max(c.LastPad, b.Last)
 	case event.CountBegun:
 		if !c.Count.ID.IsZero() {
 			c.Doubt |= Contradicts // one at a time

@@ -5,6 +5,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
 )
 
 // Person is what is known of a person now. The zero value is nobody and may do
@@ -15,7 +16,8 @@ type Person struct {
 	Roles  event.Roles
 	Here   bool
 	Terms  event.Terms
-	Erased bool // the name was taken out of the register, for good; Name is what stands in its place
+	Badge  event.BadgePrinted // the newest, the only one that is good; zero: none was printed
+	Erased bool               // the name was taken out of the register, for good; Name is what stands in its place
 	Doubt  Doubt
 	Heads  []event.Hash
 }
@@ -67,9 +69,37 @@ func (p Person) Apply(e Event) Person {
 		p.Name, p.Roles, p.Terms, p.Here = b.Name, b.Roles, b.Terms, b.Here
 	case event.Erased:
 		p.Erased = true
+	case event.BadgePrinted:
+		if b.Serial <= p.Badge.Serial {
+			p.Doubt |= Contradicts
+		}
+		p.Badge = b
 	case event.PINSet:
 	default:
 		p.Doubt |= Contradicts
 	}
 	return p
+}
+
+// NextBadge gives what the next badge of the person says, sealed with the key: it is
+// good up to the person's last day. ok is false for somebody who gets none: who is
+// not here, of whom the record is in doubt, or whose serials are all used.
+func (p Person) NextBadge(key tagcode.Fingerprint) (b tagcode.Badge, ok bool) {
+	if !p.Here || p.Doubt != 0 || p.Badge.Serial >= tagcode.MaxSerial {
+		return tagcode.Badge{}, false
+	}
+	return p.badge(key, p.Badge.Serial+1, p.Terms.Until), true
+}
+
+// Printed gives what the newest badge of the person says. ok is false where none was
+// printed.
+func (p Person) Printed() (b tagcode.Badge, ok bool) {
+	if p.Badge.Serial == 0 {
+		return tagcode.Badge{}, false
+	}
+	return p.badge(p.Badge.Key, p.Badge.Serial, p.Badge.Until), true
+}
+
+func (p Person) badge(key tagcode.Fingerprint, serial tagcode.Serial, until quantity.Date) tagcode.Badge {
+	return tagcode.Badge{Key: key, Person: tagcode.NumberOf(key, p.ID.String()), Serial: serial, Until: until}
 }

@@ -83,6 +83,9 @@ func (w writer) counting(c Crib) {
 	if c.LastNo != 0 {
 		w.Int("last_stray", int64(c.LastNo))
 	}
+	if c.LastPad != 0 {
+		w.Int("last_pad", int64(c.LastPad))
+	}
 }
 
 func (r *reader) counting(c *Crib) {
@@ -95,4 +98,5 @@ func (r *reader) counting(c *Crib) {
 		c.Strays = append(c.Strays, Stray{Stray: event.ReadStray(o.Obj("stray")), By: o.person("by"), Day: o.date("day")})
 	}
 	c.LastNo = int(r.OptInt("last_stray", 0, 1<<31, 0))
+	c.LastPad = int(r.OptInt("last_pad", 0, 1<<31, 0))
 }

@@ -309,6 +309,10 @@ func TestPersonAndCrib(t *testing.T) {
 		{"another role", []event.Body{added, event.PersonChanged{Name: "A", Roles: event.Rigger, Here: true}}, false, 0},
 		{"added twice", []event.Body{added, added}, false, Contradicts},
 		{"changed before", []event.Body{event.PersonChanged{Name: "A", Roles: event.Keeper, Here: true}}, false, Contradicts},
+		{"badges", []event.Body{added, event.BadgePrinted{Serial: 1}, event.BadgePrinted{Serial: 3}}, true, 0},
+		{"the same badge again", []event.Body{added, event.BadgePrinted{Serial: 3}, event.BadgePrinted{Serial: 3}}, false, Contradicts},
+		{"an older badge", []event.Body{added, event.BadgePrinted{Serial: 3}, event.BadgePrinted{Serial: 2}}, false, Contradicts},
+		{"a badge of nobody", []event.Body{event.BadgePrinted{Serial: 1}}, false, Contradicts},
 		{"a sling's event", []event.Body{added, event.Held{}}, false, Contradicts},
 		{"a newer program's", []event.Body{added, nil}, false, NotUnderstood},
 	} {
@@ -527,6 +531,8 @@ func TestCountsAndStrays(t *testing.T) {
 		{"two strays", []event.Body{one, event.Stray{No: 2}}, false, 2, false},
 		{"a number twice", []event.Body{one, one}, false, 2, true},
 		{"settled", []event.Body{one, event.StraySettled{No: 1}}, false, 0, false},
+		{"sheets", []event.Body{event.PadPrinted{First: 1, Last: 3}, event.PadPrinted{First: 4, Last: 4}}, false, 0, false},
+		{"a sheet twice", []event.Body{event.PadPrinted{First: 1, Last: 3}, event.PadPrinted{First: 3, Last: 4}}, false, 0, true},
 		{"settled twice", []event.Body{one, event.StraySettled{No: 1}, event.StraySettled{No: 1}}, false, 0, true},
 	} {
 		crib := FoldCrib(story(append([]event.Body{founded()}, c.bodies...)...))

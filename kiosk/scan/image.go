@@ -68,25 +68,35 @@ func decodeJPEG(data []byte) (image.Image, error) {
 	return jpeg.Decode(bytes.NewReader(data))
 }
 
-// decode reads the picture's brightness, or says what is wrong with it.
-func decode(data []byte) (plane, error) {
+// Picture decodes a picture that somebody sent, or says with a [Problem] what is
+// wrong with it. Its size is looked at before anything is decoded.
+func Picture(data []byte) (image.Image, error) {
 	if len(data) > MaxBytes {
-		return plane{}, TooManyBytes
+		return nil, TooManyBytes
 	}
 	f, ok := formatOf(data)
 	if !ok {
-		return plane{}, NotAnImage
+		return nil, NotAnImage
 	}
 	c, err := f.config(data)
 	if err != nil || c.Width <= 0 || c.Height <= 0 {
-		return plane{}, DamagedImage
+		return nil, DamagedImage
 	}
 	if pixels := int64(c.Width) * int64(c.Height); pixels > MaxPixels || pixels*bytesPerPixel(c.ColorModel) > maxMemory {
-		return plane{}, TooManyPixels
+		return nil, TooManyPixels
 	}
 	m, err := f.decode(data)
 	if err != nil {
-		return plane{}, DamagedImage
+		return nil, DamagedImage
+	}
+	return m, nil
+}
+
+// decode reads the picture's brightness, or says what is wrong with it.
+func decode(data []byte) (plane, error) {
+	m, err := Picture(data)
+	if err != nil {
+		return plane{}, err
 	}
 	return brightness(m), nil
 }
