@@ -38,7 +38,7 @@ func (c *Counter) Compare(ctx context.Context, who Who, reading Reading, sling e
 		if err != nil {
 			return Outcome{}, fmt.Errorf("compare: %w", err)
 		}
-		if st := s.Details.Sling.State; st != gate.StateIn && st != gate.StateHeld || !crib.ToCompare(s) {
+		if st := s.Details.Sling.State; st != gate.StateIn && st != gate.StateHeld && st != gate.StateUnchecked || !crib.ToCompare(s) {
 			o.Codes = append(o.Codes, gate.NotNow)
 		}
 		body := event.Compared{Typed: strings.ToUpper(strings.TrimSpace(reading.Typed))}

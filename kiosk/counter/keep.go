@@ -65,7 +65,9 @@ func plain(b event.Body) func(*store.Tx, state.Sling) (event.Body, []gate.Reason
 }
 
 // inUse are the states of a sling that is neither lost nor retired.
-func inUse() []gate.State { return []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut} }
+func inUse() []gate.State { 
+	return []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked}
+}
 
 // Hold keeps a sling in until an inspector releases it; one that is out is held
 // as soon as it comes back. Everybody who works at the counter may hold; a reason
@@ -125,12 +127,13 @@ type Inspection struct {
 	Note      string
 }
 
-// Inspect records a thorough inspection of a sling that is here. When it is next
-// due follows from the crib's rules; a hold that stood before it stays until it is
-// released.
+// Inspect records a thorough inspection, of a sling that is here or, where it is used
+// far away, of one that is out: that one stays out, and one that does not pass is
+// wanted back and held as soon as it comes. When it is next due follows from the
+// crib's rules; a hold that stood before it stays until it is released.
 func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection) (Outcome, error) {
 	request := []string{i.Date.String(), i.Outcome.String(), i.Service.String(), fmt.Sprint(i.Months), i.RatingTag.String(), i.Note}
-	return c.onSling(ctx, who, "inspect", seen, event.Inspector, []gate.State{gate.StateIn, gate.StateHeld}, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+	return c.onSling(ctx, who, "inspect", seen, event.Inspector, inUse(), func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
 		crib, err := tx.Crib(ctx)
 		if err != nil {
 			return nil, nil, err
