@@ -41,6 +41,7 @@ type plainPerson struct {
 	name  string
 	roles event.Roles
 	here  bool
+	badge tagcode.Serial
 }
 
 type plainCrib struct {
@@ -123,12 +124,17 @@ func (p *plainPerson) add(id event.PersonID, b event.Body) bool {
 	if a, ok := b.(event.PersonAdded); ok != !p.known {
 		return false
 	} else if ok {
-		*p = plainPerson{true, a.Name, a.Roles, true}
+		*p = plainPerson{true, a.Name, a.Roles, true, 0}
 		return true
 	}
 	switch b := b.(type) {
 	case event.PersonChanged:
 		p.name, p.roles, p.here = b.Name, b.Roles, b.Here
+	case event.BadgePrinted:
+		if b.Serial <= p.badge {
+			return false
+		}
+		p.badge = b.Serial
 	case event.PINSet:
 	case event.Erased:
 		p.name = event.InsteadOf(id)
@@ -263,7 +269,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 	}
 	for id, want := range p.people {
 		s, err := r.Person(ctx, id)
-		if got := (plainPerson{s.Name != "", s.Name, s.Roles, s.Here}); err != nil || got != want || s.Doubt != 0 {
+		if got := (plainPerson{s.Name != "", s.Name, s.Roles, s.Here, s.Badge.Serial}); err != nil || got != want || s.Doubt != 0 {
 			return fmt.Errorf("person %s is %+v, doubt %b, %w; want %+v", id, got, s.Doubt, err, want)
 		}
 	}

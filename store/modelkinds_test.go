@@ -58,6 +58,9 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindPINSet, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
 		return event.PINSet{OneTime: rapid.Bool().Draw(r, "once")}
 	}},
+	{event.KindBadgePrinted, event.OfPerson, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.BadgePrinted{Serial: tagcode.Serial(rapid.IntRange(1, 3).Draw(r, "serial")), Key: storetest.Key, Stock: "badge"}
+	}},
 
 	{event.KindRegistered, event.OfSling, func(r *rapid.T, _ *machine, n int) event.Body {
 		return event.Registered{Details: details(r, n)}

@@ -94,6 +94,7 @@ const (
 	PlateTyped
 	KnownRigger
 	ClearedRigger
+	NewestBadge
 	ShiftGear
 	Countersigned
 	HookSeats

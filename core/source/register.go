@@ -88,6 +88,7 @@ var clauses = [clauseEnd]clauseRow{
 	LowerFits:      {"lower-fits", CommonPractice, "", "what hangs at the lower ends is what the lift asks for", Unsourced},
 	SharedLift:     {"shared-lift", CommonPractice, "", "slings that share a lift go out together or not at all", Unsourced},
 	SharesAddUp:    {"shares-add-up", Statics, "", "the parts that the slings under a beam carry come to no less than the load and the beam", Computed},
+	NewestBadge:    {"newest-badge", SitePolicy, "", "only the newest badge of a person that the register printed is good", Unsourced},
 	RoleTable:      {"role-table", SitePolicy, "", "what each role may do is one table, shown on the people page", Unsourced},
 	OtherEyes:      {"other-eyes", CommonPractice, "", "the person who inspects is not the one who signs it out", Unsourced},
 	OneStory:       {"one-story", SitePolicy, "", "a sling has one history; where two records disagree nobody may choose between them at the counter", Unsourced},
