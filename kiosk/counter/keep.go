@@ -65,7 +65,7 @@ func plain(b event.Body) func(*store.Tx, state.Sling) (event.Body, []gate.Reason
 }
 
 // inUse are the states of a sling that is neither lost nor retired.
-func inUse() []gate.State { 
+func inUse() []gate.State {
 	return []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked}
 }
 
