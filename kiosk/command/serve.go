@@ -25,6 +25,7 @@ import (
 	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
+	"cribgate/store/photos"
 )
 
 type serving struct {
@@ -113,6 +114,7 @@ type Kiosk struct {
 	Audit   *audit.Audit
 	hub     *live.Hub
 	cameras *camera.Cameras
+	pages   *web.Server
 	handler http.Handler
 	log     *slog.Logger
 
@@ -160,11 +162,11 @@ func open(ctx context.Context, path string, o store.Options, secure bool, copyin
 	}
 	k.hub = live.NewHub(head.At)
 	k.cameras = camera.Open(camera.Options{Log: o.Log})
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
-	k.handler = pages.Handler()
+	k.pages, k.handler = pages, pages.Handler()
 	return k, nil
 }
 
@@ -186,14 +188,8 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	}
 	watching, stop := context.WithCancel(ctx)
 	defer stop()
-	watched := make(chan struct{})
-	go func() {
-		defer close(watched)
-		for at := range k.Store.Watch(watching) {
-			k.hub.Announce(at)
-		}
-	}()
 	var beside sync.WaitGroup
+	beside.Go(func() { k.pages.Follow(watching) })
 	if k.verifyEvery > 0 {
 		beside.Go(func() { k.Audit.Run(watching, k.verifyEvery) })
 	}
@@ -215,7 +211,6 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 		<-failed
 	}
 	stop()
-	<-watched
 	beside.Wait()
 	if errors.Is(err, http.ErrServerClosed) {
 		err = nil

@@ -225,6 +225,9 @@ func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool,
 }
 
 func (s *sessionStore) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
+	if isUnattended(ctx) {
+		return nil
+	}
 	_, err := s.desk.write(ctx, `
 		INSERT INTO session (token, data, expiry_ms) VALUES (?1, ?2, ?3)
 		ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry_ms = excluded.expiry_ms

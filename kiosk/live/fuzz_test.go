@@ -79,8 +79,10 @@ func speak(host string, sent []byte) error {
 		return err
 	}
 	defer answer.Body.Close()
-	first := make([]byte, 4)
-	if _, err := io.ReadFull(in, first); err != nil || answer.StatusCode != http.StatusSwitchingProtocols || string(first) != "\x81\x0241" {
+	// A text of less than 126 bytes has its kind and its length in front (RFC 6455, 5.2).
+	const begins = `{"at":41,`
+	first := make([]byte, 2+len(begins))
+	if _, err := io.ReadFull(in, first); err != nil || answer.StatusCode != http.StatusSwitchingProtocols || first[0] != 0x81 || string(first[2:]) != begins {
 		return errors.Join(errors.New("the page was not told the position"), err)
 	}
 	// The other side may hang up first, in the middle of what is sent.

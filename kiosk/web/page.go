@@ -56,7 +56,7 @@ type Base struct {
 	Places  []place
 	Person  string // empty: nobody is signed in
 	Roles   string
-	At      int64  // the position of the register that the page shows; 0: it follows none
+	Made    Made   // what the page was made from
 	Today   string // the crib's date, so that a wrong clock is seen
 	Notice  string // what has just been done
 	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
@@ -121,6 +121,9 @@ func (s *Server) render(v *visit, status int, name string, p page) error {
 	if err := s.templates[name].ExecuteTemplate(&out, "base", p); err != nil {
 		return fmt.Errorf("web: render page %s: %w", name, err)
 	}
+	if answered, err := v.same(out.Bytes(), p.base().Made); answered || err != nil {
+		return err
+	}
 	v.w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	v.w.WriteHeader(status)
 	if v.r.Method == http.MethodHead {
@@ -140,12 +143,12 @@ func (s *Server) dress(v *visit, b *Base) error {
 	b.Theme = themeOf(v.r)
 	b.Version = s.Version
 	b.Today = v.today.Long()
-	if v.follows {
-		b.At = v.at
-	}
+	b.Made = s.madeFrom(v)
 	b.Broken = s.broken()
 	b.Key = newKey()
-	b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
+	if !v.byItself() {
+		b.Notice = s.Desk.Sessions().TakeNotice(v.r.Context())
+	}
 	b.Path = "/"
 	if v.r.Method == http.MethodGet {
 		b.Path = v.r.URL.EscapedPath()

@@ -15,6 +15,7 @@ import (
 	"cribgate/kiosk/scan"
 	"cribgate/labeler/print"
 	"cribgate/store"
+	"cribgate/store/photos"
 )
 
 // Config is what the pages work with. Every field but Copies and Secure is
@@ -25,8 +26,9 @@ type Config struct {
 	Audit   *audit.Audit   // of the register: whether it holds
 	Copies  *copies.Keeper // of the register, and the room on the disks; nil where nobody looks after them
 	Desk    *desk.Desk
-	Keys    print.Keys // of the tags
-	Live    *live.Hub  // what tells open pages that the register has moved on
+	Keys    print.Keys   // of the tags
+	Photos  photos.Album // pictures beside the register
+	Live    *live.Hub    // what tells open pages that the register has moved on
 	Cameras *camera.Cameras
 	Log     *slog.Logger
 	Secure  bool   // browsers reach the kiosk by TLS: cookies travel nowhere else
@@ -86,7 +88,7 @@ func (s *Server) Handler() http.Handler {
 	outer.HandleFunc("GET /camera/line", s.cameraLine)
 	outer.HandleFunc("GET /camera/station", s.stationLine)
 	outer.HandleFunc("GET "+phonePath+"/line", s.phoneLine)
-	outer.Handle("/", protect(pages))
+	outer.Handle("/", protect(unattended(pages)))
 	return s.observe(outer)
 }
 

@@ -29,7 +29,8 @@ type visit struct {
 	today    quantity.Date // in the crib
 	head     tagcode.Head  // the same, with its hash
 	at       int64         // the register's position before anything was read for the page
-	follows  bool          // the page tells when the register has moved on
+	register string        // which one it is
+	follows  follows       // what the page is told of
 	private  bool          // what was sent must not be shown again, such as a PIN
 	who      state.Person  // zero: nobody is signed in
 	standing desk.Standing
@@ -99,7 +100,7 @@ func (s *Server) identify(v *visit) error {
 	if err != nil {
 		return err
 	}
-	v.at, v.head = head.At, tagcode.Head{At: head.At, Hash: head.Hash}
+	v.register, v.at, v.head = head.Log.String(), head.At, tagcode.Head{At: head.At, Hash: head.Hash}
 	text, standing, err := s.Desk.Sessions().Person(ctx)
 	if err != nil || text == "" {
 		return err

@@ -102,7 +102,9 @@ export function replace(came) {
   document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
   document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
   document.title = came.title;
-  document.body.dataset.at = came.body.dataset.at ?? "";
+  document.querySelector(".foot")?.replaceWith(document.adoptNode(came.querySelector(".foot")));
+  delete document.body.dataset.answer;
+  Object.assign(document.body.dataset, came.body.dataset); // what it was made from: live.js
   document.dispatchEvent(new Event("shown"));
 }
 

@@ -26,8 +26,7 @@ if (page()) {
   addEventListener("click", once, { capture: true });
   document.addEventListener("submit", onSubmit); // before again.js, which takes what is not taken here
   addEventListener("popstate", () => location.reload());
-  document.addEventListener("moved", (e) => renewable() && (e.preventDefault(), renew()));
-  document.addEventListener("visibilitychange", () => document.hidden || !renewable() || renew());
+  document.addEventListener("renews", renews);
   dress();
 }
 
@@ -112,23 +111,13 @@ function renewable() {
   return !openTo() && main.querySelector(".counter") && !filled && !main.querySelector("details[open], .choice:not(details *)");
 }
 
-// renew asks for the page again after the register has moved on or the screen was
-// dark, so that no verdict stands that does not hold any more. A page that says the
-// same is left as it is, under whatever finger comes down on it.
-async function renew() {
-  if (busy) return;
-  const mine = turned;
-  const says = (doc) => [...doc.querySelectorAll(".plate, .must, .rail, main .button")].map((e) => e.textContent.trim()).join("\n");
-  try {
-    const answer = await fetch(location.href, { credentials: "same-origin" });
-    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
-    if (busy || mine !== turned || !renewable()) return;
-    if (!came.querySelector("main [data-counter]")) return location.reload();
-    if (says(came) === says(document)) document.body.dataset.at = came.body.dataset.at ?? "";
-    else show(came, "", false);
-  } catch {
-    // The line is down, and the page says so.
-  }
+// renews takes the page that came after the register had moved on (live.js), so that
+// no verdict stands that does not hold any more.
+function renews(e) {
+  if (!renewable()) return e.preventDefault();
+  if (busy || !e.detail.querySelector("main [data-counter]")) return; // live.js waits, or leads there
+  e.preventDefault();
+  show(e.detail, "", false);
 }
 
 // remain keeps a page that somebody is filling in, and says what was scanned.
