@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"cribgate/core/event"
+	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
 	"cribgate/store"
 	"cribgate/store/storetest"
@@ -126,7 +127,10 @@ func writeFixture(t *testing.T, dir string) {
 	path := filepath.Join(t.TempDir(), "register.sqlite")
 	clock := &storetest.Clock{T: time.Date(2026, 1, 5, 7, 0, 0, 0, time.UTC)}
 	options := store.Options{Program: "fixture", Now: clock.Now, Random: rand.NewChaCha8([32]byte{1})}
-	s, keeper, err := store.Init(t.Context(), path, storetest.Founding(), options)
+	founding := storetest.Founding()
+	founding.Policy.Words = event.WordsUK
+	founding.Policy.Cranes = []event.Crane{{Name: "north", Hook: 60 * quantity.Millimetre}}
+	s, keeper, err := store.Init(t.Context(), path, founding, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,6 +141,9 @@ func writeFixture(t *testing.T, dir string) {
 		clock.T = clock.T.Add(time.Hour)
 		id := event.SlingOf(storetest.Key, storetest.Sling(n).Ident)
 		sling, err := s.Sling(t.Context(), id)
+		if errors.Is(err, store.ErrNotFound) {
+			sling.ID, err = id, nil
+		}
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -166,6 +173,27 @@ func writeFixture(t *testing.T, dir string) {
 	add(4, event.Found{Note: "n"})
 	add(5, event.Lost{Note: "n"})
 	add(6, event.Retired{Reason: "worn", How: "cut"})
+	fitted := storetest.Sling(7)
+	fitted.Fittings = event.Fittings{Inside: 90 * quantity.Millimetre, Lower: event.LatchHook}
+	paper := event.Late{At: event.LocalTime{Day: later, Minute: 435}, Pad: 1, Row: 4}
+	counted := event.CountID{7}
+	add(7, event.Registered{Details: fitted})
+	fitted.Place = "C-02"
+	add(7, event.Corrected{Details: fitted, Reason: "hangs elsewhere"})
+	add(7, event.Issued{Rigger: keeper, Serial: 1, Verdict: verdict, Line: event.Line{Loan: event.LoanID{7}, Lift: 1, Share: event.OneHook, Crane: "north", Seats: true}})
+	add(7, event.Placed{Area: "mill 2", Note: "n"})
+	add(7, event.Recalled{Reason: "due", By: later})
+	add(7, event.HandedOn{From: keeper, To: event.PersonID{5}, Note: "n"})
+	add(7, event.Returned{From: event.PersonID{5}, Said: event.Nothing, Late: paper, Doubled: true})
+	add(7, event.Issued{Rigger: keeper, Serial: 1, Line: event.Line{Loan: event.LoanID{8}}})
+	add(7, event.TakenIn{From: keeper})
+	add(7, event.Seen{Count: counted, Place: "C"})
+	add(8, event.Registered{Details: storetest.Sling(8)})
+	add(8, event.Taken{Rigger: keeper, ReturnBy: later, Late: paper, Note: "n", Verdict: verdict})
+	add(8, event.TakenIn{From: keeper})
+	add(8, event.Checked{Said: event.Nothing, Note: "n"})
+	add(8, event.Told{From: keeper, Said: event.NotKnown, Note: "n"})
+	add(8, event.Moved{Place: "C-03"})
 	crib, err := s.Crib(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -181,6 +209,12 @@ func writeFixture(t *testing.T, dir string) {
 		{event.Person(keeper), event.PersonChanged{Name: "Kay Keeper", Roles: event.Keeper | event.Attendant, Here: true}},
 		{event.Crib(), event.DateConfirmed{Floor: clock.T, Signed: both}}, {event.Crib(), event.ClockCorrected{Floor: clock.T, Signed: both}},
 		{event.Crib(), event.TagAhead{Key: storetest.Key, Number: 7, Serial: 3, Inspected: later}},
+		{event.Crib(), event.PadPrinted{First: 1, Last: 4}},
+		{event.Crib(), event.CountBegun{Count: counted, Places: []string{"B", "C"}}}, {event.Crib(), event.CountEnded{Count: counted, Tally: event.Tally{Seen: 1}, Note: "n"}},
+		{event.Crib(), event.CountBegun{Count: event.CountID{8}}},
+		{event.Crib(), event.Stray{No: 1, Photo: event.Photo{0xAB}, Lies: "cage", Note: "n"}}, {event.Crib(), event.Stray{No: 2, Lies: "cage"}},
+		{event.Crib(), event.StraySettled{No: 1, How: "given back"}},
+		{event.Person(keeper), event.BadgePrinted{Serial: 1, Key: storetest.Key, Digest: [32]byte{0xAB}, Until: later, Stock: "badge"}},
 	} {
 		clock.T = clock.T.Add(time.Hour)
 		if a.body.Kind() == event.KindClockCorrected {
@@ -206,7 +240,10 @@ func writeFixture(t *testing.T, dir string) {
 	add(2, event.Compared{Serial: 1, Typed: "00002"})
 	gone := event.PersonID{1, 2, 3}
 	var heads []event.Hash
-	for _, body := range []event.Body{event.PersonAdded{Name: "G. Gone", Roles: event.Rigger}, event.PersonChanged{Name: "G. Gone", Roles: event.Rigger}} {
+	for _, body := range []event.Body{
+		event.PersonAdded{Name: "G. Gone", Roles: event.Rigger, Terms: event.Terms{ShiftGear: true, Until: later}},
+		event.PersonChanged{Name: "G. Gone", Roles: event.Rigger, Terms: event.Terms{Learner: true}},
+	} {
 		clock.T = clock.T.Add(time.Hour)
 		if _, err := s.Do(t.Context(), plain, appendAfter(event.Person(gone), heads, body)); err != nil {
 			t.Fatal(err)

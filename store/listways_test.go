@@ -49,3 +49,23 @@ func TestPlaceKey(t *testing.T) {
 		}
 	}
 }
+
+// A place is in another where that one ends with a word or a number.
+func TestPlaceIn(t *testing.T) {
+	for _, c := range []struct {
+		place, in string
+		want      bool
+	}{
+		{"A-12", "A", true}, {"A-12", "a", true}, {"A-12", "A-", true}, {"A-12", "A-12", true}, {"A-12", "A-012", true},
+		{"A-12", "A-1", false}, {"A-1", "A-12", false}, {"AB-1", "A", false}, {"A1", "A", true}, {"A-12 peg 3", "A-12", true},
+		{"A-12 peg 3", "A-12 PEG", true}, {"A-12 pegs", "A-12 PEG", false}, {"Bay 2", "BAY", true}, {"BAY 20", "BAY 2", false},
+		{"É-1", "é", true}, {"", "A", false}, {"A", "", false}, {"", "", true},
+	} {
+		if got := KeyOfPlace(c.place).In(KeyOfPlace(c.in)); got != c.want {
+			t.Errorf("%q in %q: %t", c.place, c.in, got)
+		}
+		if !KeyOfPlace(c.place).In("") {
+			t.Errorf("%q is not in every place", c.place)
+		}
+	}
+}

@@ -425,5 +425,8 @@ func (m *machine) check(r *rapid.T) {
 		if err := m.m.now.differs(context.Background(), s.Reader); err != nil {
 			r.Fatal(err)
 		}
+		if err := m.listsDiffer(context.Background(), s.Reader); err != nil {
+			r.Fatal(err)
+		}
 	}
 }

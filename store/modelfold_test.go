@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"slices"
 	"time"
 
 	"cribgate/core/event"
@@ -22,7 +23,7 @@ type facts struct {
 }
 
 type plainSling struct {
-	stands   string // in, out, held, lost, retired; "" before it is registered
+	stands   string // in, out, unchecked, held, lost, retired; "" before it is registered
 	waits    bool   // it is held, or will be as soon as it comes back
 	holder   event.PersonID
 	due, on  quantity.Date // on: of the last inspection
@@ -32,6 +33,13 @@ type plainSling struct {
 	last     tagcode.Serial
 	compared event.LogID
 	passed   event.PersonID
+	loan     event.LoanID
+	area     string
+	recalled string
+	owes     event.PersonID
+	doubled  bool
+	count    event.CountID // in which it was seen last
+	seenAt   string
 	issues   int
 	events   int
 }
@@ -42,6 +50,7 @@ type plainPerson struct {
 	roles event.Roles
 	here  bool
 	badge tagcode.Serial
+	terms event.Terms
 }
 
 type plainCrib struct {
@@ -51,6 +60,10 @@ type plainCrib struct {
 	log     event.LogID // that was begun by a restoration
 	ahead   int
 	floor   time.Time // against which the clock was last vouched for
+	count   event.CountID
+	strays  []int // that nobody has settled, by number
+	last    int   // highest number of a stray
+	pad     int   // highest number of a printed sheet
 }
 
 func newFacts() facts {
@@ -114,6 +127,28 @@ func (c *plainCrib) add(log event.LogID, b event.Body) bool {
 		c.floor = b.Floor
 	case event.ClockCorrected:
 		c.floor = b.Floor
+	case event.PadPrinted:
+		was := c.pad
+		c.pad = b.Last
+		return b.First == was+1
+	case event.CountBegun:
+		was := c.count
+		c.count = b.Count
+		return was.IsZero()
+	case event.CountEnded:
+		was := c.count
+		c.count = event.CountID{}
+		return was == b.Count
+	case event.Stray:
+		was := c.last
+		c.strays, c.last = append(slices.Clone(c.strays), b.No), b.No
+		return b.No > was
+	case event.StraySettled:
+		i := slices.Index(c.strays, b.No)
+		if i < 0 {
+			return false
+		}
+		c.strays = slices.Delete(slices.Clone(c.strays), i, i+1)
 	default:
 		return false
 	}
@@ -124,12 +159,12 @@ func (p *plainPerson) add(id event.PersonID, b event.Body) bool {
 	if a, ok := b.(event.PersonAdded); ok != !p.known {
 		return false
 	} else if ok {
-		*p = plainPerson{true, a.Name, a.Roles, true, 0}
+		*p = plainPerson{known: true, name: a.Name, roles: a.Roles, here: true, terms: a.Terms}
 		return true
 	}
 	switch b := b.(type) {
 	case event.PersonChanged:
-		p.name, p.roles, p.here = b.Name, b.Roles, b.Here
+		p.name, p.roles, p.here, p.terms = b.Name, b.Roles, b.Here, b.Terms
 	case event.BadgePrinted:
 		if b.Serial <= p.badge {
 			return false
@@ -165,8 +200,19 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 	}
 	hold := func() {
 		s.waits = true
-		if s.stands == "in" {
+		if is("in", "unchecked") {
 			s.stands = "held"
+		}
+	}
+	says := func(said event.Said) {
+		if said != event.Nothing {
+			hold()
+		}
+	}
+	home := func(stands string) { // off its loan
+		s.stands, s.holder, s.loan, s.area, s.recalled = stands, event.PersonID{}, event.LoanID{}, "", ""
+		if s.waits {
+			hold()
 		}
 	}
 	ok := true
@@ -179,44 +225,81 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 				s.passed = by
 			}
 		}
-		if is("in", "out") && bad(b.Details.Outcome) {
+		if is("in", "out", "unchecked") && bad(b.Details.Outcome) {
 			hold()
 		}
 	case event.Issued:
 		ok = is("in")
-		s.stands, s.holder, s.passed = "out", b.Rigger, event.PersonID{}
+		s.stands, s.holder, s.loan, s.passed = "out", b.Rigger, b.Line.Loan, event.PersonID{}
 		s.issues++
+	case event.Taken:
+		ok = is("in", "held", "unchecked", "lost")
+		s.waits = s.waits || s.stands == "unchecked"
+		home("out")
+		s.holder, s.passed = b.Rigger, event.PersonID{}
+		s.issues++
+	case event.HandedOn:
+		ok = is("out") && b.From == s.holder
+		s.holder = b.To
+	case event.Placed:
+		ok = is("out")
+		s.area = b.Area
+	case event.Recalled:
+		ok = is("out")
+		s.recalled = b.Reason
 	case event.Returned:
 		ok = is("out", "lost")
-		s.holder = event.PersonID{}
-		if s.stands = "in"; s.waits || b.Said != event.Nothing {
-			s.waits = false
-			hold()
+		home("in")
+		says(b.Said)
+		s.doubled = s.doubled || b.Doubled
+	case event.TakenIn:
+		ok = is("in", "out", "lost")
+		s.waits = s.waits || s.stands == "lost"
+		home("unchecked")
+		s.owes = b.From
+	case event.Checked:
+		ok = is("unchecked")
+		s.stands = "in"
+		says(b.Said)
+	case event.Told:
+		if b.From == s.owes {
+			s.owes = event.PersonID{}
 		}
+		if !is("lost", "retired") {
+			says(b.Said)
+		}
+	case event.Seen:
+		s.count, s.seenAt = b.Count, b.Place
+	case event.Moved:
+		s.place = b.Place
 	case event.Held:
-		ok = is("in", "held", "out")
+		ok = is("in", "held", "out", "unchecked")
 		hold()
 	case event.Released:
 		ok = is("held")
 		s.stands, s.waits = "in", false
 	case event.Inspected:
-		ok = is("in", "held")
+		ok = is("in", "held", "out", "unchecked")
 		s.due, s.on, s.outcome, s.passed = b.Due, b.Date, b.Outcome, by
 		if bad(b.Outcome) {
 			s.passed = event.PersonID{}
 			hold()
+		} else if is("unchecked") {
+			s.stands = "in"
 		}
 	case event.Retired:
-		ok = is("in", "held", "out", "lost")
-		s.stands, s.waits, s.holder = "retired", false, event.PersonID{}
+		ok = is("in", "held", "out", "lost", "unchecked")
+		s.waits = false
+		home("retired")
 	case event.Lost:
-		ok = is("in", "held", "out")
+		ok = is("in", "held", "out", "unchecked")
 		s.stands, s.waits = "lost", false // the holder is who had it last
 	case event.Found:
 		ok = is("lost")
-		s.stands, s.waits, s.holder = "held", true, event.PersonID{}
+		home("in")
+		hold()
 	case event.Compared:
-		ok = is("in", "held") && (b.Serial == 0 || b.Serial == s.live())
+		ok = is("in", "held", "unchecked") && (b.Serial == 0 || b.Serial == s.live())
 		s.compared = log
 	case event.TagPrinted:
 		ok = b.Serial > s.last
@@ -228,7 +311,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 				s.tags[serial] = "replaced"
 			}
 		}
-		s.tags[b.Serial], s.compared = "live", log
+		s.tags[b.Serial], s.compared, s.doubled = "live", log, false
 	case event.TagSpoiled:
 		ok = s.tags[b.Serial] == "waits"
 		s.tags[b.Serial] = "spoiled"
@@ -259,6 +342,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		got := plainSling{
 			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
 			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{},
+			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place,
 		}
 		for _, t := range s.Tags {
 			got.tags[t.Serial] = map[state.TagStatus]string{state.TagPrinted: "waits", state.TagLive: "live", state.TagReplaced: "replaced", state.TagSpoiled: "spoiled"}[t.Status]
@@ -269,7 +353,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 	}
 	for id, want := range p.people {
 		s, err := r.Person(ctx, id)
-		if got := (plainPerson{s.Name != "", s.Name, s.Roles, s.Here, s.Badge.Serial}); err != nil || got != want || s.Doubt != 0 {
+		if got := (plainPerson{s.Name != "", s.Name, s.Roles, s.Here, s.Badge.Serial, s.Terms}); err != nil || got != want || s.Doubt != 0 {
 			return fmt.Errorf("person %s is %+v, doubt %b, %w; want %+v", id, got, s.Doubt, err, want)
 		}
 	}
@@ -278,7 +362,8 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		return err
 	}
 	want := p.crib
-	if crib.Key() != want.key || crib.Founded.Policy.MaxMonths != want.months || crib.Restored.Log != want.log || len(crib.Ahead) != want.ahead || !crib.Vouched.Floor.Equal(want.floor) || crib.Doubt != 0 {
+	if crib.Key() != want.key || crib.Founded.Policy.MaxMonths != want.months || crib.Restored.Log != want.log || len(crib.Ahead) != want.ahead || !crib.Vouched.Floor.Equal(want.floor) || crib.Doubt != 0 ||
+		crib.Count.ID != want.count || crib.LastNo != want.last || crib.LastPad != want.pad || !slices.EqualFunc(crib.Strays, want.strays, func(s state.Stray, no int) bool { return s.No == no }) {
 		return fmt.Errorf("the crib is %+v, want %+v", crib, want)
 	}
 	return nil

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"errors"
+	"slices"
 	"testing"
 	"time"
 
@@ -48,12 +49,28 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindClockCorrected, event.OfCrib, func(_ *rapid.T, m *machine, _ int) event.Body {
 		return event.ClockCorrected{Floor: m.moment(), Signed: event.Signed{Keeper: m.keeper, Inspector: m.keeper}}
 	}},
+	{event.KindPadPrinted, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		first := m.m.now.crib.pad + rapid.IntRange(1, 2).Draw(r, "first")
+		return event.PadPrinted{First: first, Last: first + rapid.IntRange(0, 3).Draw(r, "more")}
+	}},
+	{event.KindCountBegun, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.CountBegun{Count: counted(r), Places: rapid.SampledFrom([][]string{nil, {"B", "C-9"}}).Draw(r, "places")}
+	}},
+	{event.KindCountEnded, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.CountEnded{Count: counted(r), Tally: event.Tally{Seen: 1}}
+	}},
+	{event.KindStray, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.Stray{No: m.m.now.crib.last + rapid.IntRange(0, 2).Draw(r, "no") + map[bool]int{true: 1}[m.m.now.crib.last == 0], Lies: "cage"}
+	}},
+	{event.KindStraySettled, event.OfCrib, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.StraySettled{No: rapid.SampledFrom(append(slices.Clone(m.m.now.crib.strays), 1)).Draw(r, "no"), How: "given back"}
+	}},
 
 	{event.KindPersonAdded, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
-		return event.PersonAdded{Name: rapid.SampledFrom([]string{"A. One", "B. Two", "Ç. Three"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles"))}
+		return event.PersonAdded{Name: rapid.SampledFrom([]string{"A. One", "B. Two", "Ç. Three"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles")), Terms: event.Terms{Learner: rapid.Bool().Draw(r, "learner")}}
 	}},
 	{event.KindPersonChanged, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
-		return event.PersonChanged{Name: rapid.SampledFrom([]string{"A. One", "D. Four"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles")), Here: rapid.Bool().Draw(r, "here")}
+		return event.PersonChanged{Name: rapid.SampledFrom([]string{"A. One", "D. Four"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles")), Here: rapid.Bool().Draw(r, "here"), Terms: event.Terms{ShiftGear: rapid.Bool().Draw(r, "shift gear")}}
 	}},
 	{event.KindPINSet, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
 		return event.PINSet{OneTime: rapid.Bool().Draw(r, "once")}
@@ -92,14 +109,35 @@ var kindRows = []kindRow{ // those of slings last
 		}
 		return b
 	}},
-	{event.KindIssued, event.OfSling, func(_ *rapid.T, m *machine, _ int) event.Body {
-		return event.Issued{Rigger: m.keeper, Serial: 1, Verdict: event.Verdict{Question: "{}", Answer: "{}", Edition: "1"}}
+	{event.KindIssued, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		b := event.Issued{Rigger: m.who(r), Serial: 1, Verdict: event.Verdict{Question: "{}", Answer: "{}", Edition: "1"}}
+		if loan := rapid.Byte().Draw(r, "loan") % 4; loan > 0 {
+			b.Line = event.Line{Loan: event.LoanID{loan}, Lift: rapid.IntRange(0, 2).Draw(r, "lift")}
+		}
+		return b
 	}},
+	{event.KindTaken, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.Taken{Rigger: rapid.SampledFrom([]event.PersonID{{}, m.keeper}).Draw(r, "who"), Note: "n"}
+	}},
+	{event.KindHandedOn, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		return event.HandedOn{From: rapid.SampledFrom([]event.PersonID{m.m.now.slings[slingOf(n)].holder, {3}}).Draw(r, "from"), To: m.who(r), Note: "n"}
+	}},
+	{event.KindPlaced, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Placed{Area: "mill 2"} }},
+	{event.KindRecalled, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Recalled{Reason: "due"} }},
+	{event.KindTakenIn, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		return event.TakenIn{From: m.m.now.slings[slingOf(n)].holder}
+	}},
+	{event.KindChecked, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Checked{Said: said(r), Note: "n"} }},
+	{event.KindTold, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		return event.Told{From: rapid.SampledFrom([]event.PersonID{m.m.now.slings[slingOf(n)].owes, {3}}).Draw(r, "from"), Said: said(r), Note: "n"}
+	}},
+	{event.KindSeen, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Seen{Count: counted(r), Place: place(r)} }},
+	{event.KindMoved, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Moved{Place: place(r)} }},
 	{event.KindRefused, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
 		return event.Refused{Rigger: m.keeper, Reasons: rapid.SampledFrom([][]string{nil, {"overdue"}, {"overdue", "held"}}).Draw(r, "reasons")}
 	}},
 	{event.KindReturned, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
-		return event.Returned{From: m.keeper, Said: rapid.SampledFrom([]event.Said{event.Nothing, event.Something, event.NotKnown}).Draw(r, "said"), Note: "n"}
+		return event.Returned{From: m.keeper, Said: said(r), Note: "n", Doubled: rapid.IntRange(0, 3).Draw(r, "doubled") == 0}
 	}},
 	{event.KindHeld, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Held{Reason: "a nick"} }},
 	{event.KindReleased, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Released{Reason: "looked at"} }},
@@ -131,6 +169,21 @@ func details(r *rapid.T, n int) event.Details {
 		d.Sling.State = gate.StateHeld
 	}
 	return d
+}
+
+func said(r *rapid.T) event.Said {
+	return rapid.SampledFrom([]event.Said{event.Nothing, event.Nothing, event.Something, event.NotKnown}).Draw(r, "said")
+}
+
+func counted(r *rapid.T) event.CountID { return event.CountID{rapid.ByteRange(1, 2).Draw(r, "count")} }
+
+func place(r *rapid.T) string {
+	return rapid.SampledFrom([]string{"B-00 peg 1", "b", "C-9", "C", ""}).Draw(r, "place")
+}
+
+// who gives the keeper or somebody of whom nobody need have heard.
+func (m *machine) who(r *rapid.T) event.PersonID {
+	return rapid.SampledFrom([]event.PersonID{m.keeper, {1}, {2}}).Draw(r, "who")
 }
 
 // serial gives that of a tag of the n-th sling, often the next one.

@@ -16,7 +16,7 @@ import (
 
 // present are the tables that follow from the log, each with the column that
 // names its rows and is no fact.
-var present = map[string]string{"crib": "n", "person": "n", "sling": "n", "tag": "", "word": "", "tally": ""}
+var present = map[string]string{"crib": "n", "person": "n", "sling": "n", "tag": "", "word": "", "tally": "", "drawn": ""}
 
 // columnsOf gives the columns of a table with their types.
 func columnsOf(t *testing.T, db *sql.DB, table string) map[string]string {

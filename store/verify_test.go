@@ -67,7 +67,12 @@ func write() (file []byte, slings []state.Sling, err error) {
 		func(n int) event.Body { return event.Returned{From: keeper, Said: event.Nothing} },
 		func(n int) event.Body { return event.Held{Reason: "x"} },
 		func(n int) event.Body { return event.Released{Reason: "x"} },
-		func(n int) event.Body { return event.Issued{Rigger: keeper, Serial: 1} },
+		func(n int) event.Body {
+			if n%2 == 0 {
+				return event.Issued{Rigger: keeper, Serial: 1}
+			}
+			return event.Issued{Rigger: keeper, Serial: 1, Line: event.Line{Loan: event.LoanID{1}, Lift: n / 2}}
+		},
 	} {
 		for n, sl := range slings {
 			if _, err := append1(ctx, s, plain, sl, body(n)); err != nil {
