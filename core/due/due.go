@@ -82,6 +82,17 @@ func (r Rules) String() string {
 	return ""
 }
 
+// Judge is who decides what the text leaves open: the "qualified person" of the US
+// texts, the "competent person" of LOLER and of EN 818-6. They are not the same and
+// are never mixed: in the US texts a competent person looks at gear each day before
+// it is used (29 CFR 1910.184(d)). The zero Rules has the qualified person.
+func (r Rules) Judge() string {
+	if r == UK || r == EN {
+		return "competent person"
+	}
+	return "qualified person"
+}
+
 // Interval is one row: how many months may lie between thorough inspections.
 type Interval struct {
 	Rules    Rules

@@ -24,7 +24,7 @@ func Example() {
 	}
 	fmt.Println(a.Verdict())
 	for _, r := range a.Reasons {
-		text := r.Text(a, quantity.Imperial)
+		text := r.Text(a, gate.Speech{})
 		fmt.Println(text.Sentence)
 		fmt.Println(text.Next)
 	}

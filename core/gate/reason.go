@@ -160,7 +160,7 @@ var gateReasons = [firstOfCounter]reasonRow{
 		"Do the return check now, then ask again."},
 	Held: {"held", source.ReturnToService, "It is held in quarantine.",
 		"Leave it in quarantine; an inspector has to look at it and release it."},
-	Retired: {"retired", source.DefectOut, "It was retired from service for good.",
+	Retired: {"retired", source.DefectOut, "It was retired for good.",
 		"Keep it out of the rack and tell the keeper: a retired sling should have been made unusable."},
 	Lost: {"lost", source.LostIsOut, "The record says this sling is lost.",
 		"If it is here, report it found; it is then held until an inspector has looked at it."},

@@ -20,7 +20,7 @@ func TestReasonsAreWhole(t *testing.T) {
 		if err != nil || back != r || r != Reason(i+1) {
 			t.Errorf("%q reads as %d, %v; is %d", r, back, err, r)
 		}
-		text := r.Text(Answer{}, quantity.Imperial)
+		text := r.Text(Answer{}, Speech{})
 		if r.Rule(Answer{}) == source.None || !sentence(text.Sentence) || !strings.HasSuffix(text.Next, ".") || text.Rule == "" {
 			t.Errorf("%s: %+v", r, text)
 		}
@@ -33,7 +33,7 @@ func TestReasonsAreWhole(t *testing.T) {
 			t.Errorf("ParseReason(%q) = %v, %v", bad, r, err)
 		}
 	}
-	if NotDecided.OfGate() || reasonEnd.String() != "not-decided" || NotDecided.Text(Answer{}, 0).Next == "" {
+	if NotDecided.OfGate() || reasonEnd.String() != "not-decided" || NotDecided.Text(Answer{}, Speech{}).Next == "" {
 		t.Error("what is no reason reads as one")
 	}
 }
@@ -87,7 +87,7 @@ func TestSentencesHaveFigures(t *testing.T) {
 			"The legs would be too flat: 60.5° from vertical, and 60° is the most."},
 		{WouldTilt, Answer{Tilt: 7_250 * quantity.MilliDegree}, quantity.Metric, "The load would hang 7.25° from level, which is too far."},
 	} {
-		text := tt.reason.Text(tt.answer, tt.units)
+		text := tt.reason.Text(tt.answer, Speech{Units: tt.units})
 		if text.Sentence != tt.want || !sentence(text.Sentence) {
 			t.Errorf("%s reads %q; want %q", tt.reason, text.Sentence, tt.want)
 		}
@@ -116,7 +116,7 @@ func TestRulesOfTheSling(t *testing.T) {
 		{Overdue, rating.EN, rating.Grade100, source.TwelveMonths},
 	} {
 		a := Answer{System: tt.system, Grade: tt.grade}
-		if got := tt.reason.Rule(a); got != tt.want || tt.reason.Text(a, quantity.Metric).Rule != tt.want.String() {
+		if got := tt.reason.Rule(a); got != tt.want || tt.reason.Text(a, Speech{Units: quantity.Metric}).Rule != tt.want.String() {
 			t.Errorf("%s of %s %d: %s; want %s", tt.reason, tt.system, tt.grade, got.Key(), tt.want.Key())
 		}
 	}
@@ -176,7 +176,7 @@ func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text := UnderRated.Text(a, quantity.Imperial)
+	text := UnderRated.Text(a, Speech{})
 	want := "Rated for two legs, 45° from horizontal: " + source.OSHATable1.String()
 	if text.Rule != want {
 		t.Errorf("rule %q, want %q", text.Rule, want)
@@ -213,7 +213,7 @@ func TestUnderRatedNamesTheUpperFitting(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := "Too light for this lift: the lift needs 12,000 lb and the upper fitting may carry 9,000 lb."
-	if text := UnderRated.Text(a, quantity.Imperial); text.Sentence != want || text.Rule != source.UpperFitting.String() {
+	if text := UnderRated.Text(a, Speech{}); text.Sentence != want || text.Rule != source.UpperFitting.String() {
 		t.Errorf("%q by %q", text.Sentence, text.Rule)
 	}
 }
@@ -235,7 +235,7 @@ func TestSteeperLegsAreAdvisedWhereTheyHelp(t *testing.T) {
 		{Over{What: LegOver}, steeper},
 		{Over{}, steeper},
 	} {
-		if got := UnderRated.Text(Answer{Over: tt.over}, quantity.Imperial).Next; got != tt.want {
+		if got := UnderRated.Text(Answer{Over: tt.over}, Speech{}).Next; got != tt.want {
 			t.Errorf("%+v: %q, want %q", tt.over, got, tt.want)
 		}
 	}

@@ -1,22 +1,40 @@
 package gate
 
 import (
+	"strings"
+
+	"cribgate/core/due"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/source"
+	"cribgate/core/trade"
 )
+
+// Speech is how a crib puts things. The zero Speech has pounds, the words as they
+// are written here, and the rules of the US.
+type Speech struct {
+	Units quantity.Units
+	Words trade.List
+	Rules due.Rules // the law that the crib goes by
+}
 
 // Text is a reason in words.
 type Text struct {
 	Sentence string // what is wrong, for anyone at the counter
-	Rule     string // by which rule
+	Rule     string // by which rule, with how far the reading of it can be trusted
+	Short    string // the rule in a few words
 	Next     string // what to do now
 }
 
 // Text puts the reason in words, with the figures of the answer it stands in
 // where it has them. The zero Answer has none, so reasons of the counter take it.
-func (r Reason) Text(a Answer, u quantity.Units) Text {
+// How a sling is rated follows its own system; what is law at the counter follows
+// the crib's rules.
+func (r Reason) Text(a Answer, s Speech) Text {
 	row := r.row()
-	t := Text{Sentence: row.sentence, Rule: r.Rule(a).String(), Next: row.next}
+	clause := under(r.Rule(a), s.Rules)
+	t := Text{Sentence: row.sentence, Next: row.next}
+	cited := ""
 	switch r {
 	case Overdue:
 		if !a.Due.IsZero() {
@@ -33,15 +51,55 @@ func (r Reason) Text(a Answer, u quantity.Units) Text {
 	case AngleTooFlat:
 		t.Sentence = flatSentence(a)
 	case UnderRated:
-		t.Sentence = underSentence(a.Over, u)
+		t.Sentence = underSentence(a.Over, s.Units)
 		if a.Over.What == SlingOver && a.Over.Legs > 1 {
-			t.Rule = "Rated for " + rating.LegsWords(a.Over.Legs) + ", " + a.Over.Basis.Words() + ": " + t.Rule
+			cited = "Rated for " + rating.LegsWords(a.Over.Legs) + ", " + a.Over.Basis.Words() + ": "
 		}
 		if !a.Over.leaner() {
 			t.Next = "Take a stronger sling."
 		}
 	}
+	t.Sentence, t.Next = s.say(t.Sentence), s.say(t.Next)
+	cited = s.say(cited)
+	t.Rule, t.Short = cited+s.Words.Say(clause.String()), cited+clause.Short()
 	return t
+}
+
+// say puts a sentence of ours into the crib's words, and names who decides under
+// its law.
+func (s Speech) say(text string) string {
+	return s.Words.Say(strings.ReplaceAll(text, due.Rules(0).Judge(), s.Rules.Judge()))
+}
+
+// under is the clause of the crib's own law, where a reason follows one that
+// differs from place to place; any other clause is left as it is.
+func under(c source.Clause, r due.Rules) source.Clause {
+	at := func(en, uk, yard source.Clause) source.Clause {
+		switch r {
+		case due.EN:
+			return en
+		case due.UK:
+			return uk
+		case due.Yard:
+			return yard
+		}
+		return c
+	}
+	switch c {
+	case source.TagLegible:
+		return at(source.TagLegibleEN, source.TagLegibleUK, source.TagGoverns)
+	case source.DefectOut:
+		return at(source.DefectOutEN, source.DefectOutUK, source.DefectOutYard)
+	case source.ReturnToService:
+		return at(source.ReturnToServiceEN, source.DefectOutUK, source.ReturnToService)
+	case source.RecordKept:
+		return at(source.ENTwelveMonths, source.UKKeepReports, source.ShipyardQuarter)
+	case source.TwelveMonths:
+		return at(source.ENTwelveMonths, source.UKSixMonths, source.ShipyardQuarter)
+	case source.MarkTraces:
+		return at(source.MarkTracesEN, source.UKReport, source.MarkTraces)
+	}
+	return c
 }
 
 // leaner tells whether steeper legs would be rated for more: not where one leg

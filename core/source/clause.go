@@ -1,5 +1,7 @@
 package source
 
+import "strings"
+
 // Clause names one place in a text. The zero Clause names nothing and must not
 // stand beside a rule. Clauses are comparable; their numbers are not stable,
 // their keys are.
@@ -83,6 +85,15 @@ const (
 	ReturnCheck
 	LostIsOut
 	ClockFloor
+
+	// The same under the laws of other places.
+	TagLegibleEN
+	TagLegibleUK
+	DefectOutEN
+	DefectOutUK
+	DefectOutYard
+	ReturnToServiceEN
+	MarkTracesEN
 
 	// Counter.
 	MarkTraces
@@ -214,6 +225,24 @@ func (c Clause) String() string {
 		return s
 	}
 	return s + " (" + r.confidence.String() + ")"
+}
+
+// Short is text and place in a few words, for beside a sentence: "29 CFR
+// 1910.184(d)", "LOLER, regulation 9(3)", "site policy". How far the reading can be
+// trusted, and through what it was read, is left to [Clause.String].
+func (c Clause) Short() string {
+	text := c.Text()
+	place, _, _ := strings.Cut(c.Place(), ",")
+	place, _, _ = strings.Cut(place, ";")
+	place, _, _ = strings.Cut(place, ":")
+	switch {
+	case text == SitePolicy, text == CommonPractice, text == TradeCharts, text == Statics, place == "", strings.HasPrefix(place, "through "):
+		return text.Short()
+	}
+	if section := strings.TrimPrefix(text.Short(), "29 CFR "); strings.HasPrefix(place, section) {
+		return "29 CFR " + place
+	}
+	return text.Short() + ", " + place
 }
 
 // ParseClause finds a clause by its key. It answers false for an unknown key

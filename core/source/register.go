@@ -73,6 +73,14 @@ var clauses = [clauseEnd]clauseRow{
 	LostIsOut:        {"lost-is-out", SitePolicy, "", "a sling that was lost has an unknown history until it has been inspected", Unsourced},
 	ClockFloor:       {"clock-floor", SitePolicy, "", "dates decide; where the clock contradicts the record nobody is issued anything", Unsourced},
 
+	TagLegibleEN:      {"tag-legible-en", EN8186, "withdrawal from service", "a sling whose tag is lost or cannot be read, and whose data do not stand on it, is withdrawn", Quoted},
+	TagLegibleUK:      {"tag-legible-uk", LOLER, "regulation 7", "gear is marked with its safe working load, accessories with what is needed to use them safely", Memory},
+	DefectOutEN:       {"defect-out-en", EN8186, "withdrawal from service", "a sling found defective is withdrawn and a competent person looks at it", Memory},
+	DefectOutUK:       {"defect-out-uk", LOLER, "regulation 10(3)", "gear with a defect that is or could become a danger is not used before it is put right", Memory},
+	DefectOutYard:     {"defect-out-yard", CFR1915, "1915.112", "defective gear is taken out of service", Memory},
+	ReturnToServiceEN: {"return-to-service-en", EN8186, "withdrawal from service", "what was withdrawn comes back only after a competent person has examined it", Memory},
+	MarkTracesEN:      {"mark-traces-en", EN8184, "marking", "a sling carries a code by which it is traced to its certificate and records", Quoted},
+
 	MarkTraces:     {"mark-traces", WAC, "296-155-55800, note", "an external code mark may stand for the inspection record if it can be traced to the record", Seen},
 	TagConfirmed:   {"tag-confirmed", SitePolicy, "", "a QR tag counts once it was scanned on the sling and the plate's identification was typed", Unsourced},
 	PrintGrade:     {"print-grade", SitePolicy, "with the letters of ISO/IEC 15415", "a tag goes on a sling only where its print, if graded, comes to C or better", Unsourced},

@@ -195,7 +195,7 @@ func stayed(o counter.Outcome, want gate.Reason) (string, error) {
 	}
 	var lines []string
 	for _, r := range o.Codes {
-		t := r.Text(o.Answer, quantity.Imperial)
+		t := r.Text(o.Answer, gate.Speech{})
 		lines = append(lines, "Stays here: "+t.Sentence, "  rule: "+t.Rule, "  next: "+t.Next)
 	}
 	return strings.Join(lines, "\n"), nil

@@ -32,6 +32,7 @@ const (
 	keyWho    = "who"    // epoch and person
 	keyNotice = "notice" // a sentence for the next page
 	keyTurn   = "turn"   // what lies on the counter
+	keyHeap   = "heap"   // what was taken in of a heap
 )
 
 // Sessions are the signed-in browsers. All methods but Wrap need a context of a
@@ -173,6 +174,13 @@ func (s *Sessions) PutTurn(ctx context.Context, text string) { s.manager.Put(ctx
 
 // Turn returns what PutTurn kept, empty if nothing was.
 func (s *Sessions) Turn(ctx context.Context) string { return s.manager.GetString(ctx, keyTurn) }
+
+// PutHeap keeps what this browser has scanned of a heap that came back. The desk
+// does not read it.
+func (s *Sessions) PutHeap(ctx context.Context, text string) { s.manager.Put(ctx, keyHeap, text) }
+
+// Heap returns what PutHeap kept, empty if nothing was.
+func (s *Sessions) Heap(ctx context.Context) string { return s.manager.GetString(ctx, keyHeap) }
 
 // codec writes a session as JSON, so that the same session gives the same bytes.
 type codec struct{}

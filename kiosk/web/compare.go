@@ -153,7 +153,7 @@ func (s *Server) compareBare(v *visit) error {
 		return registerError(err)
 	}
 	if !o.May {
-		text := o.Codes[0].Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(o.Codes[0], gate.Answer{})
 		p.Bare.Typed.Error = text.Sentence + " " + text.Next
 		return s.renderCompare(v, http.StatusConflict, p)
 	}

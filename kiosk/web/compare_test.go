@@ -84,7 +84,7 @@ func TestCompareAtTheCounter(t *testing.T) {
 	a.takes(k.rigger)
 	a.lifts(aLift())
 	page := a.scan(tag)
-	says := gate.NotCompared.Text(gate.Answer{}, 0)
+	says := gate.NotCompared.Text(gate.Answer{}, inUS)
 	if page.verdict() != StaysHere || !page.has(says.Sentence) || !page.hasForm("/counter/compare") {
 		t.Fatalf("%q %s", page.verdict(), page.main())
 	}
@@ -99,7 +99,7 @@ func TestCompareAtTheCounter(t *testing.T) {
 		t.Errorf("another plate: %s", page.words())
 	}
 	page = a.follow(a.send(page, "/counter/compare", url.Values{"typed": {""}}))
-	if needed := gate.PlateNeeded.Text(gate.Answer{}, 0); !page.has(needed.Sentence) {
+	if needed := gate.PlateNeeded.Text(gate.Answer{}, inUS); !page.has(needed.Sentence) {
 		t.Errorf("no plate: %s", page.words())
 	}
 	page = a.follow(a.send(page, "/counter/compare", url.Values{"typed": {"0417"}}))
@@ -185,7 +185,7 @@ func TestTagsAhead(t *testing.T) {
 	k.restored(copied)
 	a.takes(k.rigger)
 	a.lifts(aLift())
-	says := gate.RegisterBehind.Text(gate.Answer{}, 0)
+	says := gate.RegisterBehind.Text(gate.Answer{}, inUS)
 	for _, text := range []string{second, unknown, second} {
 		if page := a.scan(text); page.verdict() != StaysHere || !page.has(says.Sentence) || page.hasForm("/counter/compare") {
 			t.Fatalf("%q %s", page.verdict(), page.main())

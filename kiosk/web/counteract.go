@@ -244,9 +244,9 @@ func (s *Server) answer(v *visit) error {
 
 // tellRefused says on the next page why the counter did not do it.
 func (s *Server) tellRefused(v *visit, codes []gate.Reason) {
-	text := gate.NotDecided.Text(gate.Answer{}, v.wordsOf(nil).lead)
+	text := v.wordsOf(nil).says(gate.NotDecided, gate.Answer{})
 	if len(codes) > 0 {
-		text = codes[0].Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text = v.wordsOf(nil).says(codes[0], gate.Answer{})
 	}
 	s.notice(v, text.Sentence+" "+text.Next)
 }

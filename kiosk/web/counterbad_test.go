@@ -20,7 +20,6 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
 )
 
@@ -121,7 +120,7 @@ func TestBadReadings(t *testing.T) {
 		form.Set("way", "scanner")
 		sent := c.post("/counter/scan", form)
 		page := c.follow(sent)
-		says := want[name].Text(gate.Answer{}, quantity.Imperial)
+		says := want[name].Text(gate.Answer{}, inUS)
 		if page.status != http.StatusOK || page.verdict() != StaysHere || !page.has(escaped(says.Sentence)) || !page.has(escaped(says.Next)) {
 			t.Errorf("%s: %d %q: %s, want %q", name, page.status, page.verdict(), page.main(), says.Sentence)
 		}
@@ -160,7 +159,7 @@ func TestShortCodes(t *testing.T) {
 		"a whole tag":  {k.printed(k.shelved("NS-0500", nil)), gate.ShortCodeMistyped},
 	} {
 		page := c.typeCode(said.code)
-		if says := said.want.Text(gate.Answer{}, quantity.Imperial); page.verdict() != StaysHere || !page.has(escaped(says.Sentence)) || !page.has(escaped(says.Next)) {
+		if says := said.want.Text(gate.Answer{}, inUS); page.verdict() != StaysHere || !page.has(escaped(says.Sentence)) || !page.has(escaped(says.Next)) {
 			t.Errorf("%s: %q %s", name, page.verdict(), page.plateText())
 		}
 	}
@@ -258,7 +257,7 @@ func TestClockBehind(t *testing.T) {
 	c.takes(k.rigger)
 	c.lifts(aLift())
 	k.off.Store(int64(-48 * time.Hour))
-	if page := c.scan(text); page.verdict() != StaysHere || !page.has(escaped(gate.ClockBehind.Text(gate.Answer{}, quantity.Imperial).Sentence)) {
+	if page := c.scan(text); page.verdict() != StaysHere || !page.has(escaped(gate.ClockBehind.Text(gate.Answer{}, inUS).Sentence)) {
 		t.Errorf("%q %s", page.verdict(), page.plateText())
 	}
 }

@@ -114,7 +114,7 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 		p.Plate.Sentence += " This holds for pick points no more than " + apart.Value + where
 	}
 	if si.stage == asksPlate {
-		text := gate.PlateNeeded.Text(a, w.lead)
+		text := w.says(gate.PlateNeeded, a)
 		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
 	}
 	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
@@ -147,7 +147,7 @@ func (si sight) seen() string {
 func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
 	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
 	if si.stage == isTooLate {
-		text := gate.AlreadyOut.Text(si.answer, w.lead)
+		text := w.says(gate.AlreadyOut, si.answer)
 		p.Plate = Plate{Verdict: StaysHere, Name: si.sling.Details.Ident, Sentence: who + " has it since " + since + ".", Rule: text.Rule}
 		p.Must = text.Next
 	} else {
@@ -168,7 +168,7 @@ func (p *CounterPage) showAsks(c *card, si sight, w words) {
 		p.Plate.Sentence = "This sling has one leg, and " + n + " are to carry."
 		p.Asks.Legend, p.Asks.Name = "Is it one of several like slings on one hook?", "singles"
 		p.Asks.Answers = []Action{
-			{Label: "Yes, all alike", Sub: "same size, grade and reach, on one hook", Name: "singles", Value: "yes"},
+			{Label: "Yes, all alike", Sub: w.say("same size, grade and reach, on one hook"), Name: "singles", Value: "yes"},
 			{Label: "No, it is alone", Name: "singles", Value: "no"},
 		}
 		return

@@ -281,7 +281,7 @@ func (c *card) hang(si sight, w words) {
 	case problem != 0:
 		c.Title, c.Sub = "No sling", problem.Sentence()
 	default:
-		c.Title, c.Sub = "No sling", si.first().Text(si.answer, w.lead).Sentence
+		c.Title, c.Sub = "No sling", w.says(si.first(), si.answer).Sentence
 	}
 }
 

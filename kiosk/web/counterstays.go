@@ -24,7 +24,7 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule})
 	}
 	if len(si.codes) == 0 { // never a plate without words, and never one that goes
-		text := gate.NotDecided.Text(si.answer, w.lead)
+		text := w.says(gate.NotDecided, si.answer)
 		p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
 	}
 }

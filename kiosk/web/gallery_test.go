@@ -1,9 +1,9 @@
 package web
 
 import (
-	"html/template"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"testing"
 
 	"cribgate/core/gate"
@@ -78,15 +78,15 @@ func gallery() *galleryPage {
 // TestGallery draws every part once, and takes its picture.
 func TestGallery(t *testing.T) {
 	k := newKiosk(t)
-	base, err := template.New("base").Option("missingkey=error").ParseFS(templateFiles, "templates/base.html", "templates/part/*.html")
-	if err != nil {
-		t.Fatal(err)
+	for list, of := range k.server.templates {
+		base, err := parseInto(newTemplate(list), list, templateFiles, "templates/base.html", "templates/part/*.html")
+		if err == nil {
+			of["gallery"], err = parseInto(base, list, os.DirFS("testdata"), "gallery.html")
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
 	}
-	page, err := base.ParseFiles("testdata/gallery.html")
-	if err != nil {
-		t.Fatal(err)
-	}
-	k.server.templates["gallery"] = page
 	crib, err := k.store.Crib(t.Context())
 	if err != nil {
 		t.Fatal(err)

@@ -21,8 +21,10 @@ import (
 
 	"cribgate/core/due"
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/core/trade"
 	"cribgate/kiosk/audit"
 	"cribgate/kiosk/camera"
 	"cribgate/kiosk/counter"
@@ -67,6 +69,9 @@ func (l *logText) String() string {
 	defer l.mu.Unlock()
 	return l.text.String()
 }
+
+// inUS is how the test crib puts things.
+var inUS = gate.Speech{Words: trade.US, Rules: due.US}
 
 // testNow is 2 March 2026 in the crib, and already the 3rd in UTC.
 func testNow() time.Time { return time.Date(2026, 3, 3, 2, 30, 0, 0, time.UTC) }

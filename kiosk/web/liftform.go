@@ -136,7 +136,7 @@ func (f liftForm) readAngle(c complaints, s *statedLift) {
 		c.add("angle", "Answer by the drawings, or in degrees.")
 		return
 	case "flat":
-		t := gate.AngleTooFlat.Text(gate.Answer{}, quantity.Imperial)
+		t := gate.AngleTooFlat.Text(gate.Answer{}, gate.Speech{})
 		c.add("angle", t.Sentence+" "+t.Next)
 		return
 	case "degrees":

@@ -4,10 +4,7 @@ import (
 	"bytes"
 	"embed"
 	"fmt"
-	"html/template"
-	"io/fs"
 	"net/http"
-	"path"
 	"strings"
 
 	"cribgate/core/quantity"
@@ -50,6 +47,7 @@ type page interface{ base() *Base }
 type Base struct {
 	Title   string
 	Crib    string
+	Lang    string // of the crib's words
 	Assets  string // address of the embedded files, with a slash at the end
 	Theme   string // "day", "night", or empty: as the device has it
 	Path    string // where a form that is not the page's own comes back to
@@ -77,40 +75,6 @@ type place struct {
 	act  act
 }
 
-// templates are the parsed pages by name.
-type templates map[string]*template.Template
-
-func parseTemplates() (templates, error) {
-	base, err := template.New("base").Option("missingkey=error").ParseFS(templateFiles, "templates/base.html", "templates/part/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("web: parse templates: %w", err)
-	}
-	names, err := fs.Glob(templateFiles, "templates/page/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("web: parse templates: %w", err)
-	}
-	out := templates{}
-	for _, file := range names {
-		name := strings.TrimSuffix(path.Base(file), ".html")
-		if pages[name] == nil {
-			return nil, fmt.Errorf("web: template %s belongs to no page", file)
-		}
-		clone, err := base.Clone()
-		if err != nil {
-			return nil, fmt.Errorf("web: parse %s: %w", file, err)
-		}
-		if out[name], err = clone.ParseFS(templateFiles, file); err != nil {
-			return nil, fmt.Errorf("web: parse %s: %w", file, err)
-		}
-	}
-	for name := range pages {
-		if out[name] == nil {
-			return nil, fmt.Errorf("web: page %s has no template", name)
-		}
-	}
-	return out, nil
-}
-
 // render answers with a page. It is written to memory first, so that a template
 // that fails leaves no half page.
 func (s *Server) render(v *visit, status int, name string, p page) error {
@@ -118,7 +82,7 @@ func (s *Server) render(v *visit, status int, name string, p page) error {
 		return err
 	}
 	var out bytes.Buffer
-	if err := s.templates[name].ExecuteTemplate(&out, "base", p); err != nil {
+	if err := s.template(v, name).ExecuteTemplate(&out, "base", p); err != nil {
 		return fmt.Errorf("web: render page %s: %w", name, err)
 	}
 	if answered, err := v.same(out.Bytes(), p.base().Made); answered || err != nil {
@@ -139,6 +103,7 @@ func (s *Server) render(v *visit, status int, name string, p page) error {
 // dress fills in what every page shows.
 func (s *Server) dress(v *visit, b *Base) error {
 	b.Crib = v.crib.Founded.Name
+	b.Lang = v.list().Lang()
 	b.Assets = s.assets.prefix
 	b.Theme = themeOf(v.r)
 	b.Version = s.Version

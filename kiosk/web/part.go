@@ -111,7 +111,8 @@ type Field struct {
 	Accept   string // of a file
 	Most     int    // characters; 0 for no limit
 	Needed   bool
-	Focus    bool // stands ready to be typed into when the page opens
+	List     string // id of the datalist that is offered while typing
+	Focus    bool   // stands ready to be typed into when the page opens
 }
 
 // A Choice is a question with big buttons for answers.

@@ -123,7 +123,7 @@ func (s *Server) rack(v *visit) error {
 				query.DueFrom, query.DueBefore = sieve.due(s.today(v))
 			}
 		}
-		p.Sieves = append(p.Sieves, Sieve{Label: sieve.label, Path: rackPath(sieve.name, find, ""), Here: here})
+		p.Sieves = append(p.Sieves, Sieve{Label: v.list().Say(sieve.label), Path: rackPath(sieve.name, find, ""), Here: here})
 	}
 	if query.States == nil {
 		return errNoPage
@@ -279,7 +279,7 @@ func (s *Server) seek(v *visit) error {
 	case len(found.Codes) == 0:
 		return s.seekAgain(v, "")
 	}
-	said := found.Codes[0].Text(gate.Answer{}, v.wordsOf(nil).lead)
+	said := v.wordsOf(nil).says(found.Codes[0], gate.Answer{})
 	return s.seekAgain(v, said.Sentence+" "+said.Next)
 }
 

@@ -70,7 +70,7 @@ func (s *Server) register(v *visit) error {
 		return registerError(err)
 	}
 	for _, code := range outcome.Codes {
-		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(code, gate.Answer{})
 		if code == gate.IdentTaken {
 			c.add("ident", text.Sentence+" "+text.Next)
 			continue
@@ -163,7 +163,7 @@ func (s *Server) correct(v *visit) error {
 		return v.redirect(slingPath(sling))
 	}
 	for _, code := range outcome.Codes {
-		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(code, gate.Answer{})
 		if code == gate.ChangedMeanwhile {
 			was.stale = true
 			continue

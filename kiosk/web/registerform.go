@@ -117,7 +117,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Outcome: choice("outcome", "What did it come to?", "", [][3]string{
 			{"fit", "Fit", ""}, {"hold", "To be held", ""}, {"out", "Out of service", ""}}),
 		Service:  Choice{Name: "service", Legend: "How hard is it used?", Error: c["service"], Options: serviceOptions(v.crib.Founded.Rules, f("service"))},
-		Months:   field("months", "Months to the next one", "Only where site policy or a "+judge(v.crib.Founded.Rules)+" has set them"),
+		Months:   field("months", "Months to the next one", "Only where site policy or a "+v.crib.Founded.Rules.Judge()+" has set them"),
 		PaperDue: field("paper-due", "Due by the paper record", "Only where it is earlier than the rule’s day"),
 		Hang: choice("hang", "Where does it go now?", "", [][3]string{
 			{"in", "Into the rack", ""}, {"held", "Held", "an inspector looks at it first"}}),

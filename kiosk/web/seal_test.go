@@ -155,7 +155,7 @@ func TestBrokenRegister(t *testing.T) {
 	if page := keeper.get("/seal"); !page.has("The register did not hold when") || !page.has("the present of person") {
 		t.Errorf("the seal page: %s", page.main())
 	}
-	says := gate.RegisterBroken.Text(gate.Answer{}, quantity.Imperial)
+	says := gate.RegisterBroken.Text(gate.Answer{}, inUS)
 	if !strings.Contains(says.Next, "seal page") {
 		t.Errorf("the reason does not lead to the seal page: %q", says.Next)
 	}

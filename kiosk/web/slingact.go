@@ -81,7 +81,7 @@ func (s *Server) actOnSling(v *visit, name, done string, do doing) error {
 func (s *Server) refused(v *visit, sling state.Sling, was sent, codes []gate.Reason) error {
 	status := http.StatusConflict
 	for _, code := range codes {
-		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(code, gate.Answer{})
 		switch code {
 		case gate.RoleNotAllowed:
 			return &Visible{Code: NotAllowed, Sentence: text.Sentence, Next: text.Next}
@@ -160,7 +160,7 @@ func (s *Server) releaseSling(v *visit) error {
 }
 
 func (s *Server) retireSling(v *visit) error {
-	return s.actOnSling(v, "retire", "is retired for good.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+	return s.actOnSling(v, "retire", v.list().Say("is retired for good."), func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		reason := v.reason(c, "retire-reason", "Write what is wrong with it.")
 		how := v.reason(c, "retire-how", "Write how it was made unusable. Do that first.")
 		if len(c) > 0 {

@@ -127,14 +127,14 @@ func findForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
 	}
 }
 
-func retireForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
+func retireForm(_ *Server, v *visit, sling state.Sling, was sent) ActForm {
 	return ActForm{
 		Title: "Retire it for good", Sub: "there is no way back",
 		Parts: []FormPart{
 			area(was, "retire", "retire-reason", "Why?", "What is wrong with it.", true),
 			area(was, "retire", "retire-how", "How was it made unusable?", "Do it first: cut through every leg, say, and where the pieces went.", true),
 		},
-		Button: Action{Label: "Retire " + sling.Details.Ident, Sub: "for good", First: true},
+		Button: Action{Label: v.list().Say("Retire") + " " + sling.Details.Ident, Sub: "for good", First: true},
 	}
 }
 
@@ -157,11 +157,11 @@ func (s *Server) inspectForm(v *visit, sling state.Sling, was sent) ActForm {
 		Parts: []FormPart{
 			{Field: &Field{Name: "date", Label: "Day of the inspection", Type: "date", Value: was.text(name, "date"), Error: was.complaint(name, "date"), Needed: true}},
 			choice("outcome", "What did it come to?", "", options(was.text(name, "outcome"), [][3]string{
-				{"fit", "Fit", fit}, {"hold", "To be held", "a " + judge(v.crib.Founded.Rules) + " decides"}, {"out", "Out of service", "it must not lift again"},
+				{"fit", "Fit", fit}, {"hold", "To be held", "a " + v.crib.Founded.Rules.Judge() + " decides"}, {"out", "Out of service", "it must not lift again"},
 			})),
 			choice("rating-tag", "The maker’s rating tag", "", ratingTagOptions(was.text(name, "rating-tag"))),
 			choice("service", "How hard is it used?", "", serviceOptions(v.crib.Founded.Rules, was.text(name, "service"))),
-			{Field: &Field{Name: "months", Label: "Months to the next one", Hint: "Only where site policy or a " + judge(v.crib.Founded.Rules) + " has set them; empty for the rule’s own",
+			{Field: &Field{Name: "months", Label: "Months to the next one", Hint: "Only where site policy or a " + v.crib.Founded.Rules.Judge() + " has set them; empty for the rule’s own",
 				Mode: "numeric", Unit: "months", Most: 2, Value: was.text(name, "months"), Error: was.complaint(name, "months")}},
 			area(was, name, "inspect-note", "Note", "What was found, measured and done.", false),
 		},

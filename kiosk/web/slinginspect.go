@@ -102,7 +102,7 @@ func (c complaints) addDue(err error, service due.Service, rules due.Rules) {
 	case errors.Is(err, due.ErrNoInterval):
 		c.add("service", "The rules of this crib have no interval for "+service.String()+" service.")
 	case errors.Is(err, due.ErrMonthsNeeded):
-		c.add("months", "For special service a "+judge(rules)+" says the months, "+between+".")
+		c.add("months", "For special service a "+rules.Judge()+" says the months, "+between+".")
 	case errors.Is(err, due.ErrMonths) && row.Max == 0:
 		c.add("months", "For "+service.String()+" service the rule’s own interval holds; leave this empty.")
 	case errors.Is(err, due.ErrMonths):
@@ -151,7 +151,7 @@ func (s *Server) dueSays(v *visit, f detailsForm) DueSays {
 // renderPart answers with one part of a page, for a script to put in its place.
 func (s *Server) renderPart(v *visit, page, part string, data any) error {
 	var out bytes.Buffer
-	if err := s.templates[page].ExecuteTemplate(&out, part, data); err != nil {
+	if err := s.template(v, page).ExecuteTemplate(&out, part, data); err != nil {
 		return fmt.Errorf("web: render %s of page %s: %w", part, page, err)
 	}
 	v.w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -169,7 +169,7 @@ func serviceOptions(rules due.Rules, on string) []Option {
 	}{
 		{due.Normal, "Normal", "within the rated load"},
 		{due.Severe, "Severe", "abnormal conditions"},
-		{due.Special, "Special", "a " + judge(rules) + " sets the months"},
+		{due.Special, "Special", "a " + rules.Judge() + " sets the months"},
 	} {
 		row, ok := due.Find(x.service, rules)
 		if !ok {

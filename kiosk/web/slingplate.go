@@ -61,7 +61,7 @@ func standPlate(st stand, w words) StandPlate {
 		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "."})
 		reasons = without(reasons, gate.Held, st, w)
 	case gate.StateRetired:
-		p.Word = "Retired"
+		p.Word = w.say("Retired")
 		p.Sentence = upperFirst(s.End.Reason) + "."
 		p.More = append(p.More, Reason{Sentence: "On " + s.End.Day.Long() + " by " + w.name(s.End.By) + ". Made unusable: " + sentenceEnd(s.End.How)})
 		reasons = nil // nothing else about it counts any more
@@ -86,7 +86,7 @@ func standPlate(st stand, w words) StandPlate {
 
 // without leaves out the reason that the plate's own word says already.
 func without(reasons []Reason, r gate.Reason, st stand, w words) []Reason {
-	said := r.Text(st.answer, w.lead).Sentence
+	said := w.says(r, st.answer).Sentence
 	return slices.DeleteFunc(slices.Clone(reasons), func(x Reason) bool { return x.Sentence == said })
 }
 

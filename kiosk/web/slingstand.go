@@ -114,7 +114,7 @@ func (st stand) stateWords(w words) (text string, late bool) {
 	case gate.StateHeld:
 		return "held: " + s.Hold.Reason, false
 	case gate.StateRetired:
-		return "retired " + s.End.Day.Long(), false
+		return w.say("retired") + " " + s.End.Day.Long(), false
 	case gate.StateLost:
 		return "lost since " + s.End.Day.Long(), true
 	}

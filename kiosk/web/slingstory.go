@@ -99,11 +99,11 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 	case event.Released:
 		t.Sentence = "Released: " + sentenceEnd(b.Reason)
 	case event.Inspected:
-		t.Sentence = "Thoroughly inspected on " + b.Date.Long() + ": " + outcomeWords(b.Outcome) + ", next due " + b.Due.Long() + "."
-		t.More = append(t.More, upperFirst(serviceWords(b.Service, b.Months))+". Rating tag "+ratingTagWords(b.RatingTag)+".")
+		t.Sentence = w.say("Thoroughly inspected on ") + b.Date.Long() + ": " + outcomeWords(b.Outcome) + ", next due " + b.Due.Long() + "."
+		t.More = append(t.More, upperFirst(serviceWords(b.Service, b.Months))+w.say(". Rating tag ")+ratingTagWords(b.RatingTag)+".")
 		t.note(b.Note)
 	case event.Retired:
-		t.Sentence = "Retired for good: " + sentenceEnd(b.Reason)
+		t.Sentence = w.say("Retired for good: ") + sentenceEnd(b.Reason)
 		t.More = append(t.More, "Made unusable: "+sentenceEnd(b.How))
 	case event.Lost:
 		t.Sentence = "Reported lost."
@@ -149,9 +149,9 @@ func registeredMore(d event.Details, w words) []string {
 	}
 	switch len(stamps) {
 	case 0:
-		more = append(more, "No rated load was stamped on it.")
+		more = append(more, w.say("No rated load was stamped on it."))
 	default:
-		more = append(more, "Stamped: "+strings.Join(stamps, "; ")+". Rating tag "+ratingTagWords(d.Sling.RatingTag)+".")
+		more = append(more, "Stamped: "+strings.Join(stamps, "; ")+w.say(". Rating tag ")+ratingTagWords(d.Sling.RatingTag)+".")
 	}
 	if d.Sling.Hottest != nil {
 		more = append(more, "It had been as hot as "+w.temperature(*d.Sling.Hottest).Value+".")
@@ -160,9 +160,9 @@ func registeredMore(d event.Details, w words) []string {
 		more = append(more, "Hangs at "+d.Place+".")
 	}
 	if d.Sling.Inspected.IsZero() {
-		more = append(more, "No thorough inspection was on record.")
+		more = append(more, w.say("No thorough inspection was on record."))
 	} else {
-		more = append(more, "Last thorough inspection "+d.Sling.Inspected.Long()+": "+outcomeWords(d.Outcome)+", next due "+d.Sling.Due.Long()+".")
+		more = append(more, w.say("Last thorough inspection ")+d.Sling.Inspected.Long()+": "+outcomeWords(d.Outcome)+", next due "+d.Sling.Due.Long()+".")
 	}
 	if d.Sling.State == gate.StateHeld {
 		more = append(more, "Registered as held.")
@@ -283,7 +283,7 @@ func asked(v event.Verdict, codes []string, w words) Asked {
 			a.Reasons = append(a.Reasons, Reason{Sentence: "A reason that this program does not know: " + code + "."})
 			continue
 		}
-		text := r.Text(answer, w.lead)
+		text := w.says(r, answer)
 		a.Reasons = append(a.Reasons, Reason{Sentence: text.Sentence, Rule: text.Rule})
 	}
 	return a

@@ -81,7 +81,7 @@ func tagStatus(s state.Sling, t state.Tag, today quantity.Date, w words) string 
 	case t.Status == state.TagSpoiled:
 		return spoiledWords(t.Spoiled, w)
 	case s.Details.Sling.State == gate.StateRetired:
-		return "dead: the sling is retired"
+		return w.say("dead: the sling is retired")
 	case t.Status == state.TagLive && !s.Agrees(t):
 		return "on the sling" + gradedWords(t) + "; the record has changed since it was printed"
 	case t.Status == state.TagLive:

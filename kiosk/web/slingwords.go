@@ -11,6 +11,7 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
 	"cribgate/core/tagcode"
+	"cribgate/core/trade"
 )
 
 // words puts what the register knows into the words and units of one crib. It
@@ -19,6 +20,7 @@ type words struct {
 	lead  quantity.Units
 	other quantity.Units
 	rules due.Rules
+	list  trade.List
 	zone  *time.Location
 	names map[event.PersonID]string
 }
@@ -26,7 +28,7 @@ type words struct {
 // wordsOf are the words of the crib that is visited. A person who is not in
 // names is called by what is left of them: nobody's name is guessed.
 func (v *visit) wordsOf(names map[event.PersonID]string) words {
-	w := words{lead: quantity.Imperial, other: quantity.Metric, rules: v.crib.Founded.Rules, zone: time.UTC, names: names}
+	w := words{lead: quantity.Imperial, other: quantity.Metric, rules: v.crib.Founded.Rules, list: v.list(), zone: time.UTC, names: names}
 	if v.crib.Founded.Units == quantity.Metric {
 		w.lead, w.other = w.other, w.lead
 	}
@@ -36,14 +38,24 @@ func (v *visit) wordsOf(names map[event.PersonID]string) words {
 	return w
 }
 
-// reason puts a reason into words. How long an inspection lasts is cited from the
+// says puts a reason into the crib's words, with the figures of the answer that it
+// stands in.
+func (w words) says(r gate.Reason, a gate.Answer) gate.Text {
+	return r.Text(a, gate.Speech{Units: w.lead, Words: w.list, Rules: w.rules})
+}
+
+// say puts a sentence of ours into the crib's words; see package trade. Labels,
+// hints and complaints are put into them by the templates.
+func (w words) say(text string) string { return w.list.Say(text) }
+
+// reason puts a reason into words, as says does. How long an inspection lasts is cited from the
 // rules that the crib goes by, for the service of the sling.
 func (w words) reason(r gate.Reason, a gate.Answer, service due.Service) gate.Text {
 	text := w.says(r, a)
 	switch r {
 	case gate.Overdue, gate.NoDueDate:
 		if row, ok := due.Find(service, w.rules); ok {
-			text.Rule = row.Clause.String()
+			text.Rule, text.Short = row.Clause.String(), row.Clause.Short()
 		}
 	}
 	return text
@@ -201,16 +213,6 @@ func wayWords(way string) string {
 		return "by the program"
 	}
 	return way
-}
-
-// judge is who decides what the rules leave open: the US "qualified person", and
-// under LOLER and EN 818-6 the "competent person". They are not the same and are
-// never mixed.
-func judge(r due.Rules) string {
-	if r == due.UK || r == due.EN {
-		return "competent person"
-	}
-	return "qualified person"
 }
 
 func rulesWords(r due.Rules) string {

@@ -271,7 +271,7 @@ func TestTagRefusals(t *testing.T) {
 		}
 		before := k.recorded(s.ID, event.KindTagPrinted)
 		b := c.post("/rack/"+ident+"/tag", url.Values{"key": {newKey()}, "heads": {headsText(s.Heads)}, "stock": {"disc-70"}})
-		if b.status != http.StatusConflict || !b.has(gate.NotNow.Text(gate.Answer{}, 0).Sentence) {
+		if b.status != http.StatusConflict || !b.has(gate.NotNow.Text(gate.Answer{}, inUS).Sentence) {
 			t.Errorf("%s printed all the same: %d %s", ident, b.status, b.words())
 		}
 		if after := k.recorded(s.ID, event.KindTagPrinted); after != before {

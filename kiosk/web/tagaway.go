@@ -86,7 +86,7 @@ func (s *Server) throwTag(v *visit) error {
 		return v.redirect(slingPath(sling) + "/tag")
 	}
 	for _, code := range outcome.Codes {
-		text := code.Text(gate.Answer{}, v.wordsOf(nil).lead)
+		text := v.wordsOf(nil).says(code, gate.Answer{})
 		if code == gate.ChangedMeanwhile {
 			p.Changed = "Changed meanwhile: something happened to the sling after this page was loaded, and no tag was thrown away. Look at it again."
 			break

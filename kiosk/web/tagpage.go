@@ -74,7 +74,7 @@ func (s *Server) renderTag(v *visit, status int, sling state.Sling, p *TagPage) 
 			return err
 		}
 	}
-	p.No = noTag(sling)
+	p.No = v.list().Say(noTag(sling))
 	if t, ok := sling.Live(); ok {
 		p.Live = tagWords(sling, t) + ", its print not graded"
 		if t.Graded != "" {

@@ -11,7 +11,6 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 	"cribgate/labeler/print"
@@ -46,7 +45,7 @@ func (s *Server) printTag(v *visit) error {
 	if err != nil {
 		return err
 	}
-	outcome, err := s.print(v.r.Context(), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: heads}, stock)
+	outcome, err := s.print(v.r.Context(), v.wordsOf(nil), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: heads}, stock)
 	if err != nil {
 		return registerError(err)
 	}
@@ -62,7 +61,7 @@ func (s *Server) printTag(v *visit) error {
 
 // print records the next tag of a sling on a stock. why says in words why it was
 // not recorded.
-func (s *Server) print(ctx context.Context, who counter.Who, seen counter.Seen, stock printtemplates.Stock) (why string, err error) {
+func (s *Server) print(ctx context.Context, w words, who counter.Who, seen counter.Seen, stock printtemplates.Stock) (why string, err error) {
 	outcome, err := s.Counter.Print(ctx, who, seen, stock.Name, func(ctx context.Context, tx *store.Tx, sling state.Sling) (event.TagPrinted, error) {
 		tags, err := print.FromRegister(ctx, tx.Reader, s.Keys, []string{sling.Details.Ident})
 		if err != nil {
@@ -87,7 +86,7 @@ func (s *Server) print(ctx context.Context, who counter.Who, seen counter.Seen, 
 		if code == gate.ChangedMeanwhile {
 			return "Changed meanwhile: something happened to the sling after this page was loaded, and no tag was printed. Look at it again, then print.", nil
 		}
-		text := code.Text(gate.Answer{}, quantity.Imperial)
+		text := w.says(code, gate.Answer{})
 		why += text.Sentence + " " + text.Next + " "
 	}
 	return why, nil

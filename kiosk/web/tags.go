@@ -247,7 +247,7 @@ func wantRow(s state.Sling, st stand, w words) TagsRow {
 		}
 	}
 	if no := noTag(s); no != "" {
-		r.Note = no
+		r.Note = w.say(no)
 	}
 	return r
 }

@@ -3,8 +3,11 @@ package web
 import (
 	"bytes"
 	"fmt"
+	"iter"
 	"reflect"
 	"testing"
+
+	"cribgate/core/trade"
 )
 
 // TestTemplates draws every page from its zero value, and from one in which
@@ -15,18 +18,45 @@ func TestTemplates(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, zero := range pages {
+	for list, name := range everyPage(parsed) {
+		zero, page := pages[name], parsed[list][name]
 		full := reflect.New(reflect.TypeOf(zero).Elem())
 		fill(full.Elem(), 0)
 		for kind, p := range map[string]any{"zero": zero, "full": full.Interface()} {
 			var out bytes.Buffer
-			if err := parsed[name].ExecuteTemplate(&out, "base", p); err != nil {
+			if err := page.ExecuteTemplate(&out, "base", p); err != nil {
 				t.Errorf("%s page %s: %v", kind, name, err)
 			}
 			if bytes.Contains(out.Bytes(), []byte("ZgotmplZ")) || bytes.Contains(out.Bytes(), []byte("<no value>")) {
 				t.Errorf("%s page %s: a value cannot stand where it does", kind, name)
 			}
 		}
+	}
+}
+
+// everyPage yields each page in each list of words.
+func everyPage(parsed templates) iter.Seq2[trade.List, string] {
+	return func(yield func(trade.List, string) bool) {
+		for list, of := range parsed {
+			for name := range of {
+				if !yield(list, name) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// What a template says by itself is put into the crib's words, what its tags and
+// actions say to the machine is not.
+func TestSpoken(t *testing.T) {
+	const source = `<p class="rated load" aria-label="The rated load" title="{{.Of}} rating tag">Its rated load{{if .A}}: rated load {{.RatedLoad}}{{end}}, <input name="rated load" {{if gt .N 2}}value="rated load"{{end}}> retired</p>`
+	const want = `<p class="rated load" aria-label="The WLL" title="{{.Of}} rating tag">Its WLL{{if .A}}: WLL {{.RatedLoad}}{{end}}, <input name="rated load" {{if gt .N 2}}value="rated load"{{end}}> scrapped</p>`
+	if got := spoken(source, trade.UK); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+	if got := spoken(source, trade.US); got != source {
+		t.Errorf("in the US: %s", got)
 	}
 }
 

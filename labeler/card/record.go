@@ -93,7 +93,7 @@ func (r Record) against(alone gate.Answer) []string {
 	}
 	for _, reason := range alone.Reasons {
 		if reason != gate.AlreadyOut {
-			why = append(why, reason.Text(alone, r.Units).Sentence)
+			why = append(why, reason.Text(alone, gate.Speech{Units: r.Units}).Sentence)
 		}
 	}
 	return why

@@ -100,7 +100,7 @@ func (n *notes) refused(c Cell) string {
 func (n *notes) text(cited bool) string {
 	var all []string
 	for i, r := range n.reasons {
-		sentence := strings.TrimSuffix(r.Text(gate.Answer{}, 0).Sentence, ".")
+		sentence := strings.TrimSuffix(r.Text(gate.Answer{}, gate.Speech{}).Sentence, ".")
 		if cited {
 			sentence += " (" + strings.TrimSuffix(cite(n.rules[i:i+1]), ".") + ")"
 		}

@@ -92,7 +92,7 @@ func readSlip(line []byte, key tagcode.Key) (Slip, error) {
 func (s Slip) against() string {
 	var sentences []string
 	for _, r := range s.Answer.Reasons {
-		sentences = append(sentences, r.Text(s.Answer, s.units()).Sentence)
+		sentences = append(sentences, r.Text(s.Answer, gate.Speech{Units: s.units()}).Sentence)
 	}
 	return strings.Join(sentences, " ")
 }
