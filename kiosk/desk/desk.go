@@ -2,6 +2,8 @@ package desk
 
 import (
 	"context"
+	"crypto/hmac"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -31,6 +33,8 @@ var (
 	ErrLocked = errors.New("desk: locked after too many wrong PINs")
 	// ErrBusy: too many people are signing in just now.
 	ErrBusy = errors.New("desk: too many sign-ins at once")
+	// ErrGiven: the one-time PIN of a request was given, and cannot be given again.
+	ErrGiven = errors.New("desk: the one-time PIN was given before")
 	// ErrNotOneTime: only a one-time PIN can be replaced without typing it.
 	ErrNotOneTime = errors.New("desk: the PIN is not a one-time PIN")
 )
@@ -63,6 +67,7 @@ type Desk struct {
 	db       *sqlite.DB
 	hashing  chan struct{} // holds the one hash at a time
 	waiting  chan struct{} // holds those who hash or wait for it
+	secret   [32]byte      // of this program alone: what the PIN of a request is drawn from
 	stranger string        // hash that no PIN matches, so that an unknown person takes as long
 	sessions *Sessions
 }
@@ -107,10 +112,48 @@ func (d *Desk) SetOneTime(ctx context.Context, person string) (string, error) {
 	if person == "" {
 		return "", errors.New("desk: set a one-time PIN: no person")
 	}
-	pin, err := oneTime()
+	return d.setOneTime(ctx, person, oneTime(randomSeed()))
+}
+
+// SetOneTimeFor is SetOneTime for a request that may come again, such as a form that
+// is sent twice. The first time it sets the PIN that it gives. After that it sets
+// nothing: it gives the same PIN while that is good, and [ErrGiven] once it was
+// replaced, locked, or this program started anew. Which time it is the caller knows.
+func (d *Desk) SetOneTimeFor(ctx context.Context, person, request string, first bool) (string, error) {
+	if person == "" || request == "" {
+		return "", errors.New("desk: set a one-time PIN: no person, or no request")
+	}
+	mac := hmac.New(sha256.New, d.secret[:])
+	fmt.Fprintf(mac, "%q %q", person, request) // never fails
+	pin := oneTime([32]byte(mac.Sum(nil)))
+	if first {
+		return d.setOneTime(ctx, person, pin)
+	}
+	done, err := d.enter(ctx)
 	if err != nil {
 		return "", err
 	}
+	defer done()
+	var hash string
+	err = d.db.Read.QueryRowContext(ctx,
+		`SELECT hash FROM credential WHERE person = ? AND one_time = 1 AND failures < ?`, person, MaxFailures).Scan(&hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", ErrGiven
+	}
+	same := false
+	if err == nil {
+		same, err = matches(hash, pin)
+	}
+	if err != nil {
+		return "", fmt.Errorf("desk: give a one-time PIN for %s again: %w", person, err)
+	}
+	if !same {
+		return "", ErrGiven
+	}
+	return pin, nil
+}
+
+func (d *Desk) setOneTime(ctx context.Context, person, pin string) (string, error) {
 	done, err := d.enter(ctx)
 	if err != nil {
 		return "", err

@@ -66,6 +66,65 @@ func TestVerify(t *testing.T) {
 	}
 }
 
+// A request that comes again gets the PIN of the first time, and sets nothing.
+func TestOneTimeForTheSameRequest(t *testing.T) {
+	d := newDesk(t)
+	ctx := t.Context()
+	given := func(person, request string, first bool) string {
+		t.Helper()
+		pin, err := d.SetOneTimeFor(ctx, person, request, first)
+		if err != nil {
+			t.Fatalf("%s of %s, first %v: %v", request, person, first, err)
+		}
+		return pin
+	}
+	gone := func(what string) {
+		t.Helper()
+		if pin, err := d.SetOneTimeFor(ctx, "p1", "a", false); !errors.Is(err, ErrGiven) || pin != "" {
+			t.Errorf("%s: %q, %v", what, pin, err)
+		}
+	}
+	gone("never set")
+	pin := given("p1", "a", true)
+	epoch := func() int64 {
+		t.Helper()
+		standing, err := d.Standing(ctx, "p1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return standing.Epoch
+	}
+	before := epoch()
+	if again := given("p1", "a", false); again != pin || epoch() != before {
+		t.Errorf("again: %s and epoch %d, first %s and %d", again, epoch(), pin, before)
+	}
+	if err := d.Verify(ctx, "p1", pin); err != nil {
+		t.Errorf("the PIN that was given twice: %v", err)
+	}
+	if others := []string{given("p2", "a", true), given("p1", "b", true)}; others[0] == pin && others[1] == pin {
+		t.Errorf("everybody is given %s", pin)
+	}
+	gone("another was given since")
+	given("p1", "a", true)
+	if err := d.Choose(ctx, "p1", other(pin)); err != nil {
+		t.Fatal(err)
+	}
+	gone("one of their own was chosen since")
+	given("p1", "a", true)
+	if _, err := d.write(ctx, `UPDATE credential SET failures = ?`, MaxFailures); err != nil {
+		t.Fatal(err)
+	}
+	gone("locked since")
+	given("p1", "a", true)
+	d.secret = randomSeed() // as of a program that has started anew
+	gone("of another program")
+	for _, empty := range [][2]string{{"", "a"}, {"p1", ""}} {
+		if _, err := d.SetOneTimeFor(ctx, empty[0], empty[1], true); err == nil {
+			t.Errorf("%q got a PIN", empty)
+		}
+	}
+}
+
 func TestWaitsGrowAndLock(t *testing.T) {
 	d := newDesk(t) // outside, so that what the file does beside keeps real time
 	synctest.Test(t, func(t *testing.T) {

@@ -6,8 +6,8 @@
 // what a person may do, never stores a PIN and never writes one to a log.
 //
 // Entry points: [Init] makes the file, [Open] opens it. [Desk.SetOneTime]
-// gives a person a one-time PIN, [Desk.Verify] checks one that was typed,
-// [Desk.Choose] replaces a one-time PIN by one of the person's own choice.
+// gives a person a one-time PIN ([Desk.SetOneTimeFor] where the request may come
+// twice), [Desk.Verify] checks one that was typed, [Desk.Choose] replaces a one-time PIN by one of the person's own choice.
 // [Desk.Sessions] are the signed-in browsers. [Desk.Forget] takes out whatever
 // tells of a person.
 //

@@ -71,6 +71,7 @@ func Open(ctx context.Context, path string, o Options) (*Desk, error) {
 		db:       db,
 		hashing:  make(chan struct{}, 1),
 		waiting:  make(chan struct{}, maxWaiting),
+		secret:   randomSeed(),
 		stranger: hashPIN("no PIN has letters"),
 	}
 	d.sessions = newSessions(d, o)

@@ -6,7 +6,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
-	"math/big"
+	mathrand "math/rand/v2"
 	"strings"
 
 	"golang.org/x/crypto/argon2"
@@ -66,21 +66,24 @@ func isRun(pin string, step int) bool {
 	return true
 }
 
-// oneTime draws a random PIN of MinDigits digits that CheckPIN accepts.
-func oneTime() (string, error) {
-	limit := big.NewInt(1)
+// oneTime draws a PIN of MinDigits digits that CheckPIN accepts. Nobody can tell it
+// who does not have the seed.
+func oneTime(seed [32]byte) string {
+	draw, limit := mathrand.New(mathrand.NewChaCha8(seed)), 1
 	for range MinDigits {
-		limit.Mul(limit, big.NewInt(10))
+		limit *= 10
 	}
 	for {
-		n, err := rand.Int(rand.Reader, limit)
-		if err != nil {
-			return "", fmt.Errorf("desk: draw a one-time PIN: %w", err)
-		}
-		if pin := fmt.Sprintf("%0*d", MinDigits, n); CheckPIN(pin) == nil {
-			return pin, nil
+		if pin := fmt.Sprintf("%0*d", MinDigits, draw.IntN(limit)); CheckPIN(pin) == nil {
+			return pin
 		}
 	}
+}
+
+// randomSeed is a seed that nobody has.
+func randomSeed() (seed [32]byte) {
+	rand.Read(seed[:]) // never fails: crypto/rand ends the program instead
+	return seed
 }
 
 // Cost of one argon2id hash. Stored with each hash, so that raising it later
