@@ -31,6 +31,8 @@ func (o Outcome) encode() ([]byte, error) {
 	w.Begin()
 	w.Bool("may", o.May)
 	w.Bool("ask_plate", o.AskPlate)
+	w.Bool("ask_seat", o.AskSeat)
+	w.Bool("ask_sign", o.AskSign)
 	w.List("codes")
 	for _, r := range o.Codes {
 		w.ItemStr(r.String())
@@ -72,8 +74,13 @@ func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome,
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: a stored answer: %w", err)
 	}
+	return readOutcome(ctx, r, v)
+}
+
+func readOutcome(ctx context.Context, r store.Reader, v strict.Value) (Outcome, error) {
+	var err error
 	f := strict.Open("answer", v)
-	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
+	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), AskSeat: f.OptBool("ask_seat", false), AskSign: f.OptBool("ask_sign", false), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
 	for _, code := range f.Strs("codes") {
 		reason, err := gate.ParseReason(code)
 		if err != nil {
@@ -108,14 +115,32 @@ func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome,
 }
 
 // Before gives the outcome of an act whose key was used before, whatever was asked;
-// false where there was none. The key must be one of an act that has an outcome.
+// false where there was none. The key must be one of an act that has an outcome. Of a
+// loan it is that of the first sling that went, or of the first.
 func (c *Counter) Before(ctx context.Context, key string) (Outcome, bool, error) {
 	answer, known, err := c.store.Answered(ctx, key)
 	if err != nil || !known {
 		return Outcome{}, false, err
 	}
+	if isLoan(answer) {
+		l, err := decodeLoan(ctx, c.store.Reader, answer)
+		return l.first(), err == nil, err
+	}
 	o, err := decodeOutcome(ctx, c.store.Reader, answer)
 	return o, err == nil, err
+}
+
+// spelled gives all that is asked, for the digest of a request.
+func (a Ask) spelled() ([]string, error) {
+	lift, err := liftText(a.Lift)
+	if err != nil {
+		return nil, err
+	}
+	list := append([]string{a.Reading.Text, a.Reading.Typed, a.Rigger.String(), lift, fmt.Sprint(a.Shift), a.Countersign.String()}, a.Ends.spelled()...)
+	for _, code := range a.Beside {
+		list = append(list, code.String())
+	}
+	return list, nil
 }
 
 // liftText spells a lift, so that a repeated request can be told from another.

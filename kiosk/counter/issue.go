@@ -7,6 +7,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"cribgate/core/event"
@@ -20,15 +21,23 @@ import (
 // Ask is the question at the counter: may this sling go out, with this rigger,
 // for this lift? The return date is the lift's.
 type Ask struct {
-	Reading Reading
-	Rigger  event.PersonID
-	Lift    gate.Lift
+	Reading     Reading
+	Rigger      event.PersonID
+	Lift        gate.Lift
+	Shift       bool           // gear for a shift: no lift is stated, and of Lift only ReturnBy counts
+	Ends        Ends           // what the lift asks of the sling's ends
+	Countersign event.PersonID // who signed for a learner; zero for none
+	Beside      []gate.Reason  // found against it beside the other slings of its loan
+
+	line event.Line
 }
 
 // Outcome is what an act came to. The zero Outcome refuses.
 type Outcome struct {
 	May      bool          // may go, or was done
 	AskPlate bool          // the last characters of the plate are needed first
+	AskSeat  bool          // somebody has to look whether the upper link seats in the crane's hook
+	AskSign  bool          // another attendant has to sign for the learner who hands over
 	Codes    []gate.Reason // why not: tag, record and people first, then the gate's reasons in their order
 	Answer   gate.Answer   // of the gate, where it could be asked
 	Asked    bool          // Answer counts
@@ -42,13 +51,42 @@ type Outcome struct {
 	ahead  *event.TagAhead // see Found
 }
 
-// Look answers without writing anything.
+// Look answers without writing anything. Whether a learner has a countersign is
+// asked when the sling is handed over.
 func (c *Counter) Look(ctx context.Context, who Who, ask Ask) (Outcome, error) {
 	clock, err := c.store.Clock(ctx)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: look: %w", err)
 	}
 	return c.judge(ctx, c.store.Reader, who, ask, clock)
+}
+
+// signed gives what is still to be asked of a learner who hands over.
+func (c *Counter) signed(ctx context.Context, r store.Reader, who Who, ask Ask, on quantity.Date) (bool, error) {
+	p, err := r.Person(ctx, who.Person)
+	if err != nil {
+		return false, fmt.Errorf("counter: who acts: %w", err)
+	}
+	if !p.Terms.Learner {
+		return true, nil
+	}
+	if ask.Countersign.IsZero() || ask.Countersign == who.Person || ask.Countersign == ask.Rigger {
+		return false, nil
+	}
+	other, err := r.Person(ctx, ask.Countersign)
+	if errors.Is(err, store.ErrNotFound) {
+		return false, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("counter: who countersigns: %w", err)
+	}
+	return MayCountersign(other, on), nil
+}
+
+// MayCountersign tells whether a person may sign for a learner on that day: an
+// attendant who is none.
+func MayCountersign(p state.Person, on quantity.Date) bool {
+	return p.May(event.Attendant, on) && !p.Terms.Learner
 }
 
 // Issue decides again, in the transaction that records the answer: issued, or
@@ -70,29 +108,20 @@ func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (
 	if handOver {
 		what = "issue"
 	}
-	lift, err := liftText(ask.Lift)
+	request, err := ask.spelled()
 	if err != nil {
 		return Outcome{}, fmt.Errorf("counter: %s: %w", what, err)
 	}
-	act := who.act(what, ask.Reading.Text, ask.Reading.Typed, ask.Rigger.String(), lift)
-	answer, err := c.store.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
+	answer, err := c.store.Do(ctx, who.act(what, request...), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		o, err := c.judge(ctx, tx.Reader, who, ask, tx.Clock())
+		if err == nil && handOver {
+			o, err = c.signs(ctx, tx, who, ask, o)
+		}
+		if err == nil {
+			o, err = c.write(ctx, tx, ask, o, handOver)
+		}
 		if err != nil {
 			return nil, err
-		}
-		body, err := o.event(ask, handOver)
-		if err != nil {
-			return nil, err
-		}
-		if err := c.noteAhead(ctx, tx, o.ahead); err != nil {
-			return nil, err
-		}
-		if body != nil {
-			rec, err := tx.Append(ctx, event.Sling(o.Sling.ID), o.Sling.Heads, body)
-			if err != nil {
-				return nil, err
-			}
-			o.At = rec.Envelope.At
 		}
 		return o.encode()
 	})
@@ -100,6 +129,40 @@ func (c *Counter) record(ctx context.Context, who Who, ask Ask, handOver bool) (
 		return Outcome{}, fmt.Errorf("counter: %s: %w", what, err)
 	}
 	return c.told(ctx, answer)
+}
+
+// signs asks for a countersign where there is none yet and nothing else stands
+// against the sling.
+func (c *Counter) signs(ctx context.Context, tx *store.Tx, who Who, ask Ask, o Outcome) (Outcome, error) {
+	if !o.May {
+		return o, nil
+	}
+	signed, err := c.signed(ctx, tx.Reader, who, ask, tx.Clock().Today())
+	if err != nil || signed {
+		return o, err
+	}
+	o.May, o.AskSign, o.Codes = false, true, []gate.Reason{gate.CountersignNeeded}
+	return o, nil
+}
+
+// write records an outcome.
+func (c *Counter) write(ctx context.Context, tx *store.Tx, ask Ask, o Outcome, handOver bool) (Outcome, error) {
+	body, err := o.event(ask, handOver)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if err := c.noteAhead(ctx, tx, o.ahead); err != nil {
+		return Outcome{}, err
+	}
+	if body == nil {
+		return o, nil
+	}
+	rec, err := tx.Append(ctx, event.Sling(o.Sling.ID), o.Sling.Heads, body)
+	if err != nil {
+		return Outcome{}, err
+	}
+	o.At = rec.Envelope.At
+	return o, nil
 }
 
 // event gives what is to be written of the outcome, nil for nothing.
@@ -115,9 +178,9 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 	case o.May && handOver:
 		return event.Issued{
 			Rigger: ask.Rigger, ReturnBy: ask.Lift.ReturnBy, Serial: o.serial,
-			Typed: ask.Reading.Typed, Marked: o.Marked, Verdict: verdict,
+			Typed: ask.Reading.Typed, Marked: o.Marked, Verdict: verdict, Line: ask.line,
 		}, nil
-	case o.May || o.AskPlate || !o.Known:
+	case o.May || o.asks() || !o.Known:
 		return nil, nil
 	}
 	codes := make([]string, len(o.Codes))
@@ -125,6 +188,15 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 		codes[i] = r.String()
 	}
 	return event.Refused{Rigger: ask.Rigger, Reasons: codes, Verdict: verdict}, nil
+}
+
+// asks tells whether something has to be answered before the sling may go, and
+// nothing else stands against it.
+func (o Outcome) asks() bool {
+	asked := func(r gate.Reason) bool {
+		return r == gate.PlateNeeded || r == gate.SeatUnknown || r == gate.CountersignNeeded
+	}
+	return len(o.Codes) > 0 && !slices.ContainsFunc(o.Codes, func(r gate.Reason) bool { return !asked(r) })
 }
 
 // judge answers the question from what r reads: one state of the register within
@@ -160,13 +232,20 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 	}
 	o.Codes = append(o.Codes, Clocked(clock.Doubt)...)
 	o.Codes = append(o.Codes, c.audited()...)
-	lift := ask.Lift
-	o.Question = Question(f.Sling, policy, today, &lift)
+	if o.Question = Question(f.Sling, policy, today, nil); !ask.Shift {
+		lift := ask.Lift
+		o.Question.Lift = &lift
+	}
 	if o.Answer, err = gate.Decide(o.Question); err != nil {
 		return Outcome{}, fmt.Errorf("counter: decide: %w", err)
 	}
 	o.Asked = true
 	o.Codes = append(o.Codes, o.Answer.Reasons...)
+	if ask.Shift && !o.Answer.Due.IsZero() && o.Answer.Due.Before(ask.Lift.ReturnBy) && !slices.Contains(o.Codes, gate.Overdue) {
+		o.Codes = append(o.Codes, gate.DueBeforeReturn) // the gate knows of no return without a lift
+	}
+	o.Codes = append(o.Codes, ask.Beside...)
+	o.ends(ask.Ends, policy)
 	o.plate(c, ask, policy)
 	o.May = len(o.Codes) == 0 && o.Answer.May()
 	return o, nil
@@ -198,6 +277,8 @@ func (c *Counter) people(ctx context.Context, r store.Reader, who Who, ask Ask, 
 		return nil, fmt.Errorf("counter: the rigger: %w", err)
 	case !rigger.May(event.Rigger, on):
 		return append(codes, gate.RiggerNotCleared), nil
+	case ask.Shift && !rigger.Terms.ShiftGear:
+		return append(codes, gate.ShiftNotAllowed), nil
 	}
 	return codes, nil
 }
@@ -209,7 +290,7 @@ func (o *Outcome) plate(c *Counter, ask Ask, p event.Policy) {
 	switch {
 	case typed != "" && !PlateMatches(o.Sling.Details.Ident, typed):
 		o.Codes = append(o.Codes, gate.PlateMismatch)
-	case typed == "" && len(o.Codes) == 0 && (ask.Reading.Way == ShortCode || c.drawn(o.Sling, p)):
+	case typed == "" && (len(o.Codes) == 0 || o.AskSeat) && (ask.Reading.Way == ShortCode || c.drawn(o.Sling, p)):
 		o.AskPlate = true
 		o.Codes = append(o.Codes, gate.PlateNeeded)
 	}
