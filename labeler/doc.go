@@ -184,12 +184,17 @@
 // and permits nothing. On stock for lift slips each line is a question as kiosk decide
 // takes it, whose "id" is the sling's and whose lift has "return_by", and in it "slip"
 // (its number), "name", "crib" and "what" is lifted. Only what the gate answers with
-// "issue" is printed, with its figures; the counter decides again. Badges and slips
-// are not printed from a register yet.
+// "issue" is printed, with its figures; the counter decides again. Slips are not
+// printed from a register.
 //
 // With --register, the next tags of the register's slings are printed, and the
 // register then knows them: of those named with --sling, else of all that are
 // neither retired nor lost. The register's own key and prefix are used.
+//
+// On stock for badges, --register prints the next badge of each person named with
+// --person, else of everybody here who has none that is good. Whoever has a last day
+// has it on the badge. The badges printed for the same person before are no longer
+// good at the counter: so a lost one is made useless.
 //
 // With --to, the printer gets a PDF where it takes one, else a PNG (always with
 // --dpi), and is followed until it says that it has printed: labeler help send says
@@ -206,7 +211,7 @@
 //
 //	Usage:
 //
-//	  labeler print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…]) (--out FILE | --to URL) [flags]
+//	  labeler print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…] [--person NAME…]) (--out FILE | --to URL) [flags]
 //
 //	Flags:
 //
@@ -218,6 +223,7 @@
 //	      --outline                draw the edge of the blank and its hole too, for a proof
 //	      --patience time          time without any change after which a job is cancelled (default 1h0m0s)
 //	      --period colour          colour of the period, for stocks that show one: red, orange, yellow, green, blue, violet
+//	      --person name            name of a person of the register, for a badge; may be given again
 //	      --prefix address         address in front of each tag's text for --in: HTTPS://HOST/, up to 23 characters
 //	      --printer-ca file        file of certificates in PEM that vouch for an ipps printer, instead of the system's
 //	      --register path          path of a register, instead of --in
@@ -230,6 +236,7 @@
 //	  labeler print --template plate-50x80 --in slings.jsonl --key crib.key --out tags.pdf
 //	  labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600
 //	  labeler print --template disc-70 --register ./crib --sling CS-0417 --to ipp://printer.example/ipp/print
+//	  labeler print --template badge --register ./crib --person "K. Dorn" --out badge.pdf
 //
 // # labeler send
 //

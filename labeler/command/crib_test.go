@@ -89,7 +89,7 @@ func details(ident string) (event.Details, error) {
 	}, err
 }
 
-// tags DIR FILE writes down what tags a register knows, one a line.
+// tags DIR FILE writes down what badges and tags a register knows, one a line.
 func tags(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
 		ts.Fatalf("usage: tags dir file")
@@ -101,6 +101,13 @@ func tags(ts *testscript.TestScript, neg bool, args []string) {
 	var b strings.Builder
 	page, _, err := s.List(ctx, store.Query{})
 	ts.Check(err)
+	people, err := s.People(ctx)
+	ts.Check(err)
+	for _, p := range people {
+		if p.Badge.Serial > 0 {
+			fmt.Fprintf(&b, "%s %d %s\n", p.Name, p.Badge.Serial, p.Badge.Stock)
+		}
+	}
 	for _, sling := range page {
 		for _, t := range sling.Tags {
 			fmt.Fprintf(&b, "%s %d %s %d %s\n", sling.Details.Ident, t.Serial, t.Stock, t.Version, t.Level)

@@ -36,12 +36,17 @@ for one person) and, where it ends, "until". A badge names a person to the count
 and permits nothing. On stock for lift slips each line is a question as kiosk decide
 takes it, whose "id" is the sling's and whose lift has "return_by", and in it "slip"
 (its number), "name", "crib" and "what" is lifted. Only what the gate answers with
-"issue" is printed, with its figures; the counter decides again. Badges and slips
-are not printed from a register yet.
+"issue" is printed, with its figures; the counter decides again. Slips are not
+printed from a register.
 
 With --register, the next tags of the register's slings are printed, and the
 register then knows them: of those named with --sling, else of all that are
 neither retired nor lost. The register's own key and prefix are used.
+
+On stock for badges, --register prints the next badge of each person named with
+--person, else of everybody here who has none that is good. Whoever has a last day
+has it on the badge. The badges printed for the same person before are no longer
+good at the counter: so a lost one is made useless.
 
 With --to, the printer gets a PDF where it takes one, else a PNG (always with
 --dpi), and is followed until it says that it has printed: labeler help send says
@@ -60,7 +65,7 @@ says, by how much is said.`
 type printFlags struct {
 	template, in, key, prefix, out string
 	register                       string
-	slings                         []string
+	slings, people                 []string
 	period                         string
 	dpi, first                     int
 	dpiGiven, outline              bool
@@ -70,12 +75,13 @@ type printFlags struct {
 func printCommand() *cobra.Command {
 	var f printFlags
 	cmd := &cobra.Command{
-		Use:   "print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…]) (--out FILE | --to URL)",
+		Use:   "print --template NAME (--in FILE --key FILE | --register PATH [--sling ID…] [--person NAME…]) (--out FILE | --to URL)",
 		Short: "Print tags, badges or lift slips to a file or a printer",
 		Long:  printLong,
 		Example: `  labeler print --template plate-50x80 --in slings.jsonl --key crib.key --out tags.pdf
   labeler print --template disc-70 --register ./crib --sling CS-0417 --out tag.png --dpi 600
-  labeler print --template disc-70 --register ./crib --sling CS-0417 --to ipp://printer.example/ipp/print`,
+  labeler print --template disc-70 --register ./crib --sling CS-0417 --to ipp://printer.example/ipp/print
+  labeler print --template badge --register ./crib --person "K. Dorn" --out badge.pdf`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(cmd); err != nil {
 				return err
@@ -91,13 +97,14 @@ func printCommand() *cobra.Command {
 	flags.StringVar(&f.prefix, "prefix", "", "`address` in front of each tag's text for --in: HTTPS://HOST/, up to 23 characters")
 	flags.StringVar(&f.register, "register", "", "`path` of a register, instead of --in")
 	flags.StringArrayVar(&f.slings, "sling", nil, "owner's `identification` of a sling of the register; may be given again")
+	flags.StringArrayVar(&f.people, "person", nil, "`name` of a person of the register, for a badge; may be given again")
 	flags.StringVar(&f.out, "out", "", "output `file`; its ending is one of "+formatNames())
 	flags.IntVar(&f.dpi, "dpi", 300, "dots an inch of a PNG")
 	flags.BoolVar(&f.outline, "outline", false, "draw the edge of the blank and its hole too, for a proof")
 	flags.StringVar(&f.period, "period", "", "`colour` of the period, for stocks that show one: "+colourNames())
 	flags.IntVar(&f.first, "first-cell", 1, "first `place` that is free on the first sheet")
 	f.printer.add(cmd)
-	commandline.Either(cmd, []string{"in", "key", "prefix"}, []string{"register", "sling"})
+	commandline.Either(cmd, []string{"in", "key", "prefix"}, []string{"register", "sling", "person"})
 	commandline.Either(cmd, []string{"out"}, []string{"to"}) // a printer of the settings does not print what goes to a file
 	return cmd
 }
@@ -117,6 +124,8 @@ func (f printFlags) check(cmd *cobra.Command) error {
 		return commandline.Usagef("print: --key is missing")
 	case fromLines && given("sling"):
 		return commandline.Usagef("print: --sling goes with --register")
+	case fromLines && given("person"):
+		return commandline.Usagef("print: --person goes with --register")
 	case fromRegister && (given("key") || given("prefix")):
 		return commandline.Usagef("print: a register has its own key and prefix: --key and --prefix go with --in")
 	case f.first < 1:
@@ -149,8 +158,13 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.
 	if err != nil {
 		return err
 	}
-	if f.register != "" && stock.Kind != printtemplates.Tag {
+	switch badge := stock.Kind == printtemplates.Badge; {
+	case f.register != "" && stock.Kind != printtemplates.Tag && !badge:
 		return commandline.Usagef("print: %s is for a %s, which is printed from lines, with --in, and not from a register", stock.Name, stock.Kind)
+	case len(f.people) > 0 && !badge:
+		return commandline.Usagef("print: %s is for a %s; --person is for badges", stock.Name, stock.Kind)
+	case len(f.slings) > 0 && badge:
+		return commandline.Usagef("print: %s is for a badge; --sling is for tags", stock.Name)
 	}
 	job := print.Job{Stock: stock, Out: f.out, First: f.first - 1, DPI: f.dpi, Options: render.Options{Outline: f.outline}}
 	if f.period != "" {
@@ -159,6 +173,9 @@ func (f printFlags) run(ctx context.Context, stdin io.Reader, stdout, stderr io.
 		}
 	}
 	write := func(job print.Job) (printed, error) {
+		if f.register != "" && job.Stock.Kind == printtemplates.Badge {
+			return f.badges(ctx, job, stderr)
+		}
 		if f.register != "" {
 			return f.fromRegister(ctx, job, stderr)
 		}

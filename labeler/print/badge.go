@@ -18,6 +18,7 @@ import (
 // register and nothing more: name, crib and role are for people. The zero Badge
 // says nothing and is not drawn.
 type Badge struct {
+	Person     event.PersonID // of the register
 	Name, Crib string
 	Role       event.Roles
 	Sealed     tagcode.SealedBadge
@@ -35,22 +36,22 @@ type Badge struct {
 // Lines are read as by [ReadLines].
 func ReadBadges(r io.Reader, key tagcode.Key) ([]Badge, error) {
 	return readEach(r, func(line []byte) (Badge, string, error) {
-		b, person, err := readBadge(line, key)
-		return b, fmt.Sprintf("badge %d of %s", b.Sealed.Serial, person), err
+		b, err := readBadge(line, key)
+		return b, fmt.Sprintf("badge %d of %s", b.Sealed.Serial, b.Person), err
 	})
 }
 
-func readBadge(line []byte, key tagcode.Key) (Badge, event.PersonID, error) {
+func readBadge(line []byte, key tagcode.Key) (Badge, error) {
 	v, err := strict.Parse(line)
 	if err != nil {
-		return Badge{}, event.PersonID{}, err
+		return Badge{}, err
 	}
 	o := strict.Open("badge", v)
 	person, err := event.ParsePersonID(o.Str("person"))
 	if err != nil || person.IsZero() {
 		o.Fail("person", "not the id of a person, 32 hex digits")
 	}
-	b := Badge{Name: readName(o, "name"), Crib: readName(o, "crib")}
+	b := Badge{Person: person, Name: readName(o, "name"), Crib: readName(o, "crib")}
 	if b.Role, err = event.ParseRole(o.Str("role")); err != nil {
 		o.Fail("role", "not attendant, rigger, inspector or keeper")
 	}
@@ -64,12 +65,12 @@ func readBadge(line []byte, key tagcode.Key) (Badge, event.PersonID, error) {
 		}
 	}
 	if err := o.Done(); err != nil {
-		return Badge{}, event.PersonID{}, err
+		return Badge{}, err
 	}
 	if b.Sealed, err = says.Seal(key); err != nil {
-		return Badge{}, event.PersonID{}, fmt.Errorf("print: make badge of %s: %w", b.Name, err)
+		return Badge{}, fmt.Errorf("print: make badge of %s: %w", b.Name, err)
 	}
-	return b, person, nil
+	return b, nil
 }
 
 // readName reads a name that is spelled as it is kept.
