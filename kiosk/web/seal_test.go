@@ -11,7 +11,6 @@ import (
 	"testing"
 
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/tagcode"
 	"cribgate/labeler/symbol"
 )
