@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -199,27 +200,57 @@ func TestPeople(t *testing.T) {
 	if added.Roles != event.Rigger|event.Attendant {
 		t.Errorf("added %+v", added)
 	}
-	if err := k.desk.Verify(t.Context(), added.ID.String(), second); err != nil {
-		t.Errorf("the PIN shown last does not open: %v", err)
-	}
 	if first != second {
-		if err := k.desk.Verify(t.Context(), added.ID.String(), first); err == nil {
-			t.Error("the PIN shown first still opens")
-		}
+		t.Errorf("the form that was sent twice shows %s, then %s", first, second)
 	}
-	if strings.Contains(k.log.String(), first) || strings.Contains(k.log.String(), second) {
+	if err := k.desk.Verify(t.Context(), added.ID.String(), first); err != nil {
+		t.Errorf("the PIN that was shown does not open: %v", err)
+	}
+	if got := k.pinsSet(added); len(got) != 1 || !got[0] {
+		t.Errorf("the register heard of PINs %v", got)
+	}
+	if strings.Contains(k.log.String(), first) {
 		t.Error("a one-time PIN is in the log")
 	}
+}
 
-	a = c.post("/people/"+k.rigger.ID.String()+"/pin", nil)
-	if a.status != http.StatusOK || !a.has("One-time PIN for T. Brandt") {
-		t.Errorf("new PIN: %d", a.status)
+// A form that gives a PIN gives one, however often it is sent, and never takes from
+// somebody the PIN that they have chosen since.
+func TestGivePIN(t *testing.T) {
+	k := newKiosk(t)
+	c := k.signedIn(k.keeper)
+	at := "/people/" + k.rigger.ID.String() + "/pin"
+	form := url.Values{"key": {c.get("/people").key(t)}}
+	if a := c.post(at, nil); a.status != http.StatusUnprocessableEntity || !a.has("without its number") {
+		t.Errorf("without a key: %d", a.status)
+	}
+	var answers [2]answer
+	var both sync.WaitGroup
+	for i := range answers { // a double tap
+		both.Go(func() { answers[i] = c.post(at, form) })
+	}
+	both.Wait()
+	shown := pinOn(t, answers[0])
+	if again := pinOn(t, answers[1]); again != shown || !answers[1].has("One-time PIN for T. Brandt") {
+		t.Errorf("shown %s and %s", shown, again)
 	}
 	if got := k.pinsSet(k.rigger); len(got) != 1 || !got[0] {
 		t.Errorf("the register heard of PINs %v", got)
 	}
+	if err := k.desk.Choose(t.Context(), k.rigger.ID.String(), testPIN); err != nil {
+		t.Fatal(err)
+	}
+	if a := c.post(at, form); a.status != http.StatusConflict || !a.has("is not shown again") || a.has("One-time PIN for") {
+		t.Errorf("sent again later: %d %s", a.status, a.words())
+	}
+	if err := k.desk.Verify(t.Context(), k.rigger.ID.String(), testPIN); err != nil {
+		t.Errorf("the PIN of their own: %v", err)
+	}
+	if a := c.post(at, url.Values{"key": {newKey()}}); a.status != http.StatusOK || pinOn(t, a) == shown {
+		t.Errorf("a new form: %d", a.status)
+	}
 	for _, id := range []string{"x", strings.Repeat("0", 32), strings.Repeat("ab", 16)} {
-		if a := c.post("/people/"+id+"/pin", nil); a.status != http.StatusNotFound {
+		if a := c.post("/people/"+id+"/pin", url.Values{"key": {newKey()}}); a.status != http.StatusNotFound {
 			t.Errorf("new PIN for %s: %d", id, a.status)
 		}
 	}

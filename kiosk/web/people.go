@@ -7,6 +7,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
+	"cribgate/kiosk/desk"
 	"cribgate/store"
 )
 
@@ -171,7 +172,7 @@ func (s *Server) addPerson(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return s.showPIN(v, id, name)
+	return s.showPIN(v, key+pinOfAdded, id, name)
 }
 
 // roles reads the answers of roleChoice.
@@ -211,12 +212,19 @@ func (s *Server) personAsked(v *visit) (state.Person, error) {
 	return who, err
 }
 
+// pinOfAdded ends the key of the second act of a form that adds a person.
+const pinOfAdded = "-pin"
+
 func (s *Server) givePIN(v *visit) error {
 	who, err := s.personHere(v)
 	if err != nil {
 		return err
 	}
-	return s.showPIN(v, who.ID, who.Name)
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	return s.showPIN(v, key, who.ID, who.Name)
 }
 
 // changeRoles gives a person other roles.
@@ -288,16 +296,27 @@ func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged
 }
 
 // showPIN gives a person a one-time PIN and answers with the page that shows it:
-// not a redirect, since the PIN must lie nowhere between two requests. Sent
-// twice, the second answer shows another PIN, which is the one that counts.
-func (s *Server) showPIN(v *visit, id event.PersonID, name string) error {
+// not a redirect, since the PIN must lie nowhere between two requests. Sent twice,
+// the form of that key gives one PIN, which is shown while it is good.
+func (s *Server) showPIN(v *visit, key string, id event.PersonID, name string) error {
 	ctx := v.r.Context()
-	// Recorded first: a record too many harms nobody, a PIN that nobody has seen
-	// would shut the person out.
-	if err := s.Counter.PINWasSet(ctx, v.by(counter.Hand, ""), id, true); err != nil {
+	s.giving.Lock() // where both are under way, the second finds the PIN of the first
+	defer s.giving.Unlock()
+	_, again, err := s.Store.Answered(ctx, key)
+	if err != nil {
 		return err
 	}
-	pin, err := s.Desk.SetOneTime(ctx, id.String())
+	// Recorded first: a record too many harms nobody, a PIN that nobody has seen
+	// would shut the person out.
+	if err := s.Counter.PINWasSet(ctx, v.by(counter.Hand, key), id, true); err != nil {
+		return err
+	}
+	pin, err := s.Desk.SetOneTimeFor(ctx, id.String(), key, !again)
+	if errors.Is(err, desk.ErrGiven) {
+		return &Visible{Code: Stale, Cause: err,
+			Sentence: "This form was sent before. The one-time PIN that came of it is not shown again.",
+			Next:     "Where nobody has seen it, give another one on the people page."}
+	}
 	if err != nil {
 		return err
 	}

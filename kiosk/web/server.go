@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"sync"
 
 	"cribgate/kiosk/audit"
 	"cribgate/kiosk/camera"
@@ -47,6 +48,7 @@ type Server struct {
 	origin    *http.CrossOriginProtection
 	nav       []place
 	pictures  *scan.Reader
+	giving    sync.Mutex // held while a one-time PIN is given
 }
 
 // New parses every template and asset; an error means that the program itself is
