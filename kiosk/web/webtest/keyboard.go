@@ -2,9 +2,11 @@ package webtest
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
@@ -110,15 +112,41 @@ func (p *Page) Waits(expression string) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
+	if err := p.waits(ctx, expression); err != nil {
+		p.t.Fatalf("browser: wait until %s: %v", expression, err)
+	}
+}
+
+// Arrives is Waits where pages may follow each other meanwhile, without anything that
+// the test has done: it looks on in each.
+func (p *Page) Arrives(expression string) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	for {
+		err := p.waits(ctx, expression)
+		if left, ok := errors.AsType[*cdproto.Error](err); ok && left.Code == leftCode && ctx.Err() == nil {
+			continue
+		}
+		if err != nil {
+			p.t.Fatalf("browser: wait until %s: %v", expression, err)
+		}
+		return
+	}
+}
+
+// leftCode is what Chromium answers where the page was left while it was asked.
+const leftCode = -32000
+
+func (p *Page) waits(ctx context.Context, expression string) error {
 	looks := `new Promise((done, fail) => {
 	const look = () => {
 		try { if (` + expression + `) done(true); else requestAnimationFrame(look); } catch (wrong) { fail(wrong); }
 	};
 	look();
 })`
-	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise)); err != nil {
-		p.t.Fatalf("browser: wait until %s: %v", expression, err)
-	}
+	_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise))
+	return err
 }
 
 // Answer fills in a field or chooses an answer, by the name of the field.
