@@ -234,13 +234,17 @@ func TestEraseInCopies(t *testing.T) {
 	}
 	dir := t.TempDir()
 	path := filepath.Join(dir, "register.sqlite")
-	if _, err := store.Restore(t.Context(), old.Path, path, "the disk failed", store.Options{Program: "test"}, nil); err != nil {
+	restored, err := store.Restore(t.Context(), old.Path, path, "the disk failed", store.Options{Program: "test"}, nil)
+	if err != nil {
 		t.Fatal(err)
 	}
 	if files := found(t, dir, "Zebulon", "Ward", "Quentin", "Yard"); len(files) > 0 {
 		t.Errorf("brought back, a name is in %v", files)
 	}
 	s := storetest.Open(t, path, store.Options{Program: "test"})
+	if end := head(t, s); restored.Head != end || end.At <= restored.From.At+1 {
+		t.Errorf("the head that is told is %+v, the register ends at %+v", restored.Head, end)
+	}
 	report, err := s.Verify(t.Context(), nil)
 	if err != nil || !report.Whole() || report.Erased != 4+6 {
 		t.Errorf("%d erased, %v, %v", report.Erased, report.Breaks, err)

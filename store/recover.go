@@ -54,7 +54,7 @@ func recoverTo(ctx context.Context, damagedFile, from, path, why string, o Optio
 	if _, err := os.Stat(damagedFile); errors.Is(err, fs.ErrNotExist) {
 		return r, ErrNotInitialised
 	}
-	err = fromCopy(ctx, from, damagedFile, path, o, progress, func(ctx context.Context, s *Store) (err error) {
+	end, err := fromCopy(ctx, from, damagedFile, path, o, progress, func(ctx context.Context, s *Store) (err error) {
 		head, err := s.Head(ctx)
 		if err != nil {
 			return err
@@ -73,6 +73,7 @@ func recoverTo(ctx context.Context, damagedFile, from, path, why string, o Optio
 		r.Restoration, err = s.restored(ctx, why)
 		return err
 	})
+	r.Restoration.Head = end
 	return r, err
 }
 

@@ -35,42 +35,44 @@ var restoring = Act{Station: "console", Way: "program"}
 // not nil, is told how far each stage is.
 func Restore(ctx context.Context, from, path, why string, o Options, progress func(stage string, done, total int64)) (Restoration, error) {
 	var r Restoration
-	err := fromCopy(ctx, from, "", path, o, progress, func(ctx context.Context, s *Store) (err error) {
+	head, err := fromCopy(ctx, from, "", path, o, progress, func(ctx context.Context, s *Store) (err error) {
 		r, err = s.restored(ctx, why)
 		return err
 	})
 	if err != nil {
 		return Restoration{}, fmt.Errorf("store: restore %s from %s: %w", path, from, explain(err))
 	}
+	r.Head = head
 	return r, nil
 }
 
 // fromCopy makes a register at path from a copy and from what f then does to it,
-// unless the outcome does not hold. What was erased is erased again, by the lists
-// beside the copy, the new register and the damaged one, if there is one.
-func fromCopy(ctx context.Context, from, damagedFile, path string, o Options, progress func(stage string, done, total int64), f func(context.Context, *Store) error) (err error) {
+// unless the outcome does not hold, and gives its head. What was erased is erased
+// again, by the lists beside the copy, the new register and the damaged one, if
+// there is one.
+func fromCopy(ctx context.Context, from, damagedFile, path string, o Options, progress func(stage string, done, total int64), f func(context.Context, *Store) error) (head Head, err error) {
 	o = o.filled()
 	if progress == nil {
 		progress = func(string, int64, int64) {}
 	}
 	if _, err := os.Lstat(path); err == nil {
-		return ErrExists
+		return Head{}, ErrExists
 	}
 	dir := filepath.Dir(path)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
+		return Head{}, err
 	}
 	draft, err := newDraft(dir)
 	if err != nil {
-		return err
+		return Head{}, err
 	}
 	defer func() { err = errors.Join(err, dropDraft(draft)) }()
 	if err := draftOf(ctx, from, draft, progress); err != nil {
-		return err
+		return Head{}, err
 	}
 	s, err := openAsIs(ctx, draft, o)
 	if err != nil {
-		return err
+		return Head{}, err
 	}
 	err = f(ctx, s)
 	if err == nil {
@@ -83,10 +85,13 @@ func fromCopy(ctx context.Context, from, damagedFile, path string, o Options, pr
 	if err == nil {
 		err = s.holds(ctx, progress)
 	}
-	if err := errors.Join(err, s.Close()); err != nil {
-		return err
+	if err == nil {
+		head, err = s.Head(ctx)
 	}
-	return sqlite.Place(draft, path)
+	if err := errors.Join(err, s.Close()); err != nil {
+		return Head{}, err
+	}
+	return head, sqlite.Place(draft, path)
 }
 
 // draftOf copies the bytes of a copy, which is of one piece, into a draft.
@@ -160,8 +165,7 @@ func (s *Store) restored(ctx context.Context, why string) (r Restoration, err er
 		if err != nil {
 			return err
 		}
-		r.Head = tx.head
-		r.ToCompare, err = tx.ToCompare(ctx, r.Head.Log)
+		r.ToCompare, err = tx.ToCompare(ctx, tx.head.Log)
 		return err
 	})
 	return r, err
