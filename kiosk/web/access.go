@@ -16,6 +16,7 @@ const (
 	actSelf                   // one's own PIN and leaving: everyone who is signed in
 	actPeople                 // see who is who
 	actAddPeople              // add people, change them, give PINs
+	actBadge                  // print badges
 	actCounter                // see the counter, read tags, take slings back
 	actIssue                  // hand slings over
 	actRack                   // see slings, their stories, and what is out
@@ -43,7 +44,8 @@ var acts = [...]struct {
 	actNothing:     {"", 0},
 	actSelf:        {"", everyone},
 	actPeople:      {"See who is who, and what each may do", everyone},
-	actAddPeople:   {"Add people, take them off, change roles and give one-time PINs", event.Keeper},
+	actAddPeople:   {"Add people, take them off, change roles and terms, give one-time PINs", event.Keeper},
+	actBadge:       {"Print badges, and give day passes", event.Keeper},
 	actCounter:     {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
 	actIssue:       {"Hand slings over", event.Attendant},
 	actRack:        {"See every sling, its story, and what is outside", everyone},

@@ -57,6 +57,10 @@ func formSeeds() map[string]string {
 		"/people/{person}/roles":      of(url.Values{"role": {"rigger", "inspector"}}),
 		"/people/{person}/off":        of(nil),
 		"/people/{person}/on":         of(nil),
+		"/people/day":                 of(url.Values{"visitor": {"P. Lund"}, "until": {"2026-03-02"}}),
+		"/people/{person}/terms":      of(url.Values{"holds": {"shift-gear", "learner"}, "until": {"2026-03-04"}}),
+		"/people/{person}/badge":      of(nil),
+		"/sign-in/badge":              "text=TAG",
 		"/setup":                      "margin=15&max-months=6&max-tilt=3.5&strict-choke=yes&old-tag=yes&one-person=no&ask-every=20&prefix=&key=KEY&heads=CRIB",
 		"/theme":                      "theme=night&back=/rack",
 	}

@@ -24,6 +24,7 @@ var pages = map[string]page{
 	"error":    &ErrorPage{},
 	"pair":     &PairPage{},
 	"people":   &PeoplePage{},
+	"person":   &PersonPage{},
 	"phone":    &PhonePage{},
 	"pin":      &PINPage{},
 	"sign-in":  &SignInPage{},

@@ -156,7 +156,7 @@ func TestPeople(t *testing.T) {
 	c := k.signedIn(k.keeper)
 	page := c.get("/people")
 	for _, text := range []string{"S. Quill", "T. Brandt", "no PIN: cannot sign in", "signs in with a PIN",
-		"Add people, take them off, change roles and give one-time PINs", "keeper", "everyone who signs in"} {
+		"Add people, take them off, change roles and terms, give one-time PINs", "keeper", "everyone who signs in"} {
 		if !page.has(text) {
 			t.Errorf("people page lacks %q", text)
 		}

@@ -14,7 +14,10 @@ import (
 // PeoplePage lists who works here and what each role may do.
 type PeoplePage struct {
 	Base
-	People      []PersonRow
+	DayPass     DayPassForm
+	People      []PersonRow // who is here
+	Ended       []PersonRow // whose last day is over
+	Gone        []PersonRow // who was taken off
 	Permissions []Permission
 	MayAdd      bool
 	Name        Field
@@ -27,9 +30,13 @@ type PeoplePage struct {
 
 // A PersonRow is one person.
 type PersonRow struct {
+	Key      string
 	ID       string
 	Name     string
 	Roles    string
+	Terms    string // what holds besides the roles; empty for nothing
+	Path     string // its own page; empty for none
+	Today    string // where it can be taken on again for a day: the day
 	SignIn   string // "signs in with a PIN", "no PIN yet" …
 	Outside  string // how much this person has out; empty for nothing, or where the reader may not change it
 	MayGive  bool   // the reader may give a one-time PIN and change roles
@@ -79,6 +86,9 @@ func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
 	p.Title = "People"
 	p.MayAdd = v.may(actAddPeople)
 	p.Permissions = permissions()
+	if p.MayAdd && p.DayPass.Name.Name == "" {
+		p.DayPass = s.dayPassForm(v, "", "", v.today, "")
+	}
 	list, err := s.Store.People(v.r.Context())
 	if err != nil {
 		return err
@@ -104,13 +114,20 @@ func (s *Server) renderPeople(v *visit, status int, p *PeoplePage) error {
 		if n := outside[who.ID]; n > 0 {
 			row.Outside = "has " + plural(n, "sling") + " outside"
 		}
-		p.People = append(p.People, row)
+		switch {
+		case !who.Here:
+			p.Gone = append(p.Gone, row)
+		case who.Ended(v.today):
+			p.Ended = append(p.Ended, row)
+		default:
+			p.People = append(p.People, row)
+		}
 	}
 	return s.render(v, status, "people", p)
 }
 
 func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, error) {
-	row := PersonRow{ID: who.ID.String(), Name: who.Name, Roles: who.Roles.String()}
+	row := PersonRow{Key: newKey(), ID: who.ID.String(), Name: who.Name, Roles: who.Roles.String(), Terms: termsWords(who.Terms)}
 	switch {
 	case who.Doubt != 0:
 		row.Doubtful = "This record is in doubt, so this person may do nothing."
@@ -124,6 +141,13 @@ func (s *Server) personRow(v *visit, who state.Person, mayAdd bool) (PersonRow, 
 			row.Erase = eraseForm(who)
 		}
 		return row, nil
+	case who.Ended(v.today):
+		row.SignIn, row.MayOn, row.MayOff = "last day was "+who.Terms.Until.Long(), mayAdd, mayAdd
+		row.Terms, row.Today = "", v.today.String()
+		return row, nil
+	}
+	if mayAdd {
+		row.Path = personPath(who)
 	}
 	standing, err := s.Desk.Standing(v.r.Context(), row.ID)
 	if err != nil {
@@ -238,14 +262,14 @@ func (s *Server) changeRoles(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return s.changePerson(v, who, as(who, roles, true, who.Terms), "has other roles now.")
+	return s.changePerson(v, who, as(who, roles, true, who.Terms), "has other roles now.", "/people")
 }
 
 // takeOff ends what a person may do here. Nobody does it to themselves: a slip
 // would shut them out, and the other keepers may have no PIN.
 func (s *Server) takeOff(v *visit) error {
 	who, err := s.personAsked(v)
-	if err == nil && !who.May(everyone, v.today) {
+	if err == nil && (!who.Here || who.Doubt != 0) {
 		err = s.unlessArrived(v, errNoPage)
 	}
 	if err != nil {
@@ -254,19 +278,28 @@ func (s *Server) takeOff(v *visit) error {
 	if who.ID == v.who.ID {
 		return &Visible{Code: BadInput, Sentence: "Nobody takes themselves off.", Next: "Another keeper does it."}
 	}
-	return s.changePerson(v, who, as(who, who.Roles, false, who.Terms), "is taken off.")
+	return s.changePerson(v, who, as(who, who.Roles, false, who.Terms), "is taken off.", "/people")
 }
 
-// takeOn brings back a person who was taken off, with the roles of then.
+// takeOn brings back a person who was taken off, or whose last day is over, with the
+// roles of then.
 func (s *Server) takeOn(v *visit) error {
 	who, err := s.personAsked(v)
-	if err == nil && who.Here {
+	if err == nil && who.Here && !who.Ended(v.today) {
 		err = s.unlessArrived(v, errNoPage)
 	}
 	if err != nil {
 		return err
 	}
-	return s.changePerson(v, who, as(who, who.Roles, true, who.Terms), "is here again.")
+	terms, err := v.onAgain(who)
+	if err != nil {
+		return err
+	}
+	to := "/people"
+	if who.Ended(v.today) {
+		to = personPath(who) // whose badge has ended too
+	}
+	return s.changePerson(v, who, as(who, who.Roles, true, terms), "is here again.", to)
 }
 
 // as says all that holds for a person from now on.
@@ -274,7 +307,7 @@ func as(who state.Person, roles event.Roles, here bool, terms event.Terms) event
 	return event.PersonChanged{Name: who.Name, Roles: roles, Here: here, Terms: terms}
 }
 
-func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged, done string) error {
+func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged, done, then string) error {
 	key, err := v.key()
 	if err != nil {
 		return err
@@ -284,6 +317,9 @@ func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged
 	case errors.Is(err, counter.ErrLastKeeper):
 		return &Visible{Code: BadInput, Cause: err, Sentence: "A crib keeps at least one keeper.",
 			Next: "Make someone else a keeper first."}
+	case errors.Is(err, counter.ErrDayOver):
+		return &Visible{Code: BadInput, Cause: err, Sentence: "The last day of " + who.Name + " was " + who.Terms.Until.Long() + ".",
+			Next: "Go back to the people page and say how long it is for now."}
 	case errors.Is(err, counter.ErrNameTaken):
 		return &Visible{Code: BadInput, Cause: err, Sentence: "Somebody here has this name by now.",
 			Next: "Add the person with an initial or a trade to the name."}
@@ -292,7 +328,7 @@ func (s *Server) changePerson(v *visit, who state.Person, to event.PersonChanged
 		return err
 	}
 	s.notice(v, who.Name+" "+done)
-	return v.redirect("/people")
+	return v.redirect(then)
 }
 
 // showPIN gives a person a one-time PIN and answers with the page that shows it:

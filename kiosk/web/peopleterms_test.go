@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"reflect"
 	"testing"
+	"time"
 
 	"cribgate/core/event"
 	"cribgate/core/quantity"
@@ -65,5 +66,98 @@ func TestSetupKeeps(t *testing.T) {
 	}
 	if got := k.policy(); got.MarginPct != 15 || got.Words != event.WordsUK || !reflect.DeepEqual(got.Cranes, cranes) {
 		t.Errorf("the policy is %+v", got)
+	}
+}
+
+// passes lets time go by, for the machine too.
+func (k *kiosk) passes(d time.Duration) { k.passed.Add(int64(d)) }
+
+// today is the day in the test's crib.
+func (k *kiosk) today() quantity.Date {
+	k.t.Helper()
+	d, err := k.store.Today(k.t.Context())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	return d
+}
+
+func TestTerms(t *testing.T) {
+	k := newKiosk(t) // on 2 March 2026
+	c := k.signedIn(k.keeper)
+	at := "/people/" + k.attendant.ID.String()
+	set := func(form url.Values) answer {
+		form.Set("key", newKey())
+		return c.post(at+"/terms", form)
+	}
+	a := set(url.Values{"holds": {"learner", "shift-gear"}, "until": {"2026-03-04"}})
+	last, err := quantity.ParseDate("2026-03-04")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := (event.Terms{ShiftGear: true, Learner: true, Until: last}); a.to != at || k.person(k.attendant.ID).Terms != want {
+		t.Fatalf("set: %d to %q, %+v", a.status, a.to, k.person(k.attendant.ID).Terms)
+	}
+	if a := c.get("/people"); !a.has("Draws gear for a shift; learner: hands over with a countersign; last day 4 Mar 2026") {
+		t.Errorf("the people page: %s", a.words())
+	}
+	for _, x := range []struct {
+		form url.Values
+		says string
+	}{
+		{url.Values{"until": {"2026-03-01"}}, "This day is over; today is 2 Mar 2026."},
+		{url.Values{"until": {"2026-02-30"}}, "This is no day of the calendar."},
+		{url.Values{"holds": {"king"}}, "nothing that can hold"},
+	} {
+		if a := set(x.form); a.status != http.StatusUnprocessableEntity || !a.has(x.says) {
+			t.Errorf("%v: %d %s", x.form, a.status, a.words())
+		}
+	}
+	if set(url.Values{}); k.person(k.attendant.ID).Terms != (event.Terms{}) {
+		t.Errorf("taken back: %+v", k.person(k.attendant.ID).Terms)
+	}
+	if a := c.post("/people/"+k.keeper.ID.String()+"/terms", url.Values{"key": {newKey()}, "until": {"2026-03-04"}}); a.status != http.StatusUnprocessableEntity || !a.has("at least one keeper") {
+		t.Errorf("the only keeper gets a last day: %d %s", a.status, a.words())
+	}
+	if a := k.signedIn(k.inspector).get(at); a.status != http.StatusForbidden {
+		t.Errorf("an inspector sees what holds for others: %d", a.status)
+	}
+}
+
+// Whose last day is over is listed apart and may nothing: the session ends and says
+// so, signing in says so to whoever knows the PIN, and the keeper takes them on again.
+func TestLastDayIsOver(t *testing.T) {
+	k := newKiosk(t)
+	k.terms(k.attendant.ID, event.Terms{Until: k.today()})
+	worker := k.signedIn(k.attendant)
+	if a := worker.get("/counter"); a.status != http.StatusOK {
+		t.Fatalf("on the last day: %d", a.status)
+	}
+	k.passes(24 * time.Hour)
+	a := worker.get("/counter")
+	if a.to != "/sign-in" || !worker.get("/sign-in").has("Your last day here was 2 Mar 2026.") {
+		t.Errorf("the day after: %d to %q", a.status, a.to)
+	}
+	in := url.Values{"name": {"I. Maro"}, "pin": {testPIN}}
+	if a := worker.post("/sign-in", in); a.status != http.StatusForbidden || !a.has("Your last day here was 2 Mar 2026. The keeper can take you on again.") {
+		t.Errorf("signing in: %d %s", a.status, a.words())
+	}
+	if a := worker.post("/sign-in", url.Values{"name": {"I. Maro"}, "pin": {"111222"}}); a.status != http.StatusUnprocessableEntity || a.has("last day") {
+		t.Errorf("with a wrong PIN: %d %s", a.status, a.words())
+	}
+	c := k.signedIn(k.keeper)
+	page := c.get("/people")
+	at := "/people/" + k.attendant.ID.String()
+	if !page.has("Whose last day is over") || !page.has("last day was 2 Mar 2026") || !page.hasForm(at+"/on") || page.hasForm(at+"/pin") {
+		t.Errorf("the people page: %s", page.words())
+	}
+	if a := c.post(at+"/on", url.Values{"key": {newKey()}}); a.status != http.StatusUnprocessableEntity || !a.has("The last day of I. Maro was 2 Mar 2026.") {
+		t.Errorf("on again without a day: %d %s", a.status, a.words())
+	}
+	if a := c.post(at+"/on", url.Values{"key": {newKey()}, "until": {k.today().String()}}); a.to != at {
+		t.Errorf("on again: %d %s", a.status, a.words())
+	}
+	if a := worker.post("/sign-in", in); a.status != http.StatusSeeOther {
+		t.Errorf("signing in again: %d %s", a.status, a.words())
 	}
 }

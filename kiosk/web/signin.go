@@ -41,7 +41,7 @@ func (s *Server) renderSignIn(v *visit, status int, name, nameError, problem str
 	p := &SignInPage{
 		Base:  Base{Title: "Sign in"},
 		Known: Choice{Name: "known", Legend: "Who are you?"},
-		Name: Field{Name: "name", Label: "Name", Hint: "As the people page has it", Value: name, Error: nameError,
+		Name: Field{Name: "name", Label: "Name", Hint: "As the people page has it; or scan your badge", Value: name, Error: nameError,
 			Complete: "username", Most: maxName, Focus: len(known) == 0},
 		PIN: Field{Name: "pin", Label: "PIN", Hint: "6 to 12 digits", Type: "password", Mode: "numeric",
 			Complete: "current-password", Most: desk.MaxDigits, Needed: true, Focus: len(known) > 0},
@@ -64,6 +64,9 @@ func (s *Server) renderSignIn(v *visit, status int, name, nameError, problem str
 
 func (s *Server) signIn(v *visit) error {
 	ctx := v.r.Context()
+	if badge := strings.TrimSpace(v.raw("name")); isBadge(badge) {
+		return s.nameByBadge(v, badge)
+	}
 	name, complaint := v.line("name", maxName)
 	if known := v.raw("known"); known != "" && known != otherName {
 		name, complaint = v.line("known", maxName)
@@ -78,8 +81,8 @@ func (s *Server) signIn(v *visit) error {
 	if err != nil && !errors.Is(err, store.ErrNotFound) && !errors.Is(err, store.ErrDoubled) {
 		return err
 	}
-	id := ""
-	if who.May(everyone, v.today) {
+	id, ended := "", endedSentence(v, who)
+	if who.May(everyone, v.today) || ended != "" && who.Doubt == 0 {
 		id = who.ID.String()
 	}
 	if err := s.Desk.Verify(ctx, id, v.raw("pin")); err != nil {
@@ -88,6 +91,9 @@ func (s *Server) signIn(v *visit) error {
 			return err
 		}
 		return s.renderSignIn(v, status, name, "", problem)
+	}
+	if ended != "" { // said to whoever knows the PIN only
+		return s.renderSignIn(v, http.StatusForbidden, name, "", ended)
 	}
 	if err := s.Desk.Sessions().SignIn(ctx, id); err != nil {
 		return err
@@ -170,7 +176,7 @@ func (s *Server) stillHere(v *visit) ([]string, error) {
 		return nil, err
 	}
 	return slices.DeleteFunc(known, func(name string) bool {
-		return !slices.ContainsFunc(people, func(p state.Person) bool { return p.Here && p.Name == name })
+		return !slices.ContainsFunc(people, func(p state.Person) bool { return p.Here && !p.Ended(v.today) && p.Name == name })
 	}), nil
 }
 

@@ -33,6 +33,7 @@ type visit struct {
 	follows  follows       // what the page is told of
 	private  bool          // what was sent must not be shown again, such as a PIN
 	who      state.Person  // zero: nobody is signed in
+	ended    string        // that the last day of who was signed in is over
 	standing desk.Standing
 }
 
@@ -58,13 +59,16 @@ func (s *Server) admit(v *visit, to route) error {
 	switch {
 	case to.act == actNothing:
 	case !signedIn && v.r.Method != http.MethodPost:
+		if v.ended != "" {
+			s.notice(v, v.ended)
+		}
 		return v.redirect("/sign-in")
 	case !signedIn:
 		told, err := s.cutOff(v)
 		if err != nil {
 			return err
 		}
-		s.notice(v, told)
+		s.notice(v, strings.TrimSpace(v.ended+" "+told))
 		return v.redirect("/sign-in")
 	case v.standing.OneTime && to.act != actSelf:
 		return v.redirect("/pin")
@@ -119,6 +123,7 @@ func (s *Server) identify(v *visit) error {
 	if who.May(everyone, v.today) {
 		v.who, v.standing = who, standing
 	}
+	v.ended = endedSentence(v, who)
 	return nil
 }
 

@@ -16,14 +16,23 @@ import (
 // formats, the page that they make must be one. Whoever calls it has recorded
 // the tags before, or knows that the register has them.
 func (j Job) Stream(ctx context.Context, w io.Writer, format Format, tags ...Tag) error {
+	return stream(ctx, j, w, format, tags)
+}
+
+// StreamBadges writes badges as Stream does tags.
+func (j Job) StreamBadges(ctx context.Context, w io.Writer, format Format, badges ...Badge) error {
+	return stream(ctx, j, w, format, badges)
+}
+
+func stream[T item](ctx context.Context, j Job, w io.Writer, format Format, items []T) error {
 	if !slices.Contains(Formats(), format) {
 		return fmt.Errorf("print: tags as %q: %w", format, ErrFormat)
 	}
-	if len(tags) == 0 {
+	if len(items) == 0 {
 		return fmt.Errorf("print: tags as %q: %w", format, ErrNoTags)
 	}
 	var drawings []sheet.Drawing
-	if err := drawAll(ctx, j, tags, func(_ Drawn, d sheet.Drawing) error {
+	if err := drawAll(ctx, j, items, func(_ Drawn, d sheet.Drawing) error {
 		drawings = append(drawings, d)
 		return nil
 	}); err != nil {
