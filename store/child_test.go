@@ -47,8 +47,11 @@ func child(t *testing.T, role, path string) *exec.Cmd {
 }
 
 func play(ctx context.Context, role, path string) (err error) {
-	if role == "found" {
+	switch role {
+	case "found":
 		return foundAndTell(ctx, path)
+	case "restore":
+		return restoreAndTell(ctx, path)
 	}
 	s, err := store.Open(ctx, path, store.Options{Program: "child"})
 	if err != nil {
@@ -56,9 +59,14 @@ func play(ctx context.Context, role, path string) (err error) {
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
 	if n, stream := strings.CutPrefix(role, "stream "); stream {
-		return streamed(ctx, s, n)
+		return streamed(ctx, s, n, besideFirst(n))
+	}
+	if n, both := strings.CutPrefix(role, "both "); both {
+		return streamedByTwo(ctx, s, path, n)
 	}
 	switch role {
+	case "copy":
+		return copyAndTell(ctx, s, path)
 	case "open": // and no more
 		fmt.Println("opened")
 		return nil

@@ -84,6 +84,9 @@ func (d *disk) name(path string) (string, bool) {
 
 // about is the path that a call is about.
 func about(c *call) string {
+	if c.name == "copy_file_range" {
+		return c.args[2]
+	}
 	if strings.HasSuffix(strings.TrimSuffix(c.name, "2"), "at") { // the first argument is where relative paths begin
 		return c.args[1]
 	}
@@ -112,6 +115,8 @@ func (d *disk) begin(c *call) error {
 			return err
 		}
 		return d.change(c, name, at, []byte(c.args[1])[:c.result])
+	case "copy_file_range":
+		return d.copied(c, name)
 	case "ftruncate":
 		size, err := strconv.Atoi(c.args[1])
 		if err != nil {
@@ -124,7 +129,8 @@ func (d *disk) begin(c *call) error {
 		f.seen = resized(f.seen, size)
 		f.changes = append(f.changes, &change{done: c.done, size: size})
 	case "openat":
-		if strings.Contains(c.args[2], "O_TRUNC") || strings.Contains(c.args[2], "O_APPEND") {
+		f := d.names[name]
+		if strings.Contains(c.args[2], "O_TRUNC") && f != nil && len(f.seen) > 0 || strings.Contains(c.args[2], "O_APPEND") {
 			return fmt.Errorf("%w: %s of %s", errTrace, c.args[2], name)
 		}
 	case "fsync", "fdatasync", "unlink", "unlinkat", "linkat", "rename", "renameat", "renameat2":
@@ -132,6 +138,19 @@ func (d *disk) begin(c *call) error {
 		return fmt.Errorf("%w: %s of %s", errTrace, c.name, name)
 	}
 	return nil
+}
+
+// copied is a part of a file that goes on in another where its last part ended.
+func (d *disk) copied(c *call, name string) error {
+	from, err := os.ReadFile(c.args[0])
+	if err != nil {
+		return err
+	}
+	f := d.names[name]
+	if f == nil || !f.made || c.args[1] != "NULL" || c.args[3] != "NULL" || len(from) < len(f.seen)+int(c.result) {
+		return fmt.Errorf("%w: %s to %s", errTrace, c.name, name)
+	}
+	return d.change(c, name, len(f.seen), from[len(f.seen):][:c.result])
 }
 
 func (d *disk) change(c *call, name string, at int, what []byte) error {

@@ -20,6 +20,12 @@ import (
 // gives what the register holds in the end.
 func stream(t *testing.T, each int, options ...string) (before *disk, calls []*call, lines int, final []event.Hash) {
 	t.Helper()
+	return streamOf(t, fmt.Sprintf("stream %d", each), options...)
+}
+
+// streamOf is stream for a child of any role that does so.
+func streamOf(t *testing.T, role string, options ...string) (before *disk, calls []*call, lines int, final []event.Hash) {
+	t.Helper()
 	path := filepath.Join(t.TempDir(), "register.sqlite")
 	s, _, err := store.Init(t.Context(), path, storetest.Founding(), store.Options{Program: "test"})
 	if err != nil {
@@ -31,7 +37,7 @@ func stream(t *testing.T, each int, options ...string) (before *disk, calls []*c
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	before, calls, lines = recorded(t, fmt.Sprintf("stream %d", each), path, options...)
+	before, calls, lines = recorded(t, role, path, options...)
 	s = storetest.Open(t, path, store.Options{Program: "test"})
 	if final, err = logOf(t.Context(), s); err != nil {
 		t.Fatal(err)
@@ -79,7 +85,7 @@ func holds(ctx context.Context, path string, said []string, final []event.Hash, 
 			return fmt.Errorf("%q was acknowledged and is lost: the register holds %d events", line, len(hashes))
 		}
 	}
-	if n := len(said); n > 0 && !strings.HasPrefix(said[n-1], "bulk ") {
+	if n := len(said); n > 0 && !strings.Contains(said[n-1], "bulk ") {
 		key, want, _ := strings.Cut(said[n-1], " ")
 		answer, err := s.Do(ctx, store.Act{Station: "child", Way: "hand", Key: key}, func(context.Context, *store.Tx) ([]byte, error) {
 			return nil, errors.New("its key is not known")

@@ -16,7 +16,7 @@ import (
 // that SQLite and Go do not make today are among them so that a trace with one of
 // them is refused, and not read as if nothing had happened.
 const traceCalls = "openat,open,creat,pwrite64,pwritev,pwritev2,write,writev,ftruncate,truncate,fallocate," +
-	"fsync,fdatasync,sync,syncfs,sync_file_range,unlink,unlinkat,rename,renameat,renameat2,link,linkat,msync"
+	"copy_file_range,sendfile,splice,fsync,fdatasync,sync,syncfs,sync_file_range,unlink,unlinkat,rename,renameat,renameat2,link,linkat,msync"
 
 // traceOptions have strace tell all that is written, spelled so that it can be
 // read without knowing its quotes.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"sync"
 
 	"cribgate/core/event"
@@ -31,10 +32,16 @@ const (
 // streamed has each writer do so many acts on a sling of its own, while another
 // enters slings in bulk, which puts the write-ahead log into the file, and makes
 // the present again. Every act that is acknowledged is told: its key, position and
-// hash. Where the outcome is not known it is asked again with the same key.
-func streamed(ctx context.Context, s *store.Store, each string) error {
+// hash. Where the outcome is not known it is asked again with the same key. What it
+// is to do is that number, and what its keys begin with, if another program does the
+// same beside it.
+func streamed(ctx context.Context, s *store.Store, what string, beside *pace) error {
+	each, own, _ := strings.Cut(what, " ")
 	n, err := strconv.Atoi(each)
 	if err != nil {
+		return err
+	}
+	if err := beside.begin(); err != nil {
 		return err
 	}
 	var all sync.WaitGroup
@@ -49,7 +56,7 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 		all.Go(func() {
 			id := event.SlingOf(storetest.Key, storetest.Sling(w).Ident)
 			for i := range n {
-				key := fmt.Sprintf("%d/%d", w, i)
+				key := fmt.Sprintf("%s%d/%d", own, w, i)
 				answer, err := again(func() ([]byte, error) {
 					return s.Do(ctx, store.Act{Station: "child", Way: "hand", Key: key}, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 						return toggle(ctx, tx, id)
@@ -60,6 +67,10 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 					return
 				}
 				tell(key, string(answer))
+				if err := beside.step(); err != nil {
+					failed <- err
+					return
+				}
 			}
 		})
 	}
@@ -69,7 +80,7 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 			_, err := again(func() ([]byte, error) {
 				return nil, s.Bulk(ctx, store.Act{Station: "child", Way: "hand"}, func(ctx context.Context, tx *store.Tx) (err error) {
 					for k := range perBulk {
-						d := storetest.Sling(1000 + perBulk*i + k)
+						d := storetest.Sling(1000*(1+len(own)) + perBulk*i + k)
 						if last, err = tx.Append(ctx, event.Sling(event.SlingOf(storetest.Key, d.Ident)), nil, event.Registered{Details: d}); err != nil {
 							return err
 						}
@@ -78,7 +89,7 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 				})
 			})
 			if err == nil {
-				tell("bulk", fmt.Sprintf("%d %s", last.Envelope.At, last.Hash))
+				tell(own+"bulk", fmt.Sprintf("%d %s", last.Envelope.At, last.Hash))
 				_, err = again(func() ([]byte, error) { return nil, s.Rebuild(ctx) })
 			}
 			if err != nil {
@@ -89,13 +100,14 @@ func streamed(ctx context.Context, s *store.Store, each string) error {
 	})
 	all.Wait()
 	close(failed)
-	return <-failed
+	return errors.Join(<-failed, beside.ends())
 }
 
-// again repeats what may or may not have been done.
+// again repeats what may or may not have been done, and what another program kept
+// waiting for too long.
 func again(f func() ([]byte, error)) (answer []byte, err error) {
 	for range 100 { // on a disk that fails every few syncs
-		if answer, err = f(); !errors.Is(err, store.ErrUnknownOutcome) {
+		if answer, err = f(); !errors.Is(err, store.ErrUnknownOutcome) && !errors.Is(err, store.ErrLocked) {
 			break
 		}
 	}
