@@ -1,8 +1,8 @@
 package camera
 
 import (
+	"errors"
 	"image"
-	"math"
 
 	"cribgate/kiosk/scan"
 )
@@ -53,84 +53,63 @@ func (a Advice) Words() string {
 const (
 	darkTop    = 70   // the brightest twentieth is below this, of 255
 	whiteFrom  = 250  // burnt out
-	whiteShare = 0.45 // of the picture
+	whiteShare = 0.45 // of the picture; half of it where a symbol is to be seen
 	fewPixels  = 2.6  // to a module; the reader wants somewhat more than two
-	slanted    = 0.62 // shorter to longer side of the symbol; 1 from the front
+	slanted    = 0.72 // lean of a patch; 1 from the front
+	unsharp    = 0.33 // steepness of a patch; 1 sharp
 	moved      = 9.0  // mean difference of brightness to the frame before
 	thumb      = 32   // a side of the small picture that motion is measured in
+	tagSide    = 37   // modules along a side of every tag
 )
 
 // measured is what one frame says about how it was taken.
 type measured struct {
-	top    int     // brightness that a twentieth of the pixels reach
-	white  float64 // share that is burnt out
-	small  [thumb * thumb]uint8
-	pixels float64 // to a module of the symbol, 0: no symbol
-	lean   float64 // shorter to longer side of the symbol
+	top   int     // brightness that a twentieth of the pixels reach
+	white float64 // share that is burnt out
+	small [thumb * thumb]uint8
+	patch patch
 }
 
-// measure looks at every pixel once, and at the finders.
-func measure(m *image.Gray, finders []scan.Finder) measured {
+// measure looks at every second pixel of every second row, and for a patch.
+func measure(m *image.Gray) measured {
 	w, h := m.Rect.Dx(), m.Rect.Dy()
 	var shades [256]int
 	var sums, counts [thumb * thumb]int
-	var cell [MaxSide]int
-	for x := range w {
-		cell[x] = x * thumb / w
-	}
-	for y := range h {
+	all := 0
+	for y := 0; y < h; y += 2 {
 		row := y * thumb / h * thumb
-		for x, v := range m.Pix[y*m.Stride : y*m.Stride+w] {
-			shades[v]++
-			sums[row+cell[x]] += int(v)
-			counts[row+cell[x]]++
+		pixels := m.Pix[y*m.Stride : y*m.Stride+w]
+		for column := range thumb {
+			from, to := (column*w+thumb-1)/thumb, ((column+1)*w+thumb-1)/thumb
+			sum, n := 0, 0
+			for x := from; x < to; x += 2 {
+				v := pixels[x]
+				shades[v]++
+				sum += int(v)
+				n++
+			}
+			sums[row+column] += sum
+			counts[row+column] += n
+			all += n
 		}
 	}
-	var out measured
+	out := measured{patch: findPatch(m)}
 	burnt, above := 0, 0
 	for v := 255; v >= 0; v-- {
 		if v >= whiteFrom {
 			burnt += shades[v]
 		}
-		if above += shades[v]; out.top == 0 && above*20 >= w*h {
+		if above += shades[v]; out.top == 0 && above*20 >= all {
 			out.top = v
 		}
 	}
-	out.white = float64(burnt) / float64(w*h)
+	out.white = float64(burnt) / float64(all)
 	for i, n := range counts {
 		if n > 0 {
 			out.small[i] = uint8(sums[i] / n)
 		}
 	}
-	if len(finders) == 3 {
-		out.pixels, out.lean = shape(finders)
-	}
 	return out
-}
-
-// shape says how large the modules of a symbol are seen, and how much it leans: the
-// two sides between the three finders are equally long and at right angles when it
-// is seen from the front.
-func shape(f []scan.Finder) (pixels, lean float64) {
-	far := func(a, b scan.Finder) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
-	sides := [3]float64{far(f[0], f[1]), far(f[0], f[2]), far(f[1], f[2])}
-	long := max(sides[0], sides[1], sides[2])
-	var a, b float64 // the two that are not the diagonal
-	switch long {
-	case sides[0]:
-		a, b = sides[1], sides[2]
-	case sides[1]:
-		a, b = sides[0], sides[2]
-	default:
-		a, b = sides[0], sides[1]
-	}
-	if a == 0 || b == 0 {
-		return 0, 0
-	}
-	// The sine of the angle between the sides shortens one of them as well.
-	cos := (a*a + b*b - long*long) / (2 * a * b)
-	lean = min(a, b) / max(a, b) * math.Sqrt(max(0, 1-cos*cos))
-	return (f[0].Module + f[1].Module + f[2].Module) / 3, lean
 }
 
 // motion is the mean difference between two small pictures.
@@ -152,12 +131,13 @@ type adviser struct {
 	repeated int
 }
 
-// see takes a frame that was read, or was not, and gives the advice.
-func (a *adviser) see(m *image.Gray, finders []scan.Finder, read bool) Advice {
-	seen := measure(m, finders)
-	now := seen.advice(motion(&seen.small, &a.last.small), a.any)
-	if read {
-		now = ReadIt
+// see takes a frame and what came of reading it, and gives the advice.
+func (a *adviser) see(m *image.Gray, read error) Advice {
+	seen := measure(m)
+	now := ReadIt
+	if read != nil {
+		moving := a.any && motion(&seen.small, &a.last.small) > moved
+		now = seen.advice(moving, errors.Is(read, scan.DamagedSymbol))
 	}
 	a.last = seen
 	if now == a.now {
@@ -173,23 +153,24 @@ func (a *adviser) see(m *image.Gray, finders []scan.Finder, read bool) Advice {
 }
 
 // advice is what a frame that was not read asks for, the first thing first: light,
-// then size, then rest, then the angle.
-func (m measured) advice(motion float64, follows bool) Advice {
-	symbol := m.pixels > 0
+// then size, then rest, then the angle. found tells whether the reader found a
+// symbol.
+func (m measured) advice(moving, found bool) Advice {
+	p := m.patch
+	symbol := p.cells > 0 || found
+	far := p.cells > 0 && (p.pixels < fewPixels || float64(p.cells*cellSide*cellSide) < (fewPixels*tagSide)*(fewPixels*tagSide))
 	switch {
 	case m.top < darkTop:
 		return TooDark
-	case m.white > whiteShare && !symbol:
+	case m.white > whiteShare || symbol && m.white > whiteShare/2:
 		return TooBright
-	case symbol && m.pixels < fewPixels:
+	case far:
 		return Closer
-	case follows && motion > moved:
+	case moving || p.cells > 0 && p.steep < unsharp:
 		return HoldStill
-	case symbol && m.lean < slanted:
+	case p.cells > 0 && p.lean < slanted:
 		return TurnIt
-	case symbol && m.white > whiteShare/2:
-		return TooBright
-	case symbol:
+	case found:
 		return HoldStill
 	}
 	return Looking

@@ -1,6 +1,7 @@
 package camera
 
 import (
+	"errors"
 	"image"
 	"io"
 	"log/slog"
@@ -20,7 +21,7 @@ const maxCameras = 32
 
 // A Reader reads one frame; see [scan.Glance], which is the one that is used. It must
 // be safe for many goroutines.
-type Reader func(frame *image.Gray, turn int) (scan.Glimpse, error)
+type Reader func(frame *image.Gray, turn int) (scan.Sighting, error)
 
 // Options are the settings of [Open]; the zero value suits.
 type Options struct {
@@ -155,21 +156,21 @@ func (e *eye) look(f Frame) {
 	turn := e.turn
 	e.turn++
 	e.mu.Unlock()
-	g, err := e.cameras.read(m, turn)
+	sighting, err := e.cameras.read(m, turn)
 	n := note{Frame: f.Number}
 	e.mu.Lock()
 	now := e.cameras.now()
 	e.once.frame(now)
-	advice := e.adviser.see(m, g.Finders, err == nil)
+	advice := e.adviser.see(m, err)
 	n.Advice, n.Words = advice.String(), advice.Words()
 	text := ""
 	if err == nil {
-		n.Outline = outline(g.Sighting, f)
-		if text = g.Sighting.Text(); !e.once.fresh(text, now) {
+		n.Outline = outline(sighting, f)
+		if text = sighting.Text(); !e.once.fresh(text, now) {
 			text = ""
 		}
-	} else if problem, ok := err.(scan.Problem); ok && problem == scan.EmptySymbol {
-		n.Words = problem.Sentence()
+	} else if errors.Is(err, scan.EmptySymbol) {
+		n.Words = scan.EmptySymbol.Sentence()
 	}
 	e.mu.Unlock()
 	if text != "" {

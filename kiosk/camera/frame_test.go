@@ -153,12 +153,12 @@ func FuzzFrame(f *testing.F) {
 			if m.Rect.Dx() != frame.Width || m.Rect.Dy() != frame.Height || frame.Width > MaxSide || frame.Height > MaxSide {
 				t.Errorf("%d × %d pixels of a frame of %d × %d", m.Rect.Dx(), m.Rect.Dy(), frame.Width, frame.Height)
 			}
-			g, err := scan.Glance(m, int(frame.Number))
-			if (err == nil) != (g.Sighting.Text() != "") {
-				t.Errorf("read %q with %v", g.Sighting.Text(), err)
+			s, err := scan.Glance(m, int(frame.Number))
+			if (err == nil) != (s.Text() != "") {
+				t.Errorf("read %q with %v", s.Text(), err)
 			}
 			var a adviser
-			if said := a.see(m, g.Finders, err == nil); said.Words() == "" {
+			if said := a.see(m, err); said.Words() == "" {
 				t.Errorf("advice %d has no words", said)
 			}
 		})

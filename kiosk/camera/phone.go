@@ -6,6 +6,7 @@ import (
 	"errors"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"time"
 )
 
@@ -65,6 +66,7 @@ type pairing struct {
 	token   digest
 	until   time.Time
 	wire    *wire // nil: the telephone's line is down
+	sent    atomic.Int64
 }
 
 // phones are the offers and pairings, under the lock of Cameras.

@@ -41,7 +41,9 @@ func (w *watched) look(f Frame) {
 	w.mu.Unlock()
 }
 
-func frame(n uint32) Frame { return Frame{Number: n, Kind: Grey, Width: 1, Height: 1, pixels: []byte{0}} }
+func frame(n uint32) Frame {
+	return Frame{Number: n, Kind: Grey, Width: 1, Height: 1, pixels: []byte{0}}
+}
 
 // TestNewestFrameWins: while one frame is looked at, each newer one takes the place of
 // the one before; when it is done, the newest is next, and nothing after that.

@@ -110,7 +110,7 @@ func (c *Cameras) pageGone(station string, g *page) {
 func (c *Cameras) deliver(p *pairing, e *eye, text string) {
 	result := func(took bool) {
 		if took {
-			e.tell(note{Sent: "Sent to " + p.station.Name})
+			e.tell(note{Sent: strconv.FormatInt(p.sent.Add(1), 10) + " sent to " + p.station.Name})
 			return
 		}
 		e.forget(text)

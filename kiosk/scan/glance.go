@@ -10,56 +10,35 @@ import (
 	"github.com/makiuchi-d/gozxing"
 )
 
-// A Glimpse is what one frame of a live picture shows.
-type Glimpse struct {
-	Sighting Sighting // zero where nothing was read
-	Finders  []Finder // of the likeliest symbol, also where it was not read: three, or none
-}
-
-// A Finder is one of the three large squares in the corners of a symbol.
-type Finder struct {
-	X, Y   float64 // its middle, in pixels of the picture
-	Module float64 // pixels from one module of it to the next
-}
-
 // Glance looks at one frame of a live picture. It takes two looks and not the many
 // of [Image], since the next frame shows the same in a moment: the likeliest, and one
 // of the others by turn, which the caller counts up from frame to frame. The grid of
-// its Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol],
-// [EmptySymbol] or [DamagedImage], and the Glimpse may hold finders all the same.
-func Glance(frame *image.Gray, turn int) (g Glimpse, err error) {
+// the Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol],
+// [EmptySymbol] or [DamagedImage], and the Sighting then zero.
+func Glance(frame *image.Gray, turn int) (s Sighting, err error) {
 	defer func() {
 		if recover() != nil {
-			g, err = Glimpse{}, DamagedImage
+			s, err = Sighting{}, DamagedImage
 		}
 	}()
 	full := brightness(frame)
 	if min(full.width, full.height) < least {
-		return Glimpse{}, NoSymbol
+		return Sighting{}, NoSymbol
 	}
 	problem := NoSymbol
 	for i := range 2 {
 		t, binarize := full.glance(i * (1 + turn%otherLooks))
-		s, err := look(context.Background(), t.plane, binarize)
-		if err == nil && s.text == "" {
-			return Glimpse{}, EmptySymbol
-		}
-		if len(g.Finders) == 0 {
-			for _, f := range s.finders {
-				f.X, f.Y = t.back(f.X, f.Y)
-				f.Module *= t.shrink
-				g.Finders = append(g.Finders, f)
-			}
-		}
-		if err == nil {
-			g.Sighting = s.in(full, t)
-			return g, nil
-		}
-		if errors.Is(err, DamagedSymbol) {
+		seen, err := look(context.Background(), t.plane, binarize)
+		switch {
+		case err == nil && seen.text == "":
+			return Sighting{}, EmptySymbol
+		case err == nil:
+			return seen.in(full, t), nil
+		case errors.Is(err, DamagedSymbol):
 			problem = DamagedSymbol
 		}
 	}
-	return g, problem
+	return Sighting{}, problem
 }
 
 // otherLooks is how many looks take turns behind the likeliest.

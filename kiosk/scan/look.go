@@ -26,11 +26,9 @@ type seen struct {
 	// pattern, as they are named in the upright symbol.
 	topLeft, topRight, bottomLeft, alignment point
 	aligned                                  bool
-	finders                                  []Finder // the three that were taken, also where nothing was read
 }
 
-// look takes one look at one plane. Where the error is not nil, what it returns
-// holds at most the finders.
+// look takes one look at one plane.
 func look(ctx context.Context, p plane, binarize func(gozxing.LuminanceSource) gozxing.Binarizer) (s seen, err error) {
 	source, err := gozxing.NewPlanarYUVLuminanceSource(p.pix, p.width, p.height, 0, 0, p.width, p.height, false)
 	if err != nil {
@@ -50,32 +48,27 @@ func look(ctx context.Context, p plane, binarize func(gozxing.LuminanceSource) g
 		}
 	}()
 	corners := 0
-	count := gozxing.ResultPointCallback(func(gozxing.ResultPoint) {
-		if corners++; corners > crowd || ctx.Err() != nil {
-			panic(crowded{})
-		}
-	})
-	hints := map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true}
+	hints := map[gozxing.DecodeHintType]any{
+		gozxing.DecodeHintType_TRY_HARDER: true,
+		gozxing.DecodeHintType_NEED_RESULT_POINT_CALLBACK: gozxing.ResultPointCallback(func(gozxing.ResultPoint) {
+			if corners++; corners > crowd || ctx.Err() != nil {
+				panic(crowded{})
+			}
+		}),
+	}
 	matrix, err := bitmap.GetBlackMatrix()
 	if err != nil {
 		return seen{}, problemOf(err)
 	}
-	// What the library's Detect does in one go, so that the finders are known also
-	// where it goes no further.
-	info, err := detector.NewFinderPatternFinder(matrix, count).Find(hints)
+	detected, err := detector.NewDetector(matrix).Detect(hints)
 	if err != nil {
 		return seen{}, problemOf(err)
 	}
-	s.finders = []Finder{finderOf(info.GetTopLeft()), finderOf(info.GetTopRight()), finderOf(info.GetBottomLeft())}
-	detected, err := detector.NewDetector(matrix).ProcessFinderPatternInfo(info)
-	if err != nil {
-		return s, problemOf(err)
-	}
 	decoded, err := decoder.NewDecoder().Decode(detected.GetBits(), hints)
 	if err != nil {
-		return s, problemOf(err)
+		return seen{}, problemOf(err)
 	}
-	s.text, s.modules = decoded.GetText(), detected.GetBits().GetWidth()
+	s = seen{text: decoded.GetText(), modules: detected.GetBits().GetWidth()}
 	points := detected.GetPoints()
 	if mark, ok := decoded.GetOther().(*decoder.QRCodeDecoderMetaData); ok && mark.IsMirrored() {
 		s.mirrored = true
@@ -86,10 +79,6 @@ func look(ctx context.Context, p plane, binarize func(gozxing.LuminanceSource) g
 		s.alignment, s.aligned = pointOf(points[3]), true
 	}
 	return s, nil
-}
-
-func finderOf(p *detector.FinderPattern) Finder {
-	return Finder{X: p.GetX(), Y: p.GetY(), Module: p.GetEstimatedModuleSize()}
 }
 
 func pointOf(p gozxing.ResultPoint) point { return point{p.GetX(), p.GetY()} }

@@ -108,7 +108,7 @@ func TestPhoneReadsForTheCounter(t *testing.T) {
 		t.Fatalf("verdict %q: %s", got, desk.Text("main"))
 	}
 	desk.Arrives(`document.querySelector("[data-station] [data-phone]").textContent === "` + phoneUp + `"`)
-	phone.Arrives(`document.querySelector("[data-sent]").textContent === "Sent to counter-1"`)
+	phone.Arrives(`document.querySelector("[data-sent]").textContent === "1 sent to counter-1"`)
 	phone.Arrives(`document.querySelector("[data-phone]").textContent === "Reads for counter-1."`)
 	looks(t, phone, "phone")
 	looks(t, desk, "counter-with-phone")

@@ -59,7 +59,7 @@ func (s *Server) renderPair(v *visit, offer camera.Offer) error {
 	}
 	if offer.Code != "" {
 		var err error
-		p.Until = v.wordsOf(nil).clock(offer.Until)
+		p.Until = offer.Until.In(v.wordsOf(nil).zone).Format("15:04")
 		// What follows the # stays in the phone and is sent by a form.
 		if p.Symbol, err = drawLink(address + "#" + offer.Code); err != nil {
 			return err

@@ -4,14 +4,14 @@
 //
 // The picture goes on while the counter puts one page in place of another, and takes
 // up again by itself after the line was down, the page was hidden or the device slept.
-import { heard, say } from "./burst.js";
+import { heard } from "./burst.js";
 
 const SIDE = 1000; // most pixels along the long side of a frame
 const APART = 60; // least milliseconds from one frame to the next
 const QUALITY = 0.8; // of JPEG
 const SHOWN = 600; // milliseconds that an outline stays
 const GREY = 1, JPEG = 2, FORMAT = 1, HEAD = 14;
-const LATER = 1000; // milliseconds until the line is tried again
+const SOON = 500, LATEST = 8000; // milliseconds until the line is tried again, twice as long each time
 const near = ["127.0.0.1", "[::1]", "localhost"].includes(location.hostname);
 const KEPT = "camera"; // which camera was chosen here, and in this window whether it is on
 
@@ -24,6 +24,8 @@ let starting = false;
 let free = false; // the last frame was taken
 let number = 0;
 let sentAt = 0;
+let later = SOON;
+let loop = 0; // the newest run of frames; an older one ends
 let cameras = [];
 const canvas = document.createElement("canvas");
 
@@ -51,6 +53,7 @@ async function begin() {
     trouble("");
     show();
     connect();
+    if ("phonePage" in box.dataset) navigator.wakeLock?.request("screen").catch(() => {}); // it sleeps, and says so
   } catch (e) {
     stop();
     trouble(whyNot(e));
@@ -102,7 +105,7 @@ function show() {
   const v = video();
   if (v.srcObject !== stream) v.srcObject = stream;
   v.play().catch(() => {}); // a page that is left takes the picture along
-  onFrame();
+  run();
 }
 
 // rest lets go of camera and line, and leaves the wish.
@@ -151,18 +154,18 @@ function connect() {
   mine.binaryType = "arraybuffer";
   mine.onopen = () => {
     free = true;
+    later = SOON;
     trouble("");
-    box?.setAttribute("data-line", "up");
   };
   mine.onmessage = (m) => mine === line && told(JSON.parse(m.data));
   mine.onclose = () => {
     if (mine !== line) return;
     line = null;
     free = false;
-    box?.setAttribute("data-line", "down");
     if (!wanted || ended) return;
     advise("", "The line to the kiosk is down. The camera goes on when it is back.");
-    setTimeout(connect, LATER);
+    setTimeout(connect, later);
+    later = Math.min(2 * later, LATEST);
   };
 }
 
@@ -204,7 +207,8 @@ function draw(outline) {
   over.width = wide;
   over.height = high;
   const pen = over.getContext("2d");
-  for (const [colour, width] of [["#000000", 9], ["#f9a800", 5]]) {
+  const { color, borderTopColor } = getComputedStyle(over);
+  for (const [colour, width] of [[borderTopColor, 9], [color, 5]]) {
     pen.strokeStyle = colour;
     pen.lineWidth = width;
     pen.lineJoin = "round";
@@ -221,24 +225,20 @@ function draw(outline) {
   }, SHOWN);
 }
 
-let looping = false;
-
-// onFrame sends a frame when the camera has a new one and the last was taken.
-function onFrame() {
-  if (looping) return;
-  looping = true;
+// run sends a frame when the camera has a new one and the last was taken.
+function run() {
+  const mine = ++loop;
   const v = video();
-  const next = () => {
-    looping = false;
-    if (!stream || !box) return;
-    send().finally(() => stream && onFrame());
+  const next = async () => {
+    if (mine !== loop || !stream || v !== video()) return;
+    await send(v);
+    setTimeout(onNew, Math.max(0, APART - (performance.now() - sentAt)));
   };
-  const wait = Math.max(0, APART - (performance.now() - sentAt));
-  setTimeout(() => (v.requestVideoFrameCallback && !document.hidden && v.isConnected ? v.requestVideoFrameCallback(next) : next()), wait);
+  const onNew = () => (v.requestVideoFrameCallback ? v.requestVideoFrameCallback(next) : next());
+  onNew();
 }
 
-async function send() {
-  const v = video();
+async function send(v) {
   sentAt = performance.now();
   if (!free || line?.readyState !== WebSocket.OPEN || document.hidden || !v.videoWidth) return;
   const scale = Math.min(1, SIDE / Math.max(v.videoWidth, v.videoHeight));
@@ -301,7 +301,13 @@ document.addEventListener("shown", dress);
 document.addEventListener("visibilitychange", () => {
   if (document.hidden) {
     if (box && "phonePage" in box.dataset) rest(); // the counter is told at once
-  } else if (wanted && box) stream ? (show(), connect()) : begin();
+  } else if (wanted && box) {
+    later = SOON;
+    if (stream) {
+      show();
+      connect();
+    } else begin();
+  }
 });
 addEventListener("online", connect);
 dress();

@@ -3,18 +3,22 @@
 // the code that a symbol brought along.
 import { heard } from "./burst.js";
 
-const LATER = 1000; // milliseconds until the line is tried again
+const SOON = 500, LATEST = 8000; // milliseconds until the line is tried again, twice as long each time
 const PATIENT = 2500; // and until the phone says that no page is open: one follows the other
 
 let line = null;
 let news = null; // how the phone is
 let over = false;
+let later = SOON;
 
 function follow() {
   const where = document.querySelector("[data-station]");
   if (!where || line || over) return tell();
   const mine = (line = new WebSocket(location.origin.replace(/^http/, "ws") + where.dataset.station));
-  mine.onopen = here;
+  mine.onopen = () => {
+    later = SOON;
+    here();
+  };
   mine.onmessage = (m) => {
     const note = JSON.parse(m.data);
     if (note.ended) over = true;
@@ -27,7 +31,8 @@ function follow() {
   };
   mine.onclose = () => {
     line = null;
-    if (!over) setTimeout(follow, LATER);
+    if (!over) setTimeout(follow, later);
+    later = Math.min(2 * later, LATEST);
   };
 }
 
@@ -39,10 +44,14 @@ function here() {
 function tell() {
   const place = document.querySelector("[data-station] [data-phone], [data-pairing] [data-phone]");
   if (!place || !news) return;
+  const pairing = place.closest("[data-pairing]");
+  if (pairing) {
+    pairing.querySelector("[data-let-go]").hidden = !news.paired;
+    if (news.paired) pairing.querySelector("[data-offer]")?.remove(); // its code is used
+  }
   place.hidden = !news.words;
   place.classList.toggle("down", news.paired && !news.up);
   if (place.textContent !== news.words) place.textContent = news.words;
-  if (news.paired) document.querySelector("[data-pairing] .symbol")?.remove(); // its code is used
 }
 
 document.addEventListener("shown", () => (follow(), tell()));
