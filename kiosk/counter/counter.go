@@ -46,6 +46,8 @@ type Who struct {
 	Station string // counter-1
 	Way     Way    // how the sling was identified
 	Key     string
+
+	onPaper bool // Key names a row of the pad: see row
 }
 
 // Way is how a sling was identified.

@@ -26,7 +26,12 @@ type Seen struct {
 // onSling runs an act of one of roles on a sling whose state is one of states.
 func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, roles event.Roles, states []gate.State, body func(*store.Tx, state.Sling) (event.Body, []gate.Reason, error), request ...string) (Outcome, error) {
 	act := who.act(what, append([]string{seen.Sling.String()}, request...)...)
-	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
+	o, err := c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (o Outcome, err error) {
+		defer func() {
+			if err == nil && !o.May && who.onPaper {
+				err = &rowStays{o}
+			}
+		}()
 		sling, err := tx.Sling(ctx, seen.Sling)
 		if errors.Is(err, store.ErrNotFound) {
 			return Outcome{Codes: []gate.Reason{gate.UnknownSling}}, nil
@@ -34,7 +39,7 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 		if err != nil {
 			return Outcome{}, fmt.Errorf("%s: %w", what, err)
 		}
-		o := Outcome{Known: true, Sling: sling}
+		o = Outcome{Known: true, Sling: sling}
 		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, roles, tx.Clock().Today()); err != nil {
 			return Outcome{}, err
 		}
@@ -57,6 +62,10 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 		}
 		return c.append(ctx, tx, o, b)
 	})
+	if stays, ok := errors.AsType[*rowStays](err); ok {
+		return stays.Outcome, nil
+	}
+	return o, err
 }
 
 // plain is an act whose event does not depend on the sling.

@@ -161,13 +161,19 @@ func mustBe(ctx context.Context, tx *store.Tx, who Who, roles event.Roles) error
 	return err
 }
 
-// row gives an act the key of its row on the pad, so that no row is entered twice.
+// row gives an act the key of its row on the pad, so that no row is entered twice. A
+// row that was refused was not entered: the refusal leaves no trace.
 func (w Who) row(late event.Late) Who {
 	if late.Pad != 0 {
-		w.Key = fmt.Sprintf("pad %d row %d", late.Pad, late.Row)
+		w.Key, w.onPaper = fmt.Sprintf("pad %d row %d", late.Pad, late.Row), true
 	}
 	return w
 }
+
+// rowStays undoes an act whose row was refused.
+type rowStays struct{ Outcome }
+
+func (r *rowStays) Error() string { return "counter: the row was not entered" }
 
 func lateText(l event.Late) string { return fmt.Sprintf("%s %d %d", l.At, l.Pad, l.Row) }
 

@@ -75,6 +75,9 @@ func TestRowsOnce(t *testing.T) {
 	if _, err := b.Came(ctx, b.as(b.attendant, "d"), b.seen(one), event.Nothing, "", row.Late); !errors.Is(err, store.ErrKeyReused) {
 		t.Errorf("the way back on the same row: %v", err)
 	}
+	later := Gone{Rigger: b.rigger, Late: event.Late{At: at(t, "2026-03-02T07:20"), Pad: 1, Row: 3}}
+	b.refused2(b.Take(ctx, b.as(b.attendant, ""), b.seen(one), later))(gate.NotNow) // it is out already
+	b.must(b.Take(ctx, b.as(b.attendant, ""), b.seen(two), later))                  // and its row was not used up
 	back := event.Late{At: at(t, "2026-03-02T09:00"), Pad: 1, Row: 2}
 	if o := b.must(b.Came(ctx, b.as(b.attendant, ""), b.seen(one), event.Nothing, "", back)); o.At == first.At {
 		t.Error("the way back was not recorded")

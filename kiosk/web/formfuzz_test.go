@@ -62,6 +62,11 @@ func formSeeds() map[string]string {
 		"/people/{person}/badge":      of(nil),
 		"/sign-in/badge":              "text=TAG",
 		"/setup":                      "margin=15&max-months=6&max-tilt=3.5&strict-choke=yes&old-tag=yes&one-person=no&ask-every=20&prefix=&key=KEY&heads=CRIB",
+		"/paper":                      of(url.Values{"what": {"back"}, "sling": {"NS-0417"}, "rigger": {"T. Brandt"}, "day": {"2026-03-02"}, "clock": {"7:10"}, "pad": {"1"}, "row": {"2"}, "said": {"nothing"}, "note": {"x"}}),
+		"/paper/pad":                  of(url.Values{"sheets": {"2"}}),
+		"/strays":                     of(url.Values{"lies": {"cage"}, "note": {"no tag"}}),
+		"/strays/{no}/settle":         of(url.Values{"how-1": {"cut up"}}),
+		"/photo/{photo}/out":          of(nil),
 		"/theme":                      "theme=night&back=/rack",
 	}
 }
@@ -133,7 +138,7 @@ func FuzzForms(f *testing.F) {
 		}
 		bounded.Run(t, time.Now, 256<<20, func() {
 			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "WHO", k.rigger.ID.String())
-			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String()).Replace(path)
+			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String(), "{no}", "1", "{photo}", strings.Repeat("0", 63)+"1").Replace(path)
 			r := c.request(http.MethodPost, at, strings.NewReader(fill.Replace(form)))
 			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 			if a := c.do(r); a.status >= 500 || a.to == "/sign-in" {

@@ -32,6 +32,7 @@ import (
 	"cribgate/kiosk/live"
 	"cribgate/store"
 	"cribgate/store/keyring"
+	"cribgate/store/photos"
 )
 
 // A kiosk is a running server with one person of each role, for tests.
@@ -115,7 +116,7 @@ func newKiosk(t testing.TB) *kiosk {
 	k.hub = live.NewHub(1)
 	k.cameras = camera.Open(camera.Options{})
 	k.audit = audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), slog.New(slog.DiscardHandler))
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)
