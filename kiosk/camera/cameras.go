@@ -39,6 +39,8 @@ type Cameras struct {
 	log     *slog.Logger
 	upgrade websocket.Upgrader // its default takes same-origin pages only
 	workers *workers
+	beat    time.Duration // pingEvery, but for tests
+	patient time.Duration // takeWithin, but for tests
 	done    chan struct{}
 	open    sync.WaitGroup // connections
 
@@ -50,7 +52,7 @@ type Cameras struct {
 
 // Open starts the workers. [Cameras.Close] must be called at the end.
 func Open(o Options) *Cameras {
-	c := &Cameras{read: o.Read, now: o.Now, log: o.Log, done: make(chan struct{}), phones: newPhones()}
+	c := &Cameras{read: o.Read, now: o.Now, log: o.Log, beat: pingEvery, patient: takeWithin, done: make(chan struct{}), phones: newPhones()}
 	if c.read == nil {
 		c.read = scan.Glance
 	}
@@ -67,8 +69,9 @@ func Open(o Options) *Cameras {
 	return c
 }
 
-// Close ends every connection, waits until they are gone, and ends the workers. An HTTP server
-// forgets connections that were taken over, so this comes before its Shutdown.
+// Close ends every connection, waits until they are gone, and ends the workers. An
+// HTTP server forgets connections that were taken over, so this comes before its
+// Shutdown.
 func (c *Cameras) Close() {
 	c.mu.Lock()
 	if c.closed {

@@ -84,7 +84,7 @@ func TestFramesOfManyCameras(t *testing.T) {
 		var together, most int
 		var mu sync.Mutex
 		all := make([]*watched, cameras)
-		var sending sync.WaitGroup
+		var sends []func()
 		for i := range all {
 			c := &watched{}
 			all[i] = c
@@ -105,7 +105,7 @@ func TestFramesOfManyCameras(t *testing.T) {
 			if s == nil {
 				t.Fatal("no place for a camera")
 			}
-			sending.Go(func() {
+			sends = append(sends, func() {
 				for n := range frames {
 					s.put(frame(uint32(n + 1)))
 				}
@@ -116,6 +116,10 @@ func TestFramesOfManyCameras(t *testing.T) {
 		}
 		if w.join(all[0].look) != nil {
 			t.Fatal("one camera more than there is room for")
+		}
+		var sending sync.WaitGroup
+		for _, send := range sends {
+			sending.Go(send)
 		}
 		sending.Wait()
 		w.close()

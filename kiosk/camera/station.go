@@ -129,7 +129,7 @@ func (c *Cameras) deliver(p *pairing, e *eye, text string) {
 	g.waiting[n] = result
 	g.wire.tell(note{Scan: text, Number: n})
 	c.mu.Unlock()
-	time.AfterFunc(takeWithin, func() { c.settle(g, n, false) })
+	time.AfterFunc(c.patient, func() { c.settle(g, n, false) })
 }
 
 // settle says what became of a scan, once.

@@ -35,13 +35,14 @@ var (
 type wire struct {
 	conn *websocket.Conn
 	out  chan any
+	beat time.Duration
 	over chan struct{} // closed by end
 	once sync.Once
 	last any // said before the line is closed
 }
 
-// connect takes a request over. The error says why not; it has been answered. disconnect must be
-// called at the end.
+// connect takes a request over. The error says why not; it has been answered.
+// disconnect must be called at the end.
 func (c *Cameras) connect(w http.ResponseWriter, r *http.Request, most int64) (*wire, error) {
 	if err := c.admit(); err != nil {
 		http.Error(w, "not now", http.StatusServiceUnavailable)
@@ -53,7 +54,7 @@ func (c *Cameras) connect(w http.ResponseWriter, r *http.Request, most int64) (*
 		return nil, fmt.Errorf("camera: take over: %w", err)
 	}
 	conn.SetReadLimit(most)
-	return &wire{conn: conn, out: make(chan any, mostOut), over: make(chan struct{})}, nil
+	return &wire{conn: conn, out: make(chan any, mostOut), beat: c.beat, over: make(chan struct{})}, nil
 }
 
 func (c *Cameras) admit() error {
@@ -132,7 +133,7 @@ func (w *wire) listen(hear func(kind int, r io.Reader) error) error {
 }
 
 func (w *wire) speak(done, gone <-chan struct{}, tick func() any) {
-	ping := time.NewTicker(pingEvery)
+	ping := time.NewTicker(w.beat)
 	defer ping.Stop()
 	for {
 		var err error
