@@ -116,7 +116,7 @@ func TestRulesOfTheSling(t *testing.T) {
 		{Overdue, rating.EN, rating.Grade100, source.TwelveMonths},
 	} {
 		a := Answer{System: tt.system, Grade: tt.grade}
-		if got := tt.reason.Rule(a); got != tt.want || tt.reason.Text(a, Speech{Units: quantity.Metric}).Rule != tt.want.String() {
+		if got := tt.reason.Rule(a); got != tt.want || tt.reason.Text(a, Speech{Units: quantity.Metric}).InFull != tt.want.String() {
 			t.Errorf("%s of %s %d: %s; want %s", tt.reason, tt.system, tt.grade, got.Key(), tt.want.Key())
 		}
 	}
@@ -178,8 +178,8 @@ func TestUnderRatedNamesTheRowItWasRatedBy(t *testing.T) {
 	}
 	text := UnderRated.Text(a, Speech{})
 	want := "Rated for two legs, 45° from horizontal: " + source.OSHATable1.String()
-	if text.Rule != want {
-		t.Errorf("rule %q, want %q", text.Rule, want)
+	if text.InFull != want || text.Rule != "Rated for two legs, 45° from horizontal: OSHA sling guide, table 1" {
+		t.Errorf("rule %q, in full %q, want %q", text.Rule, text.InFull, want)
 	}
 }
 
@@ -213,7 +213,7 @@ func TestUnderRatedNamesTheUpperFitting(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := "Too light for this lift: the lift needs 12,000 lb and the upper fitting may carry 9,000 lb."
-	if text := UnderRated.Text(a, Speech{}); text.Sentence != want || text.Rule != source.UpperFitting.String() {
+	if text := UnderRated.Text(a, Speech{}); text.Sentence != want || text.InFull != source.UpperFitting.String() {
 		t.Errorf("%q by %q", text.Sentence, text.Rule)
 	}
 }

@@ -28,14 +28,14 @@ func TestEveryReasonUnderEveryRules(t *testing.T) {
 				continue // these follow the system that the sling is stamped by
 			}
 			text := r.Text(Answer{}, Speech{Units: quantity.Imperial, Words: words, Rules: rules})
-			all := strings.Join([]string{text.Sentence, text.Next, text.Rule, text.Short}, " | ")
+			all := strings.Join([]string{text.Sentence, text.Next, text.Rule, text.InFull}, " | ")
 			for _, f := range append(foreign, words.Foreign(all)...) {
 				if strings.Contains(strings.ToLower(all), strings.ToLower(f)) {
 					t.Errorf("%s under %s: %q in %s", r, rules, f, all)
 				}
 			}
-			if text.Short == "" || len(text.Short) > len(text.Rule) || len(text.Short) > 60 {
-				t.Errorf("%s under %s: %q is no short form of %q", r, rules, text.Short, text.Rule)
+			if text.Rule == "" || len(text.Rule) > len(text.InFull) || len(text.Rule) > 60 {
+				t.Errorf("%s under %s: %q is no short form of %q", r, rules, text.Rule, text.InFull)
 			}
 		}
 	}
@@ -56,7 +56,7 @@ func TestUnder(t *testing.T) {
 		{AlreadyOut, "site policy", "site policy", "site policy", "site policy"},
 	} {
 		for rules, want := range map[due.Rules]string{due.US: tt.us, due.EN: tt.en, due.UK: tt.uk, due.Yard: tt.yarded} {
-			if got := tt.reason.Text(Answer{}, Speech{Rules: rules}).Short; got != want {
+			if got := tt.reason.Text(Answer{}, Speech{Rules: rules}).Rule; got != want {
 				t.Errorf("%s under %s: %q, want %q", tt.reason, rules, got, want)
 			}
 		}

@@ -21,8 +21,8 @@ type Speech struct {
 // Text is a reason in words.
 type Text struct {
 	Sentence string // what is wrong, for anyone at the counter
-	Rule     string // by which rule, with how far the reading of it can be trusted
-	Short    string // the rule in a few words
+	Rule     string // by which rule, in a few words
+	InFull   string // the rule with its title, and how far the reading of it can be trusted
 	Next     string // what to do now
 }
 
@@ -61,7 +61,7 @@ func (r Reason) Text(a Answer, s Speech) Text {
 	}
 	t.Sentence, t.Next = s.say(t.Sentence), s.say(t.Next)
 	cited = s.say(cited)
-	t.Rule, t.Short = cited+s.Words.Say(clause.String()), cited+clause.Short()
+	t.Rule, t.InFull = cited+clause.Short(), cited+s.Words.Say(clause.String())
 	return t
 }
 

@@ -269,7 +269,7 @@ func TestLiftPageShowsEachError(t *testing.T) {
 	c := k.signedIn(k.attendant)
 	page := c.lifts(with(aLift(), "load", "12,5", "degrees", "52,5", "centred", ""))
 	if page.status != http.StatusUnprocessableEntity || !page.has("Not stated yet") || !page.has(`value="12,5"`) ||
-		!page.has("Type whole pounds in digits") || !page.has("with a point") || !page.has("Say whether the centre of gravity") {
+		!page.has("Type whole pounds in digits") || !page.has("with a point") || !page.has("Say whether the center of gravity") {
 		t.Errorf("%d %s", page.status, page.main())
 	}
 	if page := c.get("/counter"); !page.has("No lift is stated yet") {

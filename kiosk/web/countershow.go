@@ -115,7 +115,7 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 	}
 	if si.stage == asksPlate {
 		text := w.says(gate.PlateNeeded, a)
-		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule}
+		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule, InFull: text.InFull}
 	}
 	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
 		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}
@@ -148,7 +148,7 @@ func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
 	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
 	if si.stage == isTooLate {
 		text := w.says(gate.AlreadyOut, si.answer)
-		p.Plate = Plate{Verdict: StaysHere, Name: si.sling.Details.Ident, Sentence: who + " has it since " + since + ".", Rule: text.Rule}
+		p.Plate = Plate{Verdict: StaysHere, Name: si.sling.Details.Ident, Sentence: who + " has it since " + since + ".", Rule: text.Rule, InFull: text.InFull}
 		p.Must = text.Next
 	} else {
 		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: "Back from " + who + ", out since " + since + "."}

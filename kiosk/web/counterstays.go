@@ -18,10 +18,10 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 			text.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
 		}
 		if i == 0 {
-			p.Plate.Sentence, p.Plate.Rule, p.Must = text.Sentence, text.Rule, text.Next
+			p.Plate.Sentence, p.Plate.Rule, p.Plate.InFull, p.Must = text.Sentence, text.Rule, text.InFull, text.Next
 			continue
 		}
-		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule})
+		p.Plate.More = append(p.Plate.More, Reason{Sentence: text.Sentence, Rule: text.Rule, InFull: text.InFull})
 	}
 	if len(si.codes) == 0 { // never a plate without words, and never one that goes
 		text := w.says(gate.NotDecided, si.answer)

@@ -62,6 +62,7 @@ type Base struct {
 	Today   string // the crib's date, so that a wrong clock is seen
 	Notice  string // what has just been done
 	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
+	Silent  bool   // this browser makes no sound
 	Broken  string // the register does not hold; empty where it does, as far as anybody knows
 	Wants   []Want // what somebody has to do something about, for those who work here
 	Head    string // position and hash in short, for whoever prints the page; empty where nobody is signed in
@@ -109,7 +110,7 @@ func (s *Server) dress(v *visit, b *Base) error {
 	b.Crib = v.crib.Founded.Name
 	b.Lang = v.list().Lang()
 	b.Assets = s.assets.prefix
-	b.Theme = themeOf(v.r)
+	b.Theme, b.Silent = themeOf(v.r), silent(v.r)
 	b.Version = s.Version
 	b.Today = v.today.Long()
 	b.Made = s.madeFrom(v)

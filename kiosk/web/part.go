@@ -1,5 +1,7 @@
 package web
 
+import "slices"
+
 // What the parts in templates/part draw. Each takes one of these structs, with
 // every text already in the crib's words and units.
 
@@ -32,14 +34,29 @@ type Plate struct {
 	Verdict  Verdict
 	Name     string // what it is about
 	Sentence string // what is wrong, or that nothing is
-	Rule     string // by which rule, with its source
+	Rule     string // by which rule, in a few words
+	InFull   string // the same with its source; empty: no more is to be said
 	More     []Reason
+}
+
+// Rules are the rules on the plate in full, each once, for whoever wants to read
+// them.
+func (p Plate) Rules() []string { return inFull(append([]Reason{{InFull: p.InFull}}, p.More...)) }
+
+func inFull(reasons []Reason) (list []string) {
+	for _, r := range reasons {
+		if r.InFull != "" && !slices.Contains(list, r.InFull) {
+			list = append(list, r.InFull)
+		}
+	}
+	return list
 }
 
 // A Reason is one more ground for the same verdict.
 type Reason struct {
 	Sentence string
 	Rule     string
+	InFull   string
 }
 
 // An Action is a big button: a link if it has a Path, else the submit button of

@@ -44,8 +44,14 @@ type StandPlate struct {
 	Ident    string
 	Word     string // In, Out, Held …
 	Sentence string
-	Rule     string
+	Rule     string // in a few words
+	InFull   string
 	More     []Reason
+}
+
+// Rules are the rules on the plate in full, each once.
+func (p StandPlate) Rules() []string {
+	return inFull(append([]Reason{{InFull: p.InFull}}, p.More...))
 }
 
 // Carry is what the sling may carry, whatever hangs on it.

@@ -41,7 +41,7 @@ func TestSlingPage(t *testing.T) {
 		"NS-0388": {"Out", "It was needed back by 27 Feb 2026 and is 3 days late."},
 		"NS-0417": {"Held", "Came back after something happened: load caught on the hatch", "Held by I. Maro", "An inspector looks at it and decides."},
 		"NS-0420": {"Held", "gouge in leg 2, link 14", "26 Feb 2026 to be held, normal service; by O. Vance"},
-		"NS-0455": {"Stays here", "Its thorough inspection was due on 3 Feb 2026.", "overdue since 3 Feb 2026, 27 days"},
+		"NS-0455": {"Stays here", "Its periodic inspection was due on 3 Feb 2026.", "overdue since 3 Feb 2026, 27 days"},
 		"NS-0502": {"Lost", "not in the yard, not on the truck", "P. Lund had it last"},
 		"NS-0077": {"Retired", "Link worn under its minimum, leg 1.", "Made unusable: every leg cut twice", "Nothing any more: it is out of service for good.", "dead: the sling is retired"},
 		"NS-0610": {"Stays here", "A rated load on record is higher than the table allows", "Nothing, as long as what the plate says stands against it."},
@@ -79,9 +79,9 @@ func TestSlingOffers(t *testing.T) {
 		{k.attendant, "NS-0342", "hold lose", "Take it back"},
 		{k.attendant, "NS-0502", "find", "It turned up"},
 		{k.inspector, "NS-0290", "hold inspect retire lose", ""},
-		{k.inspector, "NS-0417", "hold release inspect retire lose", "Record a thorough inspection"},
-		{k.inspector, "NS-0420", "hold release inspect retire lose", "Record a thorough inspection"},
-		{k.inspector, "NS-0455", "hold inspect retire lose", "Record a thorough inspection"},
+		{k.inspector, "NS-0417", "hold release inspect retire lose", "Record a periodic inspection"},
+		{k.inspector, "NS-0420", "hold release inspect retire lose", "Record a periodic inspection"},
+		{k.inspector, "NS-0455", "hold inspect retire lose", "Record a periodic inspection"},
 		{k.inspector, "NS-0311", "hold inspect retire lose", "Print its tag"},
 		{k.inspector, "NS-0610", "hold inspect retire lose", "Correct its details"},
 		{k.inspector, "NS-0342", "hold retire lose", ""},
@@ -181,7 +181,7 @@ func TestHeldIsLookedAtFirst(t *testing.T) {
 	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
 	k.happens(id, k.attendant, event.Returned{From: k.rigger.ID, Said: event.Something, Note: "a jerk"})
 	c := k.signedIn(k.inspector)
-	if first := c.get("/rack/NS-0417").first(); first != "Record a thorough inspection" {
+	if first := c.get("/rack/NS-0417").first(); first != "Record a periodic inspection" {
 		t.Errorf("next is %q", first)
 	}
 	a := c.act("NS-0417", "inspect", url.Values{"date": {"2026-03-02"}, "outcome": {"fit"}, "rating-tag": {"legible"}, "service": {"normal"}})
@@ -193,7 +193,7 @@ func TestHeldIsLookedAtFirst(t *testing.T) {
 		t.Errorf("after the release next is %q", first)
 	}
 	k.happens(id, k.attendant, event.Held{Reason: "a new gouge"})
-	if first := c.get("/rack/NS-0417").first(); first != "Record a thorough inspection" {
+	if first := c.get("/rack/NS-0417").first(); first != "Record a periodic inspection" {
 		t.Errorf("held again, next is %q", first)
 	}
 }
@@ -392,7 +392,7 @@ func TestInspect(t *testing.T) {
 		t.Errorf("recorded %+v", d)
 	}
 	page := c.get("/rack/NS-0417").words()
-	for _, text := range []string{"Thoroughly inspected on 1 Mar 2026: fit, next due 1 May 2026.", "Severe service, every 2 months.", "all links gauged",
+	for _, text := range []string{"Inspected on 1 Mar 2026: fit, next due 1 May 2026.", "Severe service, every 2 months.", "all links gauged",
 		"on the sling; the record has changed since it was printed"} {
 		if !strings.Contains(page, text) {
 			t.Errorf("the page lacks %q", text)
@@ -404,7 +404,7 @@ func TestInspect(t *testing.T) {
 	}
 	k.stands(id, gate.StateHeld)
 	a := c.act("NS-0417", "release", url.Values{"release-reason": {"looks fine"}})
-	if a.status != http.StatusConflict || !a.has("Its last thorough inspection did not pass it.") {
+	if a.status != http.StatusConflict || !a.has("Its last periodic inspection did not pass it.") {
 		t.Errorf("release of what did not pass: %d", a.status)
 	}
 	k.stands(id, gate.StateHeld)

@@ -77,7 +77,7 @@ func standPlate(st stand, w words) StandPlate {
 		reasons = without(reasons, gate.Lost, st, w)
 	}
 	if p.Sentence == "" && len(reasons) > 0 {
-		p.Sentence, p.Rule = reasons[0].Sentence, reasons[0].Rule
+		p.Sentence, p.Rule, p.InFull = reasons[0].Sentence, reasons[0].Rule, reasons[0].InFull
 		reasons = reasons[1:]
 	}
 	p.More = append(p.More, reasons...)

@@ -68,7 +68,7 @@ func (st *stand) settle() {
 
 func (st *stand) add(r gate.Reason, w words) {
 	text := w.reason(r, st.answer, st.sling.Details.Service)
-	st.reasons = append(st.reasons, Reason{Sentence: text.Sentence, Rule: text.Rule})
+	st.reasons = append(st.reasons, Reason{Sentence: text.Sentence, Rule: text.Rule, InFull: text.InFull})
 }
 
 // dueWords says when the sling is due, as a person would: "due 10 Nov 2026",

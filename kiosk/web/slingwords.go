@@ -55,7 +55,7 @@ func (w words) reason(r gate.Reason, a gate.Answer, service due.Service) gate.Te
 	switch r {
 	case gate.Overdue, gate.NoDueDate:
 		if row, ok := due.Find(service, w.rules); ok {
-			text.Rule, text.Short = row.Clause.String(), row.Clause.Short()
+			text.Rule, text.InFull = row.Clause.Short(), row.Clause.String()
 		}
 	}
 	return text

@@ -97,14 +97,32 @@ async function send(sent) {
   }
 }
 
+// handle is by what the focus finds its way back to what stands where it stood.
+function handle(e) {
+  if (!e || e === document.body) return null;
+  if (e.id) return (other) => other.id === e.id;
+  const text = e.textContent.trim();
+  return (other) => other.tagName === e.tagName && other.name === e.name && other.getAttribute("href") === e.getAttribute("href") && other.textContent.trim() === text;
+}
+
+// refocus keeps the focus of whoever goes by keyboard: on what it was on, where that
+// is there again, and else at the beginning of the matter, never at that of the page.
+function refocus(held) {
+  if (!held || document.activeElement !== document.body) return;
+  const again = [...document.querySelectorAll("main [id], .top a, .foot a, main :is(a, button, input, select, textarea, summary), .foot button")].find(held);
+  (again ?? document.querySelector("main")).focus({ preventScroll: true });
+}
+
 // replace puts the matter of a page that came in the place of this one's.
 export function replace(came) {
+  const held = handle(document.activeElement);
   document.querySelector("main").replaceWith(document.adoptNode(came.querySelector("main")));
   document.querySelector(".top")?.replaceWith(document.adoptNode(came.querySelector(".top")));
   document.title = came.title;
   document.querySelector(".foot")?.replaceWith(document.adoptNode(came.querySelector(".foot")));
   delete document.body.dataset.answer;
   Object.assign(document.body.dataset, came.body.dataset); // what it was made from: live.js
+  refocus(held);
   document.dispatchEvent(new Event("shown"));
 }
 

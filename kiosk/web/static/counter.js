@@ -98,8 +98,22 @@ function show(came, url, top = true) {
   turned++;
   replace(came);
   if (url && url !== location.href) history.pushState(null, "", url);
+  const before = verdictSays();
   if (top) scrollTo(0, 0);
-  dress();
+  // Where nothing new is said, whoever goes by keyboard stays where they are.
+  const stay = !top && before === verdictSays() && document.activeElement.closest("main :is(a, button, summary)");
+  dress(!stay);
+  if (!stay) tellVerdict();
+}
+
+const verdictSays = () => ["#verdict", "#because"].map((id) => document.querySelector(id)?.textContent ?? "").join(". ");
+
+// tellVerdict sounds the verdict, and says it where the focus does not lie on it:
+// there a reader that speaks would not come by.
+function tellVerdict() {
+  const verdict = document.querySelector("#verdict");
+  const said = verdict && document.activeElement !== verdict ? verdictSays() : "";
+  document.querySelector("[data-spoken]").textContent = said;
   play(document.querySelector("[data-verdict]")?.dataset.verdict);
 }
 
@@ -130,7 +144,7 @@ function remain(came) {
 
 // dress gives the page what only a script can: the keypad, the filter of names,
 // and the focus where reading goes on.
-function dress() {
+function dress(focus = true) {
   const main = document.querySelector("main");
   for (const box of main.querySelectorAll("[data-codepad]")) codepad(box);
   for (const field of main.querySelectorAll("[data-sift]")) sift(field);
@@ -140,6 +154,7 @@ function dress() {
   const verdict = main.querySelector("#verdict");
   const wrong = main.querySelector(".wrong:not(.big)")?.closest(".field, fieldset");
   if (wrong) {
+  if (!focus) return;
     wrong.scrollIntoView({ block: "center" });
     wrong.querySelector("input, textarea").focus({ preventScroll: true });
   } else if (first && (first.inputMode === "none" || matchMedia("(pointer: fine)").matches)) first.focus(); // no keyboard comes up unasked

@@ -1,6 +1,7 @@
 // Says the verdict a third time, after words and shape: two rising tones may go,
-// one low long tone stays here, three short equal ones look closer. Browsers
-// keep silent until somebody has touched the page; that is no fault.
+// one low long tone stays here, three short equal ones look closer, one short one is
+// taken in, or counted. Browsers keep silent until somebody has touched the page; that is no fault. A station
+// can turn its sounds off at the foot of the page.
 const tunes = {
   "may-go": [[523, 0, 0.12], [784, 0.14, 0.2]],
   "stays-here": [[165, 0, 0.7]],
@@ -9,7 +10,7 @@ const tunes = {
 
 export function play(verdict) {
   const tune = tunes[verdict];
-  if (!tune || !window.AudioContext) return;
+  if (!tune || !window.AudioContext || "silent" in document.documentElement.dataset) return;
   const audio = new AudioContext();
   for (const [pitch, at, long] of tune) {
     const tone = audio.createOscillator();
