@@ -40,6 +40,7 @@ func formSeeds() map[string]string {
 		"/phone/end":                  of(nil),
 		"/scanner":                    of(url.Values{"station": {"counter-2"}}),
 		"/rack":                       "find=NS&text=TAG&only=out",
+		"/rack/search":                "find=NS&show=held",
 		"/rack/{sling}/hold":          of(url.Values{"hold-reason": {"a gouge"}}),
 		"/rack/{sling}/lose":          of(url.Values{"lose-note": {"not on the truck"}}),
 		"/rack/{sling}/find":          of(url.Values{"find-note": {"under the bench"}}),

@@ -17,18 +17,20 @@ import (
 )
 
 // rackPegs is how many slings one page of the rack shows.
-const rackPegs = 60
+const rackPegs = 100
 
 // RackPage shows the slings as they hang.
 type RackPage struct {
 	Base
 	Find        Field
+	Show        string // name of the sieve
 	Sieves      []Sieve
 	Pegs        []Peg
 	Said        string // what is shown, in words
 	Empty       string // what to say where nothing is
 	Next        string // address of the next pegs; empty at the end
 	First       string // address of the first pegs; empty at the beginning
+	More        string // what to do about those that are not shown, where no address leads to them
 	MayRegister bool
 }
 
@@ -111,29 +113,52 @@ var inUse = []gate.State{gate.StateIn, gate.StateOut, gate.StateUnchecked, gate.
 func (s *Server) rack(v *visit) error {
 	asked := v.r.URL.Query()
 	p := &RackPage{Base: Base{Title: "Rack"}, MayRegister: v.may(actRegister)}
-	show, find := "", cleanFind(asked.Get("find"))
-	query := store.Query{
-		Limit: rackPegs, After: asked.Get("after"), Text: find, ByPlace: find == "", MaxMonths: v.crib.Founded.Policy.MaxMonths,
-	}
-	for _, sieve := range sieves {
-		here := sieve.name == asked.Get("show")
-		if here {
-			show, query.States = sieve.name, sieve.states
-			if sieve.due != nil {
-				query.DueFrom, query.DueBefore = sieve.due(s.today(v))
-			}
-		}
-		p.Sieves = append(p.Sieves, Sieve{Label: v.list().Say(sieve.label), Path: rackPath(sieve.name, find, ""), Here: here})
-	}
-	if query.States == nil {
+	show, find := asked.Get("show"), cleanFind(asked.Get("find"))
+	query, ok := s.rackQuery(v, show, find)
+	if !ok {
 		return errNoPage
+	}
+	query.After = asked.Get("after")
+	for _, sieve := range sieves {
+		p.Sieves = append(p.Sieves, Sieve{Label: v.list().Say(sieve.label), Path: rackPath(sieve.name, find, ""), Here: sieve.name == show})
 	}
 	return s.renderRack(v, http.StatusOK, p, query, show, find, "")
 }
 
+// rackQuery asks for what a sieve leaves of the slings that a text finds; false where
+// there is no such sieve.
+func (s *Server) rackQuery(v *visit, show, find string) (store.Query, bool) {
+	query := store.Query{Limit: rackPegs, Text: find, ByPlace: find == "", MaxMonths: v.crib.Founded.Policy.MaxMonths}
+	for _, sieve := range sieves {
+		if sieve.name != show {
+			continue
+		}
+		query.States = sieve.states
+		if sieve.due != nil {
+			query.DueFrom, query.DueBefore = sieve.due(s.today(v))
+		}
+		return query, true
+	}
+	return store.Query{}, false
+}
+
 func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query, show, find, complaint string) error {
-	ctx := v.r.Context()
-	slings, next, err := s.Store.List(ctx, query)
+	if err := s.hang(v, p, query, show, find); err != nil {
+		return err
+	}
+	if find == "" {
+		if err := s.counts(v, p.Sieves); err != nil {
+			return err
+		}
+	}
+	p.Find = Field{Name: "find", Label: "Find a sling", Hint: "Identification, rack place, chain size, or the short code on its tag",
+		Value: find, Error: complaint, Type: "search"}
+	return s.render(v, status, "rack", p)
+}
+
+// hang puts on the pegs what a query finds.
+func (s *Server) hang(v *visit, p *RackPage, query store.Query, show, find string) error {
+	slings, next, err := s.Store.List(v.r.Context(), query)
 	if errors.Is(err, store.ErrCursor) {
 		return errNoPage
 	}
@@ -143,11 +168,6 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	names, err := s.names(v)
 	if err != nil {
 		return err
-	}
-	if find == "" {
-		if err := s.counts(v, p.Sieves); err != nil {
-			return err
-		}
 	}
 	w := v.wordsOf(names)
 	for _, sling := range slings {
@@ -159,14 +179,13 @@ func (s *Server) renderRack(v *visit, status int, p *RackPage, query store.Query
 	if query.After != "" {
 		p.First = rackPath(show, find, "")
 	}
-	p.Find = Field{Name: "find", Label: "Find a sling", Hint: "Identification, rack place, chain size, or the short code on its tag",
-		Value: find, Error: complaint, Type: "search"}
+	p.Show = show
 	p.Said = rackSaid(len(p.Pegs), p.Next != "" || p.First != "", show, find)
 	p.Empty = "Nothing hangs here."
 	if find != "" {
 		p.Empty = "Nothing here has this at the beginning of its identification, nor as its place or size."
 	}
-	return s.render(v, status, "rack", p)
+	return nil
 }
 
 func rackSaid(n int, more bool, show, find string) string {

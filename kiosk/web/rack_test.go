@@ -131,7 +131,7 @@ func TestRackCountsByThePolicy(t *testing.T) {
 	}
 }
 
-// A page of the rack holds 60 slings; the next begins where it ended.
+// A page of the rack holds 100 slings; the next begins where it ended.
 func TestRackTurns(t *testing.T) {
 	k := newKiosk(t)
 	var idents []string
@@ -153,7 +153,7 @@ func TestRackTurns(t *testing.T) {
 				found++
 			}
 		}
-		if want := []int{60, 60, 10}[min(pages-1, 2)]; found != want {
+		if want := []int{100, 30, 0}[min(pages-1, 2)]; found != want {
 			t.Errorf("page %d shows %d slings, want %d", pages, found, want)
 		}
 		path = ""

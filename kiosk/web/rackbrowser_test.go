@@ -220,7 +220,10 @@ func TestTagsInBrowser(t *testing.T) {
 		looks(t, p, name)
 	}
 	see("/tags", "tags-empty")
-	k.queued()
+	p.Changes(func() { // days pass, and the page that is open loads itself
+		k.queued()
+		k.tells()
+	})
 	see("/tags", "tags")
 	see("/tags?show=wanted", "tags-wanted")
 	see("/tags?show=lapsed", "tags-lapsed")

@@ -136,17 +136,21 @@ func (k *kiosk) filled() crib {
 	return c
 }
 
-// manyShelved registers slings like those of shelved, in one act.
-func (k *kiosk) manyShelved(idents []string) {
+// manyShelved registers slings like those of shelved, in one act, each at a place of its
+// own where places is given.
+func (k *kiosk) manyShelved(idents []string, places ...string) {
 	k.t.Helper()
 	like := k.sling(k.shelved("LIKE-THIS", nil))
 	k.happens(like.ID, k.inspector, event.Retired{Reason: "a pattern only", How: "never was one"})
 	like.Details.Sling.State = gate.StateIn
 	act := store.Act{By: k.keeper.ID, Station: station, Way: string(counter.Program)}
 	_, err := k.store.Do(k.t.Context(), act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		for _, ident := range idents {
+		for i, ident := range idents {
 			d := like.Details
 			d.Ident = ident
+			if len(places) > 0 {
+				d.Place = places[i]
+			}
 			if _, err := tx.Append(ctx, event.Sling(event.SlingOf(like.ID.Key, ident)), nil, event.Registered{Details: d}); err != nil {
 				return nil, err
 			}

@@ -49,6 +49,7 @@ func routes() []route {
 		{method: "POST", path: "/scanner", follows: followsHouse, act: actCounter, serve: (*Server).nameStation},
 		{method: "GET", path: "/rack", act: actRack, nav: "Rack", serve: (*Server).rack},
 		{method: "POST", path: "/rack", act: actRack, serve: (*Server).seek},
+		{method: "POST", path: "/rack/search", act: actRack, serve: (*Server).search},
 		{method: "GET", path: "/rack/{sling}", act: actRack, serve: (*Server).slingPage},
 		{method: "POST", path: "/rack/{sling}/hold", act: actHold, serve: (*Server).holdSling},
 		{method: "POST", path: "/rack/{sling}/lose", act: actHold, serve: (*Server).loseSling},

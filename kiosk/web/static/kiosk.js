@@ -7,6 +7,7 @@ import "./keypad.js";
 import "./live.js";
 import "./phone.js";
 import "./places.js";
+import "./rack.js";
 import "./sound.js";
 import "./counter.js";
 import "./scanner.js";
