@@ -146,7 +146,6 @@ func (s *Server) correct(v *visit) error {
 	v.r.PostForm.Set("ident", sling.Details.Ident)
 	v.r.PostForm.Set("hang", "in") // the state is not corrected
 	d := s.readDetails(v, was.wrong)
-	d.Fittings = sling.Details.Fittings // not asked here
 	reason := v.reason(was.wrong, "reason", "Write what was wrong, and how you know.")
 	if len(was.wrong) > 0 {
 		return s.renderCorrect(v, http.StatusUnprocessableEntity, sling, v.raw, was)
@@ -190,7 +189,10 @@ func recordedForm(d event.Details) detailsForm {
 		"system": p.System.String(), "grade": itoa(int(p.Grade)), "size-" + p.System.String(): p.Size.String(),
 		"legs": itoa(p.Legs), "adjustable": yesNo(p.Adjustable), "unit": name,
 		"rating-tag": p.RatingTag.String(), "service": d.Service.String(), "when": "never", "heat": "no", "hang": "in",
-		"scale": "F", "reach-unit": "ft",
+		"scale": "F", "reach-unit": "ft", "lower": string(d.Fittings.Lower), "inside": widthText(d.Fittings.Inside, false),
+	}
+	if d.Fittings.Lower == "" {
+		values["lower"] = lowerUnknown
 	}
 	if p.Reach > 0 {
 		values["reach"], values["reach-unit"] = itoa(int(p.Reach/quantity.Millimetre)), "mm"

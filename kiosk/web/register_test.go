@@ -19,7 +19,7 @@ func aPlate(pairs ...string) url.Values {
 	return with(url.Values{
 		"ident": {"ns-0417"}, "system": {"us"}, "grade": {"80"}, "size-us": {"3/8"}, "legs": {"2"}, "adjustable": {"no"},
 		"reach": {"6"}, "reach-unit": {"ft"}, "unit": {"lb"}, "stamp-2-h60": {"12,300"}, "rating-tag": {"legible"}, "heat": {"no"},
-		"when": {"day"}, "date": {"2025-11-10"}, "outcome": {"fit"}, "service": {"normal"}, "hang": {"in"}, "place": {" peg  C4 "},
+		"when": {"day"}, "date": {"2025-11-10"}, "outcome": {"fit"}, "service": {"normal"}, "hang": {"in"}, "place": {" peg  C4 "}, "lower": {"latch-hook"}, "inside": {"3 1/2"},
 		"maker": {"as on the plate"}, "note": {"came with the crane"},
 	}, pairs...)
 }
@@ -384,7 +384,7 @@ func equalFacts(a, b []Fact) bool {
 func detailNames() []string {
 	return append(allStampFields(), "ident", "maker", "place", "note", "chart-source", "system", "grade", "size-us", "size-en", "legs", "adjustable",
 		"unit", "rating-tag", "service", "when", "heat", "hang", "scale", "reach", "reach-unit", "chart", "weakest", "master", "months", "hottest",
-		"date", "month", "outcome", "paper-due")
+		"date", "month", "outcome", "paper-due", "lower", "inside")
 }
 
 func TestCorrect(t *testing.T) {

@@ -30,6 +30,8 @@ type DetailsForm struct {
 	Hottest                     Field
 	Scale                       Choice
 	RatingTag                   Choice
+	Lower                       Choice
+	Inside                      Field
 	When                        Choice
 	Date, Month                 Field
 	Outcome, Service            Choice
@@ -110,6 +112,8 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Hottest:   field("hottest", "Hottest it has been", "If in doubt, the higher figure"),
 		Scale:     choice("scale", "Scale", "", [][3]string{{"F", "°F", ""}, {"C", "°C", ""}}),
 		RatingTag: Choice{Name: "rating-tag", Legend: "The maker’s rating tag", Error: c["rating-tag"], Options: ratingTagOptions(f("rating-tag"))},
+		Lower:     lowerChoice(f("lower"), c["lower"]),
+		Inside:    field("inside", "Clear width inside the upper link", insideHint),
 		When: choice("when", "Last thorough inspection", "", [][3]string{
 			{"day", "The day is known", ""}, {"month", "Only the month", "counts as its first day"}, {"never", "None on record", "it stays here until there is one"}}),
 		Date:  field("date", "Day", ""),
@@ -128,6 +132,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 	for _, x := range []*Field{&p.Reach, &p.Chart, &p.Weakest, &p.Master} {
 		x.Mode, x.Most = "decimal", 20
 	}
+	p.Inside.Most, p.Inside.Unit = 12, widthUnit(v.crib.Founded.Units)
 	p.Hottest.Most, p.Months.Most, p.Months.Mode, p.Months.Unit = 5, 2, "numeric", "months"
 	p.Date.Type, p.Month.Type, p.PaperDue.Type = "date", "month", "date"
 	p.Stamps = stampRows(f, c, p.Found)

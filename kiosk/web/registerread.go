@@ -182,7 +182,8 @@ func (s *Server) readDetails(v *visit, c complaints) event.Details {
 	d := event.Details{
 		Ident: strings.ToUpper(line("ident", tagcode.MaxIdent)),
 		Maker: line("maker", 60), Place: line("place", 20), Note: v.note(c, "note"),
-		Sling: gate.Sling{Plate: f.plate(c), Hottest: readHottest(c, f)},
+		Sling:    gate.Sling{Plate: f.plate(c), Hottest: readHottest(c, f)},
+		Fittings: readFittings(c, f, v.crib.Founded.Units),
 	}
 	if c["ident"] == "" && tagcode.CheckIdent(d.Ident) != nil {
 		c.add("ident", "Type it as it is stamped: 1 to 16 of A to Z, 0 to 9, hyphen, full stop, slash, and single spaces inside.")

@@ -242,6 +242,7 @@ func recordFacts(st stand, by string, w words) []Fact {
 	if d.Sling.Adjustable {
 		add("Legs", "can be shortened", "", false)
 	}
+	facts = append(facts, fittingFacts(d.Fittings, w)...)
 	for _, x := range []struct {
 		label string
 		mass  quantity.Mass

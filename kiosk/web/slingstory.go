@@ -216,6 +216,7 @@ func detailWords(d event.Details, w words) []Fact {
 			f.Value = "none"
 		}
 	}
+	facts = append(facts, fittingFacts(d.Fittings, w)...)
 	return append(facts, chart, weakest, master,
 		Fact{Label: "Hottest it has been", Value: hottest}, Fact{Label: "Rating tag", Value: ratingTagWords(s.RatingTag)},
 		Fact{Label: "Last thorough inspection", Value: or(s.Inspected.Long())}, Fact{Label: "Its outcome", Value: outcomeWords(d.Outcome)},
