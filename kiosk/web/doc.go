@@ -54,6 +54,16 @@
 // is lost between two pages, and asks for itself again when the register has moved
 // on, so that no verdict stands that does not hold any more.
 //
+// # Cameras
+//
+// {{template "camera"}} on a page with a data-scan form gives it the camera of its
+// device, and tells how the counter's phone is; {{template "camera-away"}} only listens
+// to the phone. static/camera.js sends frames to kiosk/camera and draws its answers,
+// static/phone.js brings what the phone read. Both end in a "scan" event like that of a
+// hand scanner, with the way "camera" in its detail. A page that is put in the place of
+// another takes the running picture along. Tests hold tags before a camera with
+// webtest.Filming.
+//
 // # Gloves
 //
 // A box marked data-keypad gives its number fields a keypad of big buttons; the
