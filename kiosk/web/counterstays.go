@@ -78,6 +78,8 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 		if v.may(actCompare) {
 			p.Steps = append(p.Steps, Action{Label: "What the register is behind of", Path: comparePath, First: true})
 		}
+	case gate.Unchecked:
+		p.Steps = append(p.Steps, Action{Label: "Look at it now", Sub: "then it is in, or held", Path: slingCheckPath(si.sling), First: true})
 	case gate.Lost:
 		if v.may(actHold) {
 			p.Steps = append(p.Steps, Action{Label: "Report it found", Sub: "opens its own page", Path: path + "#find", First: true})

@@ -8,24 +8,32 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/store"
 )
 
-// OutsidePage shows what is out, late first.
+// OutsidePage shows what is out, what presses most first.
 type OutsidePage struct {
 	Base
 	Said    string
+	Presses []Sieve // what is wanted back, and what is due soon
 	Riggers []Sieve
-	Rows    []OutsideRow
+	Areas   []Sieve // none where nothing was placed anywhere
+	Groups  []OutsideGroup
 	Empty   string
 	Next    string
 	First   string
+	Today   string // address of the sheet for today
+	Acts    bool   // a scan leads to what can be done with a sling that is out
+}
+
+// An OutsideGroup is what one rigger has, what is kept in one area, or everything.
+type OutsideGroup struct {
+	Name string // empty for everything
+	Rows []OutsideRow
 }
 
 // An OutsideRow is one sling that is out.
@@ -35,28 +43,95 @@ type OutsideRow struct {
 	MakeUp  string
 	Rigger  string
 	Since   string
+	Area    string // where it is kept; empty: with its rigger
 	Back    string
 	Late    string // how late, in words; empty where it is not
-	Due     string // its inspection, where that comes due while it is out
+	Due     string // why it is wanted back, and its inspection, where that comes due
+	Bars    int    // of three; see level
 	Verdict Verdict
 }
 
 // outsideRows is how many slings one page shows.
 const outsideRows = 100
 
-func (s *Server) outside(v *visit) error {
-	asked := v.r.URL.Query()
-	with, from := event.PersonID{}, 0
+// A look says which slings that are out are shown, and how.
+type look struct {
+	with event.PersonID
+	at   string // area; with any, only those kept there
+	only string // of pressing
+	by   string // "rigger" or "area": what they are grouped by
+	from int
+}
+
+// pressing are what the page can be narrowed to by how much it presses.
+var pressing = [...]struct {
+	name, label string
+	from, to    level
+}{
+	{"", "Everything", notToBeUsed, notDue},
+	{"back", "Wanted back", notToBeUsed, isLate},
+	{"3", "Due in 3 days", dueIn3, dueIn3},
+	{"14", "In 14 days", dueIn3, dueIn14},
+	{"30", "In 30 days", dueIn3, dueIn30},
+}
+
+func (l look) shows(a away) bool {
+	i := slices.IndexFunc(pressing[:], func(p struct {
+		name, label string
+		from, to    level
+	}) bool {
+		return p.name == l.only
+	})
+	return i >= 0 && a.level >= pressing[i].from && a.level <= pressing[i].to &&
+		(l.with.IsZero() || a.sling.Loan.Rigger == l.with) && (l.at == "" || a.sling.Loan.Area == l.at)
+}
+
+func readLook(q url.Values) (l look, ok bool) {
 	var err error
-	if text := asked.Get("with"); text != "" {
-		if with, err = event.ParsePersonID(text); err != nil {
-			return errNoPage
+	if text := q.Get("with"); text != "" {
+		if l.with, err = event.ParsePersonID(text); err != nil {
+			return look{}, false
 		}
 	}
-	if text := asked.Get("from"); text != "" {
-		if from, err = strconv.Atoi(text); err != nil || from < 0 {
-			return errNoPage
+	if text := q.Get("from"); text != "" {
+		if l.from, err = strconv.Atoi(text); err != nil || l.from < 0 {
+			return look{}, false
 		}
+	}
+	l.at, l.only, l.by = q.Get("at"), q.Get("only"), q.Get("by")
+	known := false
+	for _, p := range pressing {
+		known = known || p.name == l.only
+	}
+	return l, known && (l.by == "" || l.by == "rigger" || l.by == "area")
+}
+
+// path is the address of a look.
+func (l look) path() string {
+	q := url.Values{}
+	for name, value := range map[string]string{"at": l.at, "only": l.only, "by": l.by} {
+		if value != "" {
+			q.Set(name, value)
+		}
+	}
+	if !l.with.IsZero() {
+		q.Set("with", l.with.String())
+	}
+	if l.from > 0 {
+		q.Set("from", itoa(l.from))
+	}
+	if len(q) == 0 {
+		return outsidePath
+	}
+	return outsidePath + "?" + q.Encode()
+}
+
+const outsidePath = "/outside"
+
+func (s *Server) outside(v *visit) error {
+	l, ok := readLook(v.r.URL.Query())
+	if !ok {
+		return errNoPage
 	}
 	out, err := s.out(v.r.Context())
 	if err != nil {
@@ -66,7 +141,15 @@ func (s *Server) outside(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p := outsidePage(out, with, from, v.wordsOf(names), s.today(v), v.crib)
+	p := outsidePage(sortAway(out, v.crib, s.today(v)), l, v.wordsOf(names))
+	p.Acts, p.Today = v.may(actCounter), todayPath
+	for _, g := range p.Groups {
+		for i := range g.Rows {
+			if p.Acts {
+				g.Rows[i].Path = outsidePath + g.Rows[i].Path[len("/rack"):]
+			}
+		}
+	}
 	return s.render(v, http.StatusOK, "outside", p)
 }
 
@@ -87,20 +170,16 @@ func (s *Server) out(ctx context.Context) ([]state.Sling, error) {
 	}
 }
 
-func outsidePage(out []state.Sling, with event.PersonID, from int, w words, today quantity.Date, crib state.Crib) *OutsidePage {
-	p := &OutsidePage{Base: Base{Title: "Outside"}}
-	p.Riggers = riggersOut(out, with, w)
-	if !with.IsZero() {
-		out = slices.DeleteFunc(out, func(s state.Sling) bool { return s.Loan.Rigger != with })
+func outsidePage(out []away, l look, w words) *OutsidePage {
+	p := &OutsidePage{Base: Base{Title: "Outside"}, Empty: "Nothing is out."}
+	p.Riggers, p.Areas, p.Presses = riggersOut(out, l, w), areasOut(out, l), pressingOut(out, l)
+	if len(out) > 0 {
+		p.Empty = "Nothing that is out is like this."
 	}
-	// Those that nobody stated a day for come after those that are late.
-	slices.SortStableFunc(out, func(a, b state.Sling) int {
-		return cmp.Or(backOrder(a, today)-backOrder(b, today), a.Loan.ReturnBy.Compare(b.Loan.ReturnBy),
-			a.Loan.Since.Compare(b.Loan.Since), cmp.Compare(a.Details.Ident, b.Details.Ident))
-	})
+	out = slices.DeleteFunc(slices.Clone(out), func(a away) bool { return !l.shows(a) })
 	late := 0
-	for _, s := range out {
-		if backOrder(s, today) == 0 {
+	for _, a := range out {
+		if backOrder(a.sling, a.today) == 0 {
 			late++
 		}
 	}
@@ -108,96 +187,53 @@ func outsidePage(out []state.Sling, with event.PersonID, from int, w words, toda
 	if late > 0 {
 		p.Said += ", " + strconv.Itoa(late) + " late"
 	}
-	if !with.IsZero() {
-		p.Said += ", with " + w.name(with)
+	if !l.with.IsZero() {
+		p.Said += ", with " + w.name(l.with)
 	}
-	p.Empty = "Nothing is out."
-	if from > 0 {
-		p.First = outsidePath(with, 0)
+	if l.at != "" {
+		p.Said += ", at " + l.at
 	}
-	for _, s := range out[min(from, len(out)):min(from+outsideRows, len(out))] {
-		p.Rows = append(p.Rows, outsideRow(s, w, today, crib))
+	name := func(away) string { return "" }
+	switch l.by {
+	case "rigger":
+		name = func(a away) string { return w.name(a.sling.Loan.Rigger) }
+	case "area":
+		name = func(a away) string { return cmp.Or(a.sling.Loan.Area, "With their riggers") }
 	}
-	if from+outsideRows < len(out) {
-		p.Next = outsidePath(with, from+outsideRows)
+	slices.SortStableFunc(out, func(a, b away) int { return cmp.Compare(name(a), name(b)) })
+	first := l
+	if first.from = 0; l.from > 0 {
+		p.First = first.path()
+	}
+	for _, a := range out[min(l.from, len(out)):min(l.from+outsideRows, len(out))] {
+		if n := len(p.Groups); n == 0 || p.Groups[n-1].Name != name(a) {
+			p.Groups = append(p.Groups, OutsideGroup{Name: name(a)})
+		}
+		g := &p.Groups[len(p.Groups)-1]
+		g.Rows = append(g.Rows, outsideRow(a, w))
+	}
+	if next := l; l.from+outsideRows < len(out) {
+		next.from += outsideRows
+		p.Next = next.path()
 	}
 	return p
 }
 
-// backOrder puts late slings first, then those without a day, then the others.
-func backOrder(s state.Sling, today quantity.Date) int {
-	switch back := s.Loan.ReturnBy; {
-	case back.IsZero():
-		return 1
-	case back.Before(today):
-		return 0
-	}
-	return 2
-}
-
-func outsideRow(s state.Sling, w words, today quantity.Date, crib state.Crib) OutsideRow {
-	st := standing(s, crib, today, w)
+func outsideRow(a away, w words) OutsideRow {
+	s := a.sling
 	r := OutsideRow{
-		Ident: s.Details.Ident, Path: slingPath(s), MakeUp: w.makeUp(s.Details.Sling.Plate),
-		Rigger: w.name(s.Loan.Rigger), Since: w.clock(s.Loan.Since), Back: "No day stated", Verdict: Away,
+		Ident: s.Details.Ident, Path: slingPath(s), MakeUp: w.makeUp(s.Details.Sling.Plate), Area: s.Loan.Area,
+		Rigger: w.name(s.Loan.Rigger), Since: w.clock(s.Loan.Since), Back: "No day stated",
+		Due: a.says(w), Bars: a.level.bars(), Verdict: a.level.verdict(),
 	}
-	back := s.Loan.ReturnBy
-	if !back.IsZero() {
+	if s.Loan.Rigger.IsZero() {
+		r.Rigger = "Nobody knows who"
+	}
+	if back := s.Loan.ReturnBy; !back.IsZero() {
 		r.Back = "Back by " + back.Long()
 	}
-	if backOrder(s, today) == 0 {
-		r.Late, r.Verdict = plural(today.DaysSince(back), "day")+" late", StaysHere
-	}
-	due := st.answer.Due
-	switch {
-	case due.IsZero():
-		r.Due = "Its inspection has no due date"
-	case due.Before(today):
-		r.Due = "Its inspection was due " + due.Long() + ": it must not be used"
-	case !back.IsZero() && due.Before(back):
-		r.Due = "Its inspection falls due " + due.Long() + ", before it is to come back"
-	case due.DaysSince(today) <= soonDays:
-		r.Due = "Its inspection is due " + due.Long()
-	}
-	if r.Due != "" && due.Before(today) {
-		r.Verdict = StaysHere
-	}
-	if s.Hold.Reason != "" {
-		r.Due = strings.TrimSpace(sentenceEnd(r.Due) + " It will be held when it comes back: " + s.Hold.Reason)
+	if backOrder(s, a.today) == 0 {
+		r.Late = plural(a.today.DaysSince(s.Loan.ReturnBy), "day") + " late"
 	}
 	return r
-}
-
-// riggersOut are those who have something, most first.
-func riggersOut(out []state.Sling, with event.PersonID, w words) []Sieve {
-	count := map[event.PersonID]int{}
-	for _, s := range out {
-		count[s.Loan.Rigger]++
-	}
-	people := make([]event.PersonID, 0, len(count))
-	for p := range count {
-		people = append(people, p)
-	}
-	slices.SortFunc(people, func(a, b event.PersonID) int {
-		return cmp.Or(count[b]-count[a], cmp.Compare(w.name(a), w.name(b)))
-	})
-	sieves := []Sieve{{Label: "Everyone", Count: strconv.Itoa(len(out)), Path: "/outside", Here: with.IsZero()}}
-	for _, p := range people {
-		sieves = append(sieves, Sieve{Label: w.name(p), Count: strconv.Itoa(count[p]), Path: outsidePath(p, 0), Here: p == with})
-	}
-	return sieves
-}
-
-func outsidePath(with event.PersonID, from int) string {
-	q := url.Values{}
-	if !with.IsZero() {
-		q.Set("with", with.String())
-	}
-	if from > 0 {
-		q.Set("from", strconv.Itoa(from))
-	}
-	if len(q) == 0 {
-		return "/outside"
-	}
-	return "/outside?" + q.Encode()
 }

@@ -28,9 +28,10 @@ func TestOutside(t *testing.T) {
 			t.Errorf("outside lacks %q: %s", text, page)
 		}
 	}
-	// Late first, the latest of them first; then without a day; then by day.
+	// Late first, the latest of them first; then what is due soon; then without a day;
+	// then by day.
 	last := -1
-	for _, ident := range []string{"NS-0701", "NS-0388", "NS-0700", "NS-0342", "NS-0390"} {
+	for _, ident := range []string{"NS-0701", "NS-0388", "NS-0390", "NS-0700", "NS-0342"} {
 		at := strings.Index(page, ident)
 		if at <= last {
 			t.Errorf("%s stands in the wrong place: %s", ident, page)
@@ -41,7 +42,7 @@ func TestOutside(t *testing.T) {
 	if !b.has("4 slings out, 2 late, with T. Brandt") || b.has("NS-0390") {
 		t.Errorf("one rigger’s: %s", b.words())
 	}
-	for _, path := range []string{"/outside?with=x", "/outside?from=-1", "/outside?from=x"} {
+	for _, path := range []string{"/outside?with=x", "/outside?from=-1", "/outside?from=x", "/outside?only=x", "/outside?by=x"} {
 		if a := c.get(path); a.status != http.StatusNotFound {
 			t.Errorf("%s: %d", path, a.status)
 		}

@@ -84,7 +84,7 @@ func TestSlingOffers(t *testing.T) {
 		{k.inspector, "NS-0455", "hold inspect retire lose", "Record a periodic inspection"},
 		{k.inspector, "NS-0311", "hold inspect retire lose", "Print its tag"},
 		{k.inspector, "NS-0610", "hold inspect retire lose", "Correct its details"},
-		{k.inspector, "NS-0342", "hold retire lose", ""},
+		{k.inspector, "NS-0342", "hold inspect retire lose", "Take it back"},
 		{k.inspector, "NS-0502", "retire find", "It turned up"},
 		{k.inspector, "NS-0077", "", ""},
 		{k.keeper, "NS-0311", "hold lose", "Print its tag"},

@@ -55,11 +55,11 @@ var slingActs = []struct {
 	form   func(*Server, *visit, state.Sling, sent) ActForm
 }{
 	{"release", actInspect, []gate.State{gate.StateHeld}, releaseForm},
-	{"inspect", actInspect, []gate.State{gate.StateIn, gate.StateHeld}, (*Server).inspectForm},
+	{"inspect", actInspect, inUse, (*Server).inspectForm},
 	{"find", actHold, []gate.State{gate.StateLost}, findForm},
-	{"hold", actHold, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}, holdForm},
-	{"lose", actHold, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut}, loseForm},
-	{"retire", actInspect, []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateLost}, retireForm},
+	{"hold", actHold, inUse, holdForm},
+	{"lose", actHold, inUse, loseForm},
+	{"retire", actInspect, append([]gate.State{gate.StateLost}, inUse...), retireForm},
 }
 
 // actForms are the forms that the reader may send for this sling as it stands:
@@ -148,8 +148,11 @@ func (s *Server) inspectForm(v *visit, sling state.Sling, was sent) ActForm {
 		says = s.dueSays(v, v.raw)
 	}
 	fit := "may go out again"
-	if sling.Details.Sling.State == gate.StateHeld {
+	switch sling.Details.Sling.State {
+	case gate.StateHeld:
 		fit = "it stays held until it is released"
+	case gate.StateOut:
+		fit = "it stays out"
 	}
 	return ActForm{
 		Title: "Record a thorough inspection", Sub: "done by you, link by link",
@@ -198,11 +201,17 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 		n.acts = []string{"find"}
 		n.no = "Whoever finds it brings it to the counter."
 	case gate.StateOut:
-		if v.may(actIssue) {
-			n.links = append(n.links, Action{Label: "Take it back", Sub: "at the counter: scan it", Path: "/counter"})
+		if v.may(actCounter) {
+			n.links = append(n.links, Action{Label: "Take it back", Sub: "at the counter: scan it", Path: "/counter"},
+				Action{Label: "Hand on, place, recall", Sub: "while it is out", Path: awayPath(sling)})
 		}
 		n.no = "It comes back over the counter."
-	case gate.StateHeld, gate.StateUnchecked:
+	case gate.StateUnchecked:
+		if v.may(actCounter) {
+			n.links = append(n.links, Action{Label: "Look at it now", Sub: "it came back, and nobody has", Path: slingCheckPath(sling)})
+		}
+		n.no = "Whoever works at the counter looks at it."
+	case gate.StateHeld:
 		// What it is held for is looked at first; it is let go where that has been done.
 		n.acts = []string{"inspect", "release"}
 		if sling.Details.Outcome == tagcode.Fit && !late && st.looked {

@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"cribgate/core/gate"
+	"cribgate/core/state"
 )
 
 // standPlate puts how a sling stands on its plate.
@@ -37,6 +38,9 @@ func standPlate(st stand, w words) StandPlate {
 		}
 	case gate.StateUnchecked:
 		p.Word = "Unchecked"
+		if said := owedSays(s, w); said != "" {
+			p.More = append(p.More, Reason{Sentence: said})
+		}
 	case gate.StateOut:
 		p.Word = "Out"
 		p.Sentence = "With " + w.name(s.Loan.Rigger) + " since " + w.clock(s.Loan.Since)
@@ -47,6 +51,12 @@ func standPlate(st stand, w words) StandPlate {
 			p.Sentence += ". It was needed back by " + back.Long() + " and is " + plural(st.today.DaysSince(back), "day") + " late."
 		default:
 			p.Sentence += ", needed back by " + back.Long() + "."
+		}
+		if s.Loan.Area != "" {
+			p.Sentence += " It is kept at " + s.Loan.Area + "."
+		}
+		if s.Loan.Recall != (state.Recall{}) {
+			p.More = append(p.More, Reason{Sentence: sentenceEnd(recallSays(s.Loan.Recall))})
 		}
 		if s.Hold.Reason != "" {
 			p.More = append(p.More, Reason{Sentence: "It will be held when it comes back: " + sentenceEnd(s.Hold.Reason) + " " + w.name(s.Hold.By) + " said so, " + w.clock(s.Hold.Since) + "."})

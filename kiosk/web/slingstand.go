@@ -103,6 +103,12 @@ func (st stand) stateWords(w words) (text string, late bool) {
 		return "came back, not looked at yet", false
 	case gate.StateOut:
 		text = "out with " + w.name(s.Loan.Rigger)
+		if s.Loan.Area != "" {
+			text += ", at " + s.Loan.Area
+		}
+		if s.Loan.Recall != (state.Recall{}) {
+			return text + ", recalled", true
+		}
 		switch back := s.Loan.ReturnBy; {
 		case back.IsZero():
 			return text + " since " + s.Loan.Day.Long(), false

@@ -111,6 +111,10 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 	case event.Found:
 		t.Sentence = "Turned up again; held until it has been looked at."
 		t.note(b.Note)
+	case event.TakenIn, event.Checked, event.Told:
+		t.tellHeap(b, w)
+	case event.HandedOn, event.Placed, event.Recalled:
+		t.tellAway(b, w)
 	default:
 		t.Sentence = "An entry that does not belong to a sling: " + string(b.Kind()) + "."
 	}

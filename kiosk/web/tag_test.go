@@ -259,7 +259,7 @@ func TestTagRefusals(t *testing.T) {
 	k.filled()
 	c := k.signedIn(k.keeper)
 	for ident, says := range map[string]string{
-		"NS-0342": "It is out.", "NS-0502": "It is lost.", "NS-0077": "It is retired for good",
+		"NS-0502": "It is lost.", "NS-0077": "It is retired for good",
 	} {
 		a := c.get("/rack/" + ident + "/tag")
 		if !a.has(says) || a.hasForm("/rack/"+ident+"/tag") {

@@ -141,8 +141,6 @@ func noTag(s state.Sling) string {
 		return "It is retired for good and gets no tag."
 	case s.Details.Sling.State == gate.StateLost:
 		return "It is lost. It gets a tag when it turns up."
-	case s.Details.Sling.State == gate.StateOut:
-		return "It is out. A tag is printed when it is here and can be hung on."
 	case s.Doubt != 0:
 		return "Its record is in doubt. Hold it; keeper and inspector find out what is right."
 	case s.NextSerial() == 0:

@@ -211,7 +211,7 @@ function codepad(box) {
 }
 
 // sift shows only the names that hold what is typed.
-function sift(field) {
+export function sift(field) {
   const names = [...document.querySelectorAll("[data-name]")];
   field.addEventListener("input", () => {
     const words = field.value.toLowerCase().split(/\s+/);

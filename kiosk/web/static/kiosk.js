@@ -10,4 +10,6 @@ import "./places.js";
 import "./rack.js";
 import "./sound.js";
 import "./counter.js";
+import "./heap.js";
+import "./outside.js";
 import "./scanner.js";
