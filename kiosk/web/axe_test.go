@@ -17,7 +17,10 @@ func TestAxeEveryPage(t *testing.T) {
 	k := newKiosk(t)
 	sling := k.sling(k.filled().good)
 	// What stands in place of the names in an address. A file is no page.
-	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{file}": ""}
+	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{file}": "", "{sheets}": "1-1"}
+	if _, err := k.server.Counter.PrintPad(t.Context(), k.byKeeper(), 1); err != nil {
+		t.Fatal(err)
+	}
 	b := webtest.Start(t)
 	opened := 0
 	for _, who := range []state.Person{{}, k.attendant, k.inspector, k.keeper} {
@@ -26,7 +29,7 @@ func TestAxeEveryPage(t *testing.T) {
 			p = k.opened(b, who)
 		}
 		for _, r := range routes() {
-			if r.method != http.MethodGet || strings.HasSuffix(r.path, "{file}") || !who.ID.IsZero() == (r.act == actNothing) || !mayOpen(who, r.act) {
+			if r.method != http.MethodGet || strings.HasSuffix(r.path, "{file}") || strings.HasSuffix(r.path, "{photo}") || !who.ID.IsZero() == (r.act == actNothing) || !mayOpen(who, r.act) {
 				continue
 			}
 			path := r.path

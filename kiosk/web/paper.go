@@ -64,11 +64,11 @@ func (s *Server) renderPaper(v *visit, status int, f paperForm, c complaints, wr
 		{"out", "It went out", "written on the pad, or taken without asking"}, {"back", "It came back", "and is here now"}})}
 	p.Sling = field("sling", "Which sling?", "Scan its tag, or type the identification on its plate")
 	p.Sling.Most, p.Sling.Focus = 16, f["sling"] == ""
-	p.Rigger = field("rigger", "Who has it?", "As written; leave it empty where nobody knows")
+	p.Rigger = field("rigger", "Who has it, or had it?", "As written; empty where nobody knows")
 	p.Rigger.Most, p.Rigger.List = maxName, "riggers"
-	p.Day, p.Clock = field("day", "Day", "As written; empty where nobody wrote it"), field("clock", "Time", "As written: 7:10")
+	p.Day, p.Clock = field("day", "Day", "As written"), field("clock", "Time", "As written: 7:10")
 	p.Day.Type, p.Clock.Most, p.Clock.Mode = "date", 5, "numeric"
-	p.Pad, p.Row = field("pad", "Sheet", "Its number, at the top; empty without a sheet"), field("row", "Row", "1 to "+itoa(event.PadRows))
+	p.Pad, p.Row = field("pad", "Sheet", "Empty for none"), field("row", "Row", "1 to "+itoa(event.PadRows))
 	p.Pad.Mode, p.Pad.Most, p.Row.Mode, p.Row.Most = "numeric", 6, "numeric", 2
 	p.Back = field("back", "Needed back by", "Empty where nothing is written")
 	p.Back.Type = "date"
