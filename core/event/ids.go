@@ -46,12 +46,11 @@ func draw[T ~[16]byte](random io.Reader) (T, error) {
 	return T(b), nil
 }
 
-func parse16(text string) ([16]byte, error) {
-	b, err := hex.DecodeString(text)
-	if err != nil || len(b) != 16 || hex.EncodeToString(b) != text {
+func parse16(text string) (id [16]byte, err error) {
+	if !unhex(id[:], text) {
 		return [16]byte{}, fmt.Errorf("%w: %q", ErrID, text)
 	}
-	return [16]byte(b), nil
+	return id, nil
 }
 
 // ParsePersonID reads 32 lower-case hex digits.
@@ -62,11 +61,11 @@ func ParsePersonID(text string) (PersonID, error) {
 
 // ParseHash reads 64 lower-case hex digits.
 func ParseHash(text string) (Hash, error) {
-	b, err := hex.DecodeString(text)
-	if err != nil || len(b) != 32 || hex.EncodeToString(b) != text {
+	var h Hash
+	if !unhex(h[:], text) {
 		return Hash{}, fmt.Errorf("%w: %q", ErrID, text)
 	}
-	return Hash(b), nil
+	return h, nil
 }
 
 // String gives 32 lower-case hex digits.
