@@ -234,7 +234,7 @@ func TestEndToEnd(t *testing.T) {
 	p := keeper.must(keeper.Fill("/register", "/register", url.Values{
 		"ident": {ident}, "system": {"us"}, "grade": {"80"}, "size-us": {"3/8"}, "legs": {"2"}, "reach": {"8"}, "reach-unit": {"ft"},
 		"adjustable": {"no"}, "unit": {"lb"}, "stamp-2-h60": {"12300"}, "rating-tag": {"legible"}, "heat": {"no"},
-		"when": {"day"}, "date": {today(t, dir, 0)}, "outcome": {"fit"}, "service": {"normal"}, "hang": {"in"}, "place": {"D-07"},
+		"when": {"day"}, "date": {today(t, dir, 0)}, "outcome": {"fit"}, "service": {"normal"}, "hang": {"in"}, "place": {"D-07"}, "lower": {"latch-hook"},
 	}))
 	sling := "/rack/" + ident
 	if p.Path != sling {

@@ -74,7 +74,7 @@ func formSeeds() map[string]string {
 		"/people/{person}/terms":      of(url.Values{"holds": {"shift-gear", "learner"}, "until": {"2026-03-04"}}),
 		"/people/{person}/badge":      of(nil),
 		"/sign-in/badge":              "text=TAG",
-		"/setup":                      "margin=15&max-months=6&max-tilt=3.5&strict-choke=yes&old-tag=yes&one-person=no&ask-every=20&prefix=&key=KEY&heads=CRIB",
+		"/setup":                      "margin=15&max-months=6&max-tilt=3.5&strict-choke=yes&old-tag=yes&one-person=no&ask-every=20&words=uk&crane-1=Bay+3&hook-1=3+1/2&prefix=&key=KEY&heads=CRIB",
 		"/paper":                      of(url.Values{"what": {"back"}, "sling": {"NS-0417"}, "rigger": {"T. Brandt"}, "day": {"2026-03-02"}, "clock": {"7:10"}, "pad": {"1"}, "row": {"2"}, "said": {"nothing"}, "note": {"x"}}),
 		"/paper/pad":                  of(url.Values{"sheets": {"2"}}),
 		"/strays":                     of(url.Values{"lies": {"cage"}, "note": {"no tag"}}),

@@ -50,22 +50,40 @@ func TestRolesKeepTerms(t *testing.T) {
 // setupForm is a whole set-up form.
 func setupForm(pairs ...string) url.Values {
 	return with(url.Values{"margin": {"15"}, "max-months": {"6"}, "max-tilt": {"3.5"}, "strict-choke": {"yes"}, "old-tag": {"yes"},
-		"ask-every": {"20"}, "one-person": {"no"}}, pairs...)
+		"ask-every": {"20"}, "one-person": {"no"}, "words": {"uk"}}, pairs...)
 }
 
-// The policy keeps what the form does not ask.
-func TestSetupKeeps(t *testing.T) {
-	k := newKiosk(t)
-	cranes := []event.Crane{{Name: "Bay 3", Hook: 90 * quantity.Millimetre}}
-	p := k.policy()
-	p.Words, p.Cranes = event.WordsUK, cranes
-	k.setPolicy(p)
+// Whoever sets the policy sees words and cranes, keeps those that are left alone, and
+// thicknesses of hooks go to the safe side. A form from before they were asked sets
+// nothing.
+func TestSetupCranes(t *testing.T) {
+	k := newKiosk(t) // in inches
 	c := k.signedIn(k.keeper)
-	if a := c.send(c.get("/setup"), "/setup", setupForm()); !a.has("The policy is set.") {
+	if a := c.send(c.get("/setup"), "/setup", setupForm("crane-1", " Bay  3 ", "hook-1", "3 33/64", "crane-3", "Yard")); !a.has("The policy is set.") {
 		t.Fatalf("set: %d %s", a.status, a.words())
 	}
-	if got := k.policy(); got.MarginPct != 15 || got.Words != event.WordsUK || !reflect.DeepEqual(got.Cranes, cranes) {
+	want := []event.Crane{{Name: "Bay 3", Hook: quantity.SixtyFourthsUp(3*64 + 33)}, {Name: "Yard"}}
+	if got := k.policy(); got.Words != event.WordsUK || !reflect.DeepEqual(got.Cranes, want) {
 		t.Errorf("the policy is %+v", got)
+	}
+	page := c.get("/setup")
+	sent := setupForm("margin", "20")
+	for name, value := range map[string]string{"crane-1": "Bay 3", "hook-1": "3 33/64 in", "crane-2": "Yard", "hook-2": ""} {
+		if !page.has(`name="` + name + `" type="text" autocomplete="off" value="` + value + `"`) {
+			t.Errorf("%s is not filled with %q: %s", name, value, page.body)
+		}
+		sent.Set(name, value)
+	}
+	if a := c.send(page, "/setup", sent); !a.has("The policy is set.") {
+		t.Fatalf("set again: %d %s", a.status, a.words())
+	}
+	if got := k.policy(); got.MarginPct != 20 || got.Words != event.WordsUK || !reflect.DeepEqual(got.Cranes, want) {
+		t.Errorf("the policy is now %+v", got)
+	}
+	sent = setupForm("margin", "30")
+	sent.Del("words")
+	if a := c.send(c.get("/setup"), "/setup", sent); a.status != http.StatusUnprocessableEntity || k.policy().MarginPct != 20 {
+		t.Errorf("a form without words: %d", a.status)
 	}
 }
 

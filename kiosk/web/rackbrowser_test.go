@@ -95,7 +95,7 @@ func TestRegisterInBrowser(t *testing.T) {
 		p.Waits(`document.querySelector(` + strconv.Quote(selector) + `)?.innerText.includes(` + strconv.Quote(want) + `)`)
 	}
 	p.Type("#f-ident", "NS-0417")
-	for _, answer := range []string{"grade=80", "size-us=3/8", "legs=2", "adjustable=no", "rating-tag=legible", "heat=no", "when=day", "outcome=fit", "service=normal", "hang=in"} {
+	for _, answer := range []string{"grade=80", "size-us=3/8", "legs=2", "adjustable=no", "rating-tag=legible", "heat=no", "when=day", "outcome=fit", "service=normal", "hang=in", "lower=locking-hook"} {
 		name, value, _ := strings.Cut(answer, "=")
 		p.Click(`input[name="` + name + `"][value="` + value + `"]`)
 	}
@@ -109,6 +109,7 @@ func TestRegisterInBrowser(t *testing.T) {
 	says("#plate-found", "7,100 lb")
 	webtest.Eval[bool](p, `(() => { const d = document.querySelector("#f-date"); d.value = "2025-11-10"; d.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
 	says("#due-says", "Next due 10 Nov 2026")
+	p.Type("#f-inside", "3 1/2")
 	p.Type("#f-reach", "six")
 	p.Follow(".details-form > .actions button.first")
 	if got := p.Text(".wrong.big"); !strings.Contains(got, "one answer is missing or cannot be") {
@@ -119,6 +120,9 @@ func TestRegisterInBrowser(t *testing.T) {
 	p.Follow(".details-form > .actions button.first")
 	if got := p.Text(".notice"); !strings.Contains(got, "NS-0417 is registered.") {
 		t.Fatalf("registered: %q", got)
+	}
+	if got := p.Text("main"); !strings.Contains(got, "Self-locking hook") || !strings.Contains(got, "3 1/2 in") {
+		t.Errorf("what hangs at its ends is not shown: %q", got)
 	}
 	looks(t, p, "sling-registered")
 }

@@ -25,7 +25,8 @@ type SetupPage struct {
 	Heads     string
 	Stale     string // what the policy is now, where someone else changed it meanwhile
 
-	Choke, OldTag, OnePerson                Choice
+	Choke, OldTag, OnePerson, Words         Choice
+	Cranes                                  []CraneRow
 	MaxMonths, MaxTilt, Margin, Ask, Prefix Field
 }
 
@@ -45,8 +46,9 @@ func policyForm(p event.Policy) detailsForm {
 	values := map[string]string{
 		"strict-choke": yesNo(p.StrictChoke), "max-months": itoa(p.MaxMonths), "max-tilt": strings.TrimSuffix(p.MaxTilt.String(), "°"),
 		"margin": itoa(p.MarginPct), "old-tag": yesNo(p.OldTagGoes), "ask-every": itoa(p.AskEvery),
-		"one-person": yesNo(p.OnePerson), "prefix": p.Prefix,
+		"one-person": yesNo(p.OnePerson), "prefix": p.Prefix, "words": wordsAnswer(p.Words),
 	}
+	filledCranes(values, p.Cranes)
 	return func(name string) string { return values[name] }
 }
 
@@ -94,6 +96,7 @@ func (s *Server) renderSetup(v *visit, status int, f detailsForm, c complaints, 
 		p.Keys = append(p.Keys, row)
 	}
 	p.policy(f, c)
+	p.Cranes = craneRows(f, c, w.lead)
 	return s.render(v, status, "setup", p)
 }
 
@@ -112,6 +115,9 @@ func (p *SetupPage) policy(f detailsForm, c complaints) {
 	p.OldTag = choice("old-tag", "May a tag that shows old dates go out?", "The record counts, not the tag", "a new tag first", "until the new one is confirmed")
 	p.Ask = field("ask-every", "Ask for the plate’s last characters once in", "At random; 0 for never. A scan proves that someone has a picture, not that the sling is there", "issues")
 	p.OnePerson = choice("one-person", "Is this a crib of one person?", "", "who passed a sling does not hand it over next", "that is allowed, and marked for the keeper")
+	p.Words = Choice{Name: "words", Legend: "Whose words stand on pages and paper?", Error: c["words"], Options: options(f("words"), [][3]string{
+		{"rules", "As the rules", "those of the law that this crib goes by"},
+		{"us", "US", "choker hitch, rated load, periodic inspection"}, {"uk", "UK", "choke hitch, WLL, thorough examination"}})}
 	p.Prefix = Field{Name: "prefix", Label: "Address in front of a tag’s text", Hint: "For phones that scan a tag: HTTPS://HOST/ in capitals, at most " + itoa(tagcode.MaxPrefix) + " characters; empty for none. It counts for tags drawn from now on", Value: f("prefix"), Error: c["prefix"], Most: tagcode.MaxPrefix}
 }
 
@@ -132,8 +138,7 @@ func (s *Server) setPolicy(v *visit) error {
 		return err
 	}
 	c := complaints{}
-	policy := readPolicy(v.raw, c)
-	policy.Words, policy.Cranes = v.crib.Founded.Policy.Words, v.crib.Founded.Policy.Cranes // not asked here
+	policy := readPolicy(v.raw, c, v.crib.Founded.Units)
 	if len(c) > 0 {
 		return s.renderSetup(v, http.StatusUnprocessableEntity, v.raw, c, "")
 	}
@@ -157,9 +162,9 @@ func (s *Server) setPolicy(v *visit) error {
 var tiltNumber = regexp.MustCompile(`^[0-9]{1,2}(?:\.[0-9]{1,3})?$`)
 
 // readPolicy reads the form.
-func readPolicy(f detailsForm, c complaints) event.Policy {
+func readPolicy(f detailsForm, c complaints, lead quantity.Units) event.Policy {
 	answers := liftForm{}
-	for _, name := range []string{"strict-choke", "old-tag", "one-person"} {
+	for _, name := range []string{"strict-choke", "old-tag", "one-person", "words"} {
 		answers[name] = f(name)
 	}
 	whole := func(name string, least, most int) int {
@@ -178,6 +183,8 @@ func readPolicy(f detailsForm, c complaints) event.Policy {
 		AskEvery:    whole("ask-every", 0, 1000),
 		OnePerson:   pick(answers, c, "one-person", "Choose.", yesNos),
 		Prefix:      strings.ToUpper(strings.TrimSpace(f("prefix"))),
+		Words:       pick(answers, c, "words", "Choose.", wordLists),
+		Cranes:      readCranes(f, c, lead),
 	}
 	tilt, complaint := readDegrees(strings.TrimSpace(f("max-tilt")))
 	if complaint == "" && (tilt > 45*quantity.Degree || !tiltNumber.MatchString(strings.TrimSpace(f("max-tilt")))) {

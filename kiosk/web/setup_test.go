@@ -31,7 +31,7 @@ func TestSetup(t *testing.T) {
 	}
 	whole := func(pairs ...string) url.Values {
 		return with(url.Values{"margin": {"15"}, "max-months": {"6"}, "max-tilt": {"3.5"}, "strict-choke": {"yes"}, "old-tag": {"yes"},
-			"ask-every": {"20"}, "one-person": {"no"}, "prefix": {"https://tags.test/"}}, pairs...)
+			"ask-every": {"20"}, "one-person": {"no"}, "words": {"rules"}, "prefix": {"https://tags.test/"}}, pairs...)
 	}
 	for _, x := range []struct {
 		name string
@@ -46,6 +46,10 @@ func TestSetup(t *testing.T) {
 		{"tilt in words", whole("max-tilt", "flat"), "Type degrees"},
 		{"ask", whole("ask-every", "1001"), "Type a whole number from 0 to 1000."},
 		{"choke", whole("strict-choke", ""), "Choose."},
+		{"words", whole("words", "fr"), "Choose."},
+		{"a crane twice", whole("crane-1", "Bay 3", "crane-2", "bay 3"), "Two cranes have this name."},
+		{"a hook of no crane", whole("hook-2", "4 in"), "Type what everyone here calls it"},
+		{"a slip of the point", whole("crane-1", "Bay 3", "hook-1", "400"), "This is no width that a link or a hook can have"},
 		{"prefix", whole("prefix", "HTTP://TAGS.TEST/"), "A prefix has the form HTTPS://HOST/"},
 		{"long prefix", whole("prefix", "HTTPS://ONE-TOO-MANY.X/"[:22]+"YY/"), "at most 23 characters"},
 	} {
@@ -85,7 +89,7 @@ func TestSetupShortensIntervals(t *testing.T) {
 		t.Errorf("before: %s", a.words())
 	}
 	c.send(c.get("/setup"), "/setup", url.Values{"margin": {"0"}, "max-months": {"3"}, "max-tilt": {"5"}, "strict-choke": {"no"}, "old-tag": {"no"},
-		"ask-every": {"0"}, "one-person": {"no"}})
+		"ask-every": {"0"}, "one-person": {"no"}, "words": {"rules"}})
 	if a := c.get("/rack"); !a.has("Stays here: overdue since 10 Feb 2026, 20 days") {
 		t.Errorf("after: %s", a.words())
 	}
