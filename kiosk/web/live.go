@@ -166,7 +166,7 @@ var (
 	matterEnds   = []byte(`</main>`)
 	fleeting     = [...][2][]byte{
 		{[]byte(`name="key" value="`), []byte(`"`)},
-		{[]byte(`<p class="notice done" role="status">`), []byte(`</p>`)},
+		{[]byte(`<p class="notice done" role="status">`), []byte("</p>\n")},
 	}
 )
 
