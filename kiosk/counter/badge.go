@@ -64,6 +64,13 @@ func (c *Counter) Badge(ctx context.Context, text string) (state.Person, []gate.
 	return who, nil, nil
 }
 
+// IsBadge tells whether a text is a badge, whoever made it and whether or not it is
+// good.
+func IsBadge(text string) bool {
+	kind, _ := tagcode.KindOf(text) // what is none is no badge
+	return kind == tagcode.KindBadge
+}
+
 // notRead says what a text is that does not read as a badge.
 func notRead(text string, err error) gate.Reason {
 	kind, _ := tagcode.KindOf(text) // what is none is told apart by err

@@ -58,14 +58,14 @@ func (l LoanLift) Of(s gate.Sling, part Part, units quantity.Units) gate.Lift {
 	case event.Beam:
 		lift.Load = part.Carries
 		if !l.Stated {
-			lift.Load = l.equal(units)
+			lift.Load = l.Equal(units)
 		}
 	}
 	return lift
 }
 
-// equal is the equal part of each sling under a beam, in whole units of the crib.
-func (l LoanLift) equal(units quantity.Units) quantity.Mass {
+// Equal is the equal part of each sling under a beam, in whole units of the crib.
+func (l LoanLift) Equal(units quantity.Units) quantity.Mass {
 	n := quantity.Mass(max(l.Slings, 1))
 	unit := quantity.Pound
 	if units == quantity.Metric {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"cribgate/core/event"
+	"cribgate/core/rating"
 )
 
 // CounterPage is the one screen for issue and return: whatever is scanned
@@ -20,7 +21,12 @@ type CounterPage struct {
 	Must   string // what to do now
 	Steps  []Action
 
+	WhatFor  WhatFor
 	HandOver HandOver
+	Plated   PlateForm
+	Sign     Countersign
+	Missing  []string // how many slings are still to be scanned for a shared lift
+	Off      TakeOff
 	TakeBack TakeBack
 	Asks     Asks
 	Hold     HoldForm
@@ -42,16 +48,41 @@ type Says struct {
 	Sentence string
 }
 
-// HandOver is the black button of a sling that may go. Without a Key there is
+// HandOver is the one button for all slings that may go. Without a Key there is
 // none.
 type HandOver struct {
 	Key   string
 	Card  int
-	Seen  string // rigger, lift and reading that the page shows
+	Lines string // numbers of the cards
+	Seen  string // rigger, lifts and slings that the page shows
 	Label string
 	Sub   string
-	Plate Field // the end of the plate's identification, where it is asked
-	Asks  bool
+	First bool // the black one
+}
+
+// PlateForm asks for the end of the identification on the plate. Without a Key it
+// asks nothing.
+type PlateForm struct {
+	HandOver
+	Action string // where it leads: the loan, or the handing over where this is all of it
+	Plate  Field
+}
+
+// Countersign asks another attendant to sign for a learner. Without a Key it asks
+// nothing.
+type Countersign struct {
+	HandOver
+	Typed string
+	Who   Choice
+	PIN   Field
+	Error string
+}
+
+// TakeOff takes a sling off the loan. Without a Key there is none.
+type TakeOff struct {
+	Key   string
+	Card  int
+	Again bool // something was answered about the sling, and can be answered again
 }
 
 // TakeBack is the one question at return. Without a Key there is none.
@@ -73,6 +104,7 @@ type Asks struct {
 	Legend  string
 	Name    string
 	Answers []Action
+	Field   Field // in place of answers: to be filled in
 }
 
 // HoldForm puts a sling on hold. Without a Key there is none.
@@ -88,6 +120,10 @@ type HoldForm struct {
 // LiftShown is the lift beside the verdict.
 type LiftShown struct {
 	Stated  bool
+	Title   string
+	Shift   bool
+	Key     string   // of the form that says what the next sling is for
+	Others  []Action // what else slings are drawn for
 	Drawing Drawing
 	Facts   []Fact
 	Ask     bool // the reader may state one, and no button above says so
@@ -135,22 +171,31 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 		return err
 	}
 	p.Rigger = rigger.Name
-	stated, have := v.lift(t)
-	p.Lift = LiftShown{Stated: have}
-	w := v.wordsOf(nil)
-	if have {
-		p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false)
-		p.Lift.Facts = stated.facts(w.lead)
-	}
+	have := p.liftBeside(v, t, c)
+	l := loanSeen{rigger: rigger, sights: map[int]sight{}}
 	if c != nil {
-		if err := s.showCard(v, t, c, p); err != nil {
+		si, err := s.showCard(v, t, c, p)
+		if err != nil {
 			return err
 		}
-	} else {
-		p.Steps = steps(v, rigger.ID, have)
+		l.sights[c.N] = si
 	}
-	if err := s.seeRail(v, t, c); err != nil {
+	if (c == nil || p.Says.Words == goingOut) && !have {
+		if p.WhatFor, err = s.whatFor(v, t); err != nil {
+			return err
+		}
+	}
+	if c == nil || p.Says.Words == goingOut {
+		p.Steps = steps(v, rigger.ID, have)
+		if p.WhatFor.Same.Loan != "" && len(p.Steps) > 0 {
+			p.Steps[0].First = false
+		}
+	}
+	if err := s.seeRail(v, t, c, l); err != nil {
 		return err
+	}
+	if p.Sign.Key == "" {
+		p.hand(v, t, c, l)
 	}
 	p.Rail = t.rail(p.Rigger, c)
 	p.Lift.Ask = v.may(actIssue) && !slices.ContainsFunc(p.Steps, func(a Action) bool { return a.Path == liftPath })
@@ -175,9 +220,54 @@ func steps(v *visit, rigger event.PersonID, lift bool) []Action {
 	return list
 }
 
+// liftBeside shows what the card's sling is drawn for, or the next one, and what else
+// was stated. It tells whether anything was, and holds.
+func (p *CounterPage) liftBeside(v *visit, t *turn, c *card) bool {
+	n := t.Now
+	if c != nil && c.For != 0 {
+		n = c.For
+	}
+	stated, have := v.stated(t.purpose(n))
+	w := v.wordsOf(nil)
+	p.Lift = LiftShown{Stated: have, Shift: stated.Shift}
+	if have {
+		p.Lift.Facts = stated.facts(w.lead)
+		if !stated.Shift {
+			p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false)
+		}
+	}
+	if len(t.For) < 2 {
+		return have
+	}
+	p.Lift.Title = t.title(n)
+	for i := range t.For {
+		other, holds := v.stated(t.purpose(i + 1))
+		if i+1 == t.Now || !holds {
+			continue
+		}
+		if p.Lift.Key == "" {
+			p.Lift.Key = newKey()
+		}
+		a := Action{Label: "Scan on for " + lowerFirst(t.title(i+1)), Name: "for", Value: strconv.Itoa(i + 1), Sub: "until " + Day(other.Lift.ReturnBy)}
+		if !other.Shift {
+			a.Sub = w.lead.Mass(other.Lift.Load) + ", " + rating.LegsWords(other.Lift.Legs)
+		}
+		p.Lift.Others = append(p.Lift.Others, a)
+	}
+	return have
+}
+
+// title calls a purpose by its number.
+func (t *turn) title(n int) string {
+	if p := t.purpose(n); p == nil || p.Shift != "" {
+		return "Gear for a shift"
+	}
+	return "Lift " + strconv.Itoa(n)
+}
+
 // seeRail asks again about the cards that may go, so that the rail shows nobody a
 // verdict that is older than the page.
-func (s *Server) seeRail(v *visit, t *turn, current *card) error {
+func (s *Server) seeRail(v *visit, t *turn, current *card, l loanSeen) error {
 	for i := range t.Cards {
 		c := &t.Cards[i]
 		if c == current || c.Edge != MayGo {
@@ -188,6 +278,7 @@ func (s *Server) seeRail(v *visit, t *turn, current *card) error {
 			return err
 		}
 		c.hang(si, v.wordsOf(nil))
+		l.sights[c.N] = si
 	}
 	return nil
 }

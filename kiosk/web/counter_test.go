@@ -159,7 +159,10 @@ func TestWhatOnlySomeAreAsked(t *testing.T) {
 	if page = c.send(page, "/counter/answer", url.Values{"shortened": {"no"}}); page.verdict() != MayGo {
 		t.Errorf("at full length: %q %s", page.verdict(), page.plateText())
 	}
-	page = c.send(c.scan(short), "/counter/answer", url.Values{"shortened": {"plain"}})
+	if page = c.scan(short); !page.has("is on the loan already, and counts once") {
+		t.Errorf("scanned again: %s", page.main())
+	}
+	page = c.send(c.send(page, "/counter/answer", url.Values{"again": {"yes"}}), "/counter/answer", url.Values{"shortened": {"plain"}})
 	if page.verdict() != StaysHere || !page.has("Too light for this lift") {
 		t.Errorf("in a plain hook: %q %s", page.verdict(), page.plateText())
 	}

@@ -9,6 +9,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/kiosk/counter"
 	"cribgate/store"
 )
@@ -35,51 +36,6 @@ func (s *Server) toCard(v *visit, t *turn, c *card) error {
 		return v.redirect("/counter")
 	}
 	return v.redirect("/counter/" + strconv.Itoa(c.N))
-}
-
-// issue hands a sling over. The counter decides again, in the transaction that
-// records it.
-func (s *Server) issue(v *visit) error {
-	t, c, key, err := s.onCard(v)
-	if err != nil {
-		return err
-	}
-	typed, complaint := v.line("typed", 16)
-	if complaint != "" {
-		s.notice(v, complaint)
-		return s.toCard(v, t, c)
-	}
-	var si sight
-	id, err := event.ParseSlingID(c.Sling)
-	if err != nil {
-		return err
-	}
-	if si.sling, err = s.Store.Sling(v.r.Context(), id); err != nil {
-		return err
-	}
-	missing, err := s.askOf(v, t, c, &si)
-	if err != nil {
-		return err
-	}
-	if missing != mayGo || v.raw("seen") != si.seen() {
-		return s.changed(v, t, c, key)
-	}
-	ask := si.ask
-	ask.Reading.Typed = typed
-	o, err := s.Counter.Issue(v.r.Context(), v.by(c.Way, key), ask)
-	if err != nil {
-		return cannotAsk(err)
-	}
-	c.Typed = typed
-	switch {
-	case o.May:
-		c.Done = handedOver
-	case o.Known && o.Sling.Details.Sling.State == gate.StateOut:
-		c.Done = tooLate
-	case o.AskPlate:
-		c.Typed = ""
-	}
-	return s.seeAgain(v, t, c)
 }
 
 // changed answers a press on a page from before rigger or lift were changed. Where
@@ -227,14 +183,40 @@ func (s *Server) answer(v *visit) error {
 	if err != nil {
 		return err
 	}
-	singles, shortened := v.raw("singles"), v.raw("shortened")
-	switch {
+	complaint := ""
+	switch singles, shortened, seat := v.raw("singles"), v.raw("shortened"), v.raw("seat"); {
 	case singles == "yes" || singles == "no":
-		t.Singles = singles
+		if p := t.of(c); p != nil && p.Shift == "" {
+			p.Lift["together"] = map[string]string{"yes": "one-hook", "no": "one"}[singles]
+		}
 	case shortened == "no" || shortened == "cradled" || shortened == "plain":
 		c.Shortened = shortened
+	case seat == "yes" || seat == "no":
+		c.Seat = seat
+	case v.r.PostForm.Has("carries"):
+		if c.Carries, complaint = v.line("carries", 12); complaint == "" {
+			_, complaint = readLoad(c.Carries, quantity.Pound) // whole, in whichever unit
+		}
+	case v.r.PostForm.Has("typed"):
+		c.Typed, complaint = v.line("typed", 16)
+	case v.raw("again") != "":
+		c.Shortened, c.Carries, c.Seat = "", "", ""
 	default:
 		return s.toCard(v, t, c)
+	}
+	if complaint != "" {
+		c.Carries, c.Typed = "", ""
+		s.notice(v, complaint)
+		return s.toCard(v, t, c)
+	}
+	if v.r.PostForm.Has("singles") { // said of all slings of this lift
+		for i := range t.Cards {
+			if other := &t.Cards[i]; other.N != c.N && other.waits() && other.For == c.For {
+				if err := s.ask(v, t, other, key+"."+strconv.Itoa(other.N)); err != nil {
+					return err
+				}
+			}
+		}
 	}
 	if err := s.ask(v, t, c, key); err != nil {
 		return err

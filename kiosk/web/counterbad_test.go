@@ -109,7 +109,7 @@ func TestBadReadings(t *testing.T) {
 		"newer format": gate.TagNewerFormat, "web address": gate.TagWebAddress, "empty": gate.TagUnreadable,
 		"2,953 bytes": gate.TagNotOurs, "control": gate.TagNotOurs, "markup": gate.TagNotOurs, "not UTF-8": gate.TagNotOurs,
 		"lower case": gate.TagNotOurs, "a space behind": gate.TagNotOurs, "badge of letters": gate.TagNotOurs,
-		"rigger's badge": gate.TagIsBadge, "lift slip": gate.TagIsSlip, "register's seal": gate.TagIsSeal,
+		"rigger's badge": gate.BadgeUnknown, "lift slip": gate.TagIsSlip, "register's seal": gate.TagIsSeal,
 	}
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)

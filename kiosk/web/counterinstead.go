@@ -3,6 +3,7 @@ package web
 import (
 	"slices"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/rating"
 	"cribgate/core/state"
@@ -32,8 +33,7 @@ func (s *Server) instead(v *visit, t *turn, si sight) (state.Sling, bool, error)
 			if !couldGo(v, t, si, other) {
 				continue
 			}
-			lift := si.stated.forSling(other.Details.Sling, false, gate.Unshortened)
-			answer, err := gate.Decide(counter.Question(other, v.crib.Founded.Policy, v.today, &lift))
+			answer, err := gate.Decide(counter.Question(other, v.crib.Founded.Policy, v.today, si.liftFor(v, other)))
 			if err != nil || !answer.May() {
 				continue // what cannot be asked of it, it does not serve
 			}
@@ -59,7 +59,40 @@ func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
 	if si.stated.Lift.Angle != nil && (asked.Reach == 0 || has.Reach < asked.Reach) {
 		return false
 	}
-	return has.Legs == si.stated.Lift.Legs || has.Legs == asked.Legs && t.Singles != "yes"
+	if si.stated.Shift {
+		return has.Legs == asked.Legs
+	}
+	if !fitsEnds(v, si.stated, other) {
+		return false
+	}
+	if si.stated.Share == event.OneHook {
+		return has.Legs == 1
+	}
+	return has.Legs == si.stated.Lift.Legs || has.Legs == asked.Legs
+}
+
+// liftFor is the lift as it would be asked of another sling; nil for a shift.
+func (si sight) liftFor(v *visit, other state.Sling) *gate.Lift {
+	if si.stated.Shift {
+		return nil
+	}
+	lift := si.stated.Of(other.Details.Sling, counter.Part{Carries: si.ask.Lift.Load}, v.crib.Founded.Units)
+	return &lift
+}
+
+// fitsEnds tells whether the ends of a sling are known to be what the lift asks for:
+// what somebody has to look at first is not named as what would do.
+func fitsEnds(v *visit, stated statedLift, other state.Sling) bool {
+	fit := other.Details.Fittings
+	if stated.Lower != "" && fit.Lower != stated.Lower {
+		return false
+	}
+	if stated.Crane == "" {
+		return true
+	}
+	return slices.ContainsFunc(v.crib.Founded.Policy.Cranes, func(c event.Crane) bool {
+		return c.Name == stated.Crane && c.Hook > 0 && c.Hook < fit.Inside
+	})
 }
 
 // better tells whether a wastes less capacity than b, or less reach where they
@@ -80,7 +113,7 @@ func better(a state.Sling, of gate.Answer, b state.Sling, ob gate.Answer) bool {
 func noSlingHelps(r gate.Reason) bool {
 	return slices.Contains([]gate.Reason{
 		gate.RoleNotAllowed, gate.RiggerUnknown, gate.RiggerNotCleared, gate.ClockBehind, gate.ClockAhead,
-		gate.SpecialLift, gate.LiftIncomplete,
+		gate.SpecialLift, gate.LiftIncomplete, gate.ShiftNotAllowed, gate.TooManyTogether,
 	}, r)
 }
 

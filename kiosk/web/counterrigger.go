@@ -2,9 +2,13 @@ package web
 
 import (
 	"net/http"
+	"strconv"
 	"strings"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/state"
+	"cribgate/kiosk/counter"
 )
 
 // RiggerPage picks by name who takes slings.
@@ -91,29 +95,92 @@ func (s *Server) chooseRigger(v *visit) error {
 	if !who.May(event.Rigger, v.today) {
 		return &Visible{Code: NotAllowed, Sentence: "This person may not draw gear.", Next: "Send them to the keeper, or pick someone else."}
 	}
-	t := s.turn(v)
+	return s.riggerComes(v, s.turn(v), who, key)
+}
+
+// riggerComes makes a person the one who takes slings. Whoever came before is done:
+// their lifts and their slings are not this one's. Slings that were scanned before
+// anybody came are.
+func (s *Server) riggerComes(v *visit, t *turn, who state.Person, key string) error {
 	if t.Rigger != "" && t.Rigger != who.ID.String() {
-		// The one before is done: their lift and their slings are not this one's.
-		newest := t.newest()
-		fresh := &turn{By: t.By}
-		if newest != nil && newest.Done == notDone {
-			fresh.put(*newest)
+		newest, left := t.newest(), len(t.lines())
+		fresh := &turn{By: t.By, Last: t.Last}
+		if newest != nil && newest.waits() {
+			fresh.put(card{Sling: newest.Sling, Text: newest.Text, Way: newest.Way, Typed: newest.Typed})
+			if newest.Edge == MayGo {
+				left--
+			}
+		}
+		if left > 0 {
+			s.notice(v, slingsWord(left)+" for the one before: not handed over. They stay here.")
 		}
 		t = fresh
 	}
 	t.Rigger = who.ID.String()
-	t.anew()
-	if err := s.askNewest(v, t, key); err != nil {
-		return err
+	for i := len(t.Cards) - 1; i >= 0; i-- {
+		if c := &t.Cards[i]; c.waits() {
+			if err := s.ask(v, t, c, key+"."+strconv.Itoa(c.N)); err != nil {
+				return err
+			}
+		}
 	}
 	newest := t.newest()
-	_, stated := v.lift(t)
-	if stated || newest != nil && newest.Sling != "" && newest.Done == notDone && newest.Edge != "" {
+	_, stated := v.stated(t.purpose(t.Now))
+	if stated || newest != nil && newest.waits() && newest.Edge != "" {
 		return s.toCard(v, t, newest)
 	}
-	// Nothing stands against it yet, so the lift is what is asked next.
+	// Nothing stands against it yet, so what for is asked next.
 	if err := s.keepTurn(v, t); err != nil {
 		return err
 	}
+	what, err := s.whatFor(v, t)
+	if err != nil {
+		return err
+	}
+	if what.Key != "" {
+		return v.redirect("/counter")
+	}
 	return v.redirect(liftPath)
+}
+
+// slingsWord counts slings.
+func slingsWord(n int) string {
+	if n == 1 {
+		return "1 sling"
+	}
+	return strconv.Itoa(n) + " slings"
+}
+
+// badged takes a badge that was scanned: it names who takes slings, and nothing
+// more. On a page that somebody fills in it is said there.
+func (s *Server) badged(v *visit, text string, way counter.Way, key string) error {
+	t := s.turn(v)
+	who, codes, err := s.Counter.Badge(v.r.Context(), text)
+	if err != nil {
+		return err
+	}
+	switch {
+	case len(codes) > 0:
+	case !v.may(actIssue):
+		codes = []gate.Reason{gate.RoleNotAllowed}
+	case !who.May(event.Rigger, v.today):
+		codes = []gate.Reason{gate.RiggerNotCleared}
+	}
+	if len(codes) > 0 {
+		c := t.put(card{Way: way, Badge: true, Codes: codeWords(codes)})
+		c.hang(unknownSight(c), v.wordsOf(nil))
+		return s.toCard(v, t, c)
+	}
+	if v.raw("stay") != "" {
+		s.notice(v, who.Name+" takes slings.")
+	}
+	return s.riggerComes(v, t, who, key)
+}
+
+func codeWords(codes []gate.Reason) []string {
+	list := make([]string, len(codes))
+	for i, r := range codes {
+		list[i] = r.String()
+	}
+	return list
 }

@@ -20,6 +20,9 @@ func (s *Server) scanned(v *visit) error {
 	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
 		reading.Way = way
 	}
+	if counter.IsBadge(reading.Text) {
+		return s.badged(v, reading.Text, reading.Way, key)
+	}
 	return s.take(v, reading, key)
 }
 
@@ -62,17 +65,16 @@ func (s *Server) take(v *visit, reading counter.Reading, key string) error {
 				return err
 			}
 		}
-		c := card{Way: reading.Way}
-		for _, code := range found.Codes {
-			c.Codes = append(c.Codes, code.String())
-		}
-		hung := t.put(c)
+		hung := t.put(card{Way: reading.Way, Codes: codeWords(found.Codes)})
 		hung.hang(unknownSight(hung), v.wordsOf(nil))
 		return s.toCard(v, t, hung)
 	}
-	c := t.put(card{Sling: found.Sling.ID.String(), Text: reading.Text, Way: reading.Way})
+	c, again := t.take(card{Sling: found.Sling.ID.String(), Text: reading.Text, Way: reading.Way})
 	if err := s.ask(v, t, c, key); err != nil {
 		return err
+	}
+	if again && c.Edge == MayGo {
+		s.notice(v, c.Title+" is on the loan already, and counts once.")
 	}
 	return s.toCard(v, t, c)
 }

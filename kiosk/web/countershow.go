@@ -1,10 +1,10 @@
 package web
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"slices"
+	"strconv"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
@@ -12,15 +12,15 @@ import (
 )
 
 // showCard puts a card on the page as it now stands.
-func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
+func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, error) {
 	names, err := s.names(v)
 	if err != nil {
-		return err
+		return sight{}, err
 	}
 	w := v.wordsOf(names)
 	si, err := s.see(v, t, c)
 	if err != nil {
-		return err
+		return sight{}, err
 	}
 	c.hang(si, w) // for this page; what is kept was kept when something was done
 	p.Shown = true
@@ -44,18 +44,13 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 			p.Must = problem.Next()
 		}
 	case staysHere:
-		return s.showStays(v, t, c, si, p, w)
+		return si, s.showStays(v, t, c, si, p, w)
 	case mayGo, asksPlate:
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
 		p.showOut(c, si, v.today, w)
 	case isHandedOver:
-		p.Says = Says{About: si.sling.Details.Ident, Words: "Handed over",
-			Sentence: w.name(si.sling.Loan.Rigger) + " has it since " + w.clock(si.sling.Loan.Since) + "."}
-		if back := si.sling.Loan.ReturnBy; !back.IsZero() {
-			p.Says.Sentence += " It is needed back by " + back.Long() + "."
-		}
-		p.Must, p.Done = "Scan the next one, or let the next rigger come.", true
+		p.showGone(t, c, si, w)
 	case isBack:
 		p.Says = Says{About: si.sling.Details.Ident, Words: "Back in", Sentence: hangSentence(si)}
 		if v.crib.ToCompare(si.sling) && v.may(actCompare) {
@@ -63,18 +58,21 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) error {
 		}
 		p.Done = true
 	case needsWho, needsLift:
-		p.Says = Says{About: si.about(w), Words: "Going out?", Sentence: hereSentence(si)}
+		p.Says = Says{About: si.about(w), Words: goingOut, Sentence: hereSentence(si)}
 		if si.stage == needsWho && !v.may(actIssue) {
 			p.Says.Words = "In the crib"
-			break
 		}
-		_, have := v.lift(t)
-		p.Steps = steps(v, si.rigger.ID, have)
-	case asksSingle, asksShort:
+	case asksSingle, asksShort, asksPart, asksSeat:
 		p.showAsks(c, si, w)
 	}
-	return nil
+	if c.waits() && c.Edge == MayGo || si.stage == asksPlate || si.stage == asksSeat || si.stage == asksPart {
+		p.Off = TakeOff{Key: newKey(), Card: c.N, Again: c.Shortened+c.Carries+c.Seat != ""}
+	}
+	return si, nil
 }
+
+// goingOut is what the plate says of a sling that waits for its rigger or lift.
+const goingOut = "Going out?"
 
 // about is what the plate calls the sling.
 func (si sight) about(w words) string {
@@ -103,9 +101,7 @@ func hereSentence(si sight) string {
 // plate's identification first, and the black button.
 func (p *CounterPage) showMay(c *card, si sight, w words) {
 	a := si.answer
-	needs, may := w.held(a)
-	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident,
-		Sentence: "The lift needs " + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."}
+	p.Plate = Plate{Verdict: MayGo, Name: si.sling.Details.Ident, Sentence: si.carries(w)}
 	if apart, known := si.apart(w); known {
 		where := " apart."
 		if si.ask.Lift.Legs > 2 {
@@ -117,30 +113,48 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 		text := w.says(gate.PlateNeeded, a)
 		p.Plate = Plate{Verdict: LookCloser, Name: si.about(w), Sentence: text.Sentence + " " + text.Next, Rule: text.Rule, InFull: text.InFull}
 	}
-	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
-		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}
 	if si.stage == asksPlate {
 		p.askPlate(c, si)
 	}
 }
 
-// askPlate asks for the end of the identification on the metal.
-func (p *CounterPage) askPlate(c *card, si sight) {
-	p.HandOver = HandOver{Key: newKey(), Card: c.N, Seen: si.seen(), Label: "Hand it over to " + si.rigger.Name,
-		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy), Asks: true,
-		Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate", Hint: "At least three; read them off the sling in your hand",
-			Most: 16, Focus: true}}
+// carries says what the sling may carry, for its lift or, for a shift, at all.
+func (si sight) carries(w words) string {
+	if si.stated.Shift {
+		text := "Gear for a shift, without a stated lift. Straight, with the load in the middle, it may carry"
+		for i, c := range si.answer.Capacity {
+			if i > 0 {
+				text += ","
+			}
+			text += " " + mayIn(w.lead, c.Load) + " " + capacityWords(c)
+		}
+		return text + "."
+	}
+	needs, may := w.held(si.answer)
+	lead := "The lift needs "
+	if si.stated.Many() > 0 {
+		lead = "Its part of the lift is "
+	}
+	if si.stated.Share == event.OneHook {
+		return "The lift needs " + needs.Value + ". Rigged like this, " + rating.LegsWords(si.stated.Lift.Legs) + " like this one may carry " + may.Value + "."
+	}
+	return lead + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."
 }
 
-// seen marks what a page showed, so that a button pressed on an old page does not
-// do something else.
-func (si sight) seen() string {
-	line, err := gate.Question{Lift: &si.ask.Lift}.MarshalJSON()
-	if err != nil {
-		return "" // never equal to a mark that was made
+// capacityWords say how a capacity is meant.
+func capacityWords(c gate.Capacity) string {
+	if c.Choked {
+		return "choked"
 	}
-	sum := sha256.Sum256([]byte(si.ask.Rigger.String() + "\x00" + si.sling.ID.String() + "\x00" + string(line)))
-	return hex.EncodeToString(sum[:12])
+	return c.Basis.Words()
+}
+
+// askPlate asks for the end of the identification on the metal.
+func (p *CounterPage) askPlate(c *card, si sight) {
+	p.Plated = PlateForm{HandOver: HandOver{Key: newKey(), Card: c.N, Lines: strconv.Itoa(c.N), Seen: seenOf([]sight{si}), Label: "Hand it over to " + si.rigger.Name,
+		Sub: "needed back by " + Day(si.ask.Lift.ReturnBy)}, Action: "/counter/issue",
+		Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate", Hint: "At least three; read them off the sling in your hand",
+			Most: 16, Focus: true}}
 }
 
 // showOut makes the plate of a sling that is out, with the one question.
@@ -170,6 +184,25 @@ func (p *CounterPage) showAsks(c *card, si sight, w words) {
 		p.Asks.Answers = []Action{
 			{Label: "Yes, all alike", Sub: w.say("same size, grade and reach, on one hook"), Name: "singles", Value: "yes"},
 			{Label: "No, it is alone", Name: "singles", Value: "no"},
+		}
+		return
+	}
+	if si.stage == asksPart {
+		p.Plate.Sentence = "This sling carries a part of " + w.lead.Mass(si.stated.Lift.Load+si.stated.Beam) + ", with the beam."
+		unit := "kilograms"
+		if si.stated.Unit == quantity.Pound {
+			unit = "pounds"
+		}
+		p.Asks.Legend, p.Asks.Name = "What does it carry?", "carries"
+		p.Asks.Field = Field{Name: "carries", Label: "Its part, in " + unit, Hint: "Rounded up, beam included; the parts of all slings together are no less than the whole", Mode: "decimal", Most: 12, Focus: true, Value: c.Carries}
+		return
+	}
+	if si.stage == asksSeat {
+		p.Plate.Sentence = w.says(gate.SeatUnknown, si.answer).Sentence
+		p.Asks.Legend, p.Asks.Name = "Does the link seat in the bowl of the hook of "+si.stated.Crane+"?", "seat"
+		p.Asks.Answers = []Action{
+			{Label: "Yes, it lies in the bowl", Sub: "free, and not on the tip", Name: "seat", Value: "yes"},
+			{Label: "No, or nobody can look", Name: "seat", Value: "no"},
 		}
 		return
 	}
@@ -204,11 +237,20 @@ func holdAsks(options []Option, reason, complaint string) HoldForm {
 
 // showLift draws the lift as it was asked of this sling.
 func (p *CounterPage) showLift(si sight, w words) {
+	if si.stated.Shift {
+		for _, c := range si.answer.Capacity {
+			p.Lift.Facts = append(p.Lift.Facts, w.may("May carry, "+capacityWords(c), c.Load))
+		}
+		return
+	}
 	over := false
 	for _, code := range si.codes {
 		over = over || code == gate.UnderRated || code == gate.AngleTooFlat
 	}
 	p.Lift.Facts = si.stated.facts(w.lead)
+	if si.stated.Share == event.Beam && si.stated.Stated {
+		p.Lift.Facts = append(p.Lift.Facts, w.needs("This one carries", si.ask.Lift.Load))
+	}
 	if apart, known := si.apart(w); known {
 		p.Lift.Facts = append(p.Lift.Facts, apart)
 	}

@@ -23,6 +23,8 @@ const (
 	needsLift               // no lift was stated
 	asksSingle              // is it one of several on one hook?
 	asksShort               // will its legs be shortened?
+	asksPart                // what does it carry under the beam?
+	asksSeat                // does its upper link seat in the crane's hook?
 	asksPlate               // the end of the plate's identification is needed
 	mayGo
 	isHandedOver
@@ -61,7 +63,7 @@ func (si sight) asksForPlate(c *card) bool {
 		return true
 	case staysHere:
 		return slices.ContainsFunc(si.codes, ofPlate)
-	case needsWho, needsLift, asksSingle, asksShort:
+	case needsWho, needsLift, asksSingle, asksShort, asksPart, asksSeat:
 		return c.Way == counter.ShortCode
 	}
 	return false
@@ -112,10 +114,11 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 	if si.rigger, err = s.rigger(v, t); err != nil {
 		return staysHere, err
 	}
-	stated, have := v.lift(t)
+	purpose := t.of(c)
+	stated, have := v.stated(purpose)
 	si.stated = stated
 	sling := si.sling.Details.Sling
-	shortening, answered := c.shortening()
+	_, answered := c.shortening()
 	switch {
 	case !v.may(actIssue), si.rigger.ID.IsZero():
 		return needsWho, nil // whoever may not hand over sees how the sling stands
@@ -123,15 +126,54 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 		return needsLift, nil
 	}
 	si.lifted = true
+	if c.For == 0 {
+		c.For = t.Now
+	}
+	si.ask = counter.Ask{Reading: c.reading(), Rigger: si.rigger.ID, Shift: stated.Shift, Lift: stated.Lift}
+	if stated.Shift {
+		return mayGo, nil
+	}
+	part := c.part(stated.Unit)
 	switch {
-	case t.Singles == "" && asksSingles(stated.Lift, sling):
+	case purpose.Lift["together"] == "" && asksSingles(stated.Lift, sling):
 		return asksSingle, nil
 	case !answered && sling.Adjustable:
 		return asksShort, nil
+	case stated.Share == event.Beam && stated.Stated && part.Carries == 0:
+		return asksPart, nil
 	}
-	si.ask = counter.Ask{Reading: c.reading(), Rigger: si.rigger.ID,
-		Lift: stated.forSling(sling, t.Singles == "yes", shortening)}
-	return mayGo, nil
+	si.ask.Lift = stated.Of(sling, part, v.crib.Founded.Units)
+	si.ask.Ends = counter.Ends{Crane: stated.Crane, Lower: stated.Lower, Seat: c.seat()}
+	si.ask.Beside, err = s.beside(v, t, c, stated, sling, part)
+	return mayGo, err
+}
+
+// beside gives what stands against a sling beside those that were scanned for the
+// same lift before it.
+func (s *Server) beside(v *visit, t *turn, c *card, stated statedLift, sling gate.Sling, part counter.Part) ([]gate.Reason, error) {
+	if stated.Many() == 0 {
+		return nil, nil
+	}
+	var first *counter.Placed
+	already := 0
+	for _, other := range t.lines() {
+		if other.For != c.For || other.N >= c.N {
+			continue
+		}
+		if already++; first != nil {
+			continue
+		}
+		id, err := event.ParseSlingID(other.Sling)
+		if err != nil {
+			return nil, err
+		}
+		placed, err := s.Store.Sling(v.r.Context(), id)
+		if err != nil {
+			return nil, err
+		}
+		first = &counter.Placed{Plate: placed.Details.Sling.Plate, Shortened: other.part(stated.Unit).Shortened}
+	}
+	return stated.Beside(sling, part.Shortened, first, already), nil
 }
 
 func unknownSight(c *card) sight {
@@ -226,6 +268,8 @@ func (s *Server) seeLift(v *visit, c *card, si *sight) error {
 	switch {
 	case o.May:
 		si.stage = mayGo
+	case o.AskSeat:
+		si.stage = asksSeat
 	case o.AskPlate:
 		si.stage = asksPlate
 	default:
@@ -261,15 +305,6 @@ func (s *Server) ask(v *visit, t *turn, c *card, key string) error {
 	return nil
 }
 
-// askNewest asks again about the card in front, after rigger or lift changed.
-func (s *Server) askNewest(v *visit, t *turn, key string) error {
-	c := t.newest()
-	if c == nil || c.Sling == "" || c.Done != notDone {
-		return nil
-	}
-	return s.ask(v, t, c, key)
-}
-
 // hang keeps on the rail how a card was last seen.
 func (c *card) hang(si sight, w words) {
 	c.Edge, c.Note = si.verdict(), si.note()
@@ -280,6 +315,8 @@ func (c *card) hang(si sight, w words) {
 		c.Title, c.Sub = si.sling.Details.Ident, w.makeUp(si.sling.Details.Sling.Plate)
 	case problem != 0:
 		c.Title, c.Sub = "No sling", problem.Sentence()
+	case c.Badge:
+		c.Title, c.Sub = "No rigger", w.says(si.first(), si.answer).Sentence
 	default:
 		c.Title, c.Sub = "No sling", w.says(si.first(), si.answer).Sentence
 	}
@@ -300,7 +337,7 @@ func (si sight) verdict() Verdict {
 		return MayGo
 	case isHandedOver:
 		return Away
-	case asksPlate, asksSingle, asksShort, isOut:
+	case asksPlate, asksSingle, asksShort, asksPart, asksSeat, isOut:
 		return LookCloser
 	case staysHere, noSling, isTooLate:
 		return StaysHere
@@ -317,7 +354,7 @@ func (si sight) note() string {
 		return "handed over"
 	case isBack:
 		return "back in"
-	case asksPlate, asksSingle, asksShort:
+	case asksPlate, asksSingle, asksShort, asksPart, asksSeat:
 		return "look closer"
 	case isOut:
 		return "is out: take it back?"

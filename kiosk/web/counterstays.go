@@ -61,7 +61,11 @@ func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage,
 	}
 	if v.may(actIssue) && si.lifted {
 		l := si.stated.Lift
-		p.Steps = append(p.Steps, Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + rating.LegsWords(l.Legs), Path: liftPath})
+		a := Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + rating.LegsWords(l.Legs), Path: liftPath}
+		if si.stated.Shift {
+			a = Action{Label: "State a lift", Sub: "in place of gear for a shift", Path: liftPath}
+		}
+		p.Steps = append(p.Steps, a)
 	}
 	return nil
 }

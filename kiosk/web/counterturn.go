@@ -4,10 +4,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 	"cribgate/store"
@@ -18,12 +20,18 @@ import (
 // is kept with the session, on the server. Nothing is decided by it: the register
 // is asked again each time.
 type turn struct {
-	By      string   `json:"by"`               // who is signed in, by id; for another one it begins anew
-	Rigger  string   `json:"rigger,omitempty"` // by id
-	Lift    liftForm `json:"lift,omitempty"`
-	Singles string   `json:"singles,omitempty"` // "yes" or "no": slings of one leg are several on one hook
-	Last    int      `json:"last"`              // number of the newest card
-	Cards   []card   `json:"cards,omitempty"`   // newest first
+	By     string    `json:"by"`               // who is signed in, by id; for another one it begins anew
+	Rigger string    `json:"rigger,omitempty"` // by id
+	For    []purpose `json:"for,omitempty"`    // what the slings are drawn for
+	Now    int       `json:"now,omitempty"`    // number of the purpose of the next sling, from 1; 0: none was stated
+	Last   int       `json:"last"`             // number of the newest card
+	Cards  []card    `json:"cards,omitempty"`  // newest first
+}
+
+// A purpose is what slings are drawn for: a lift as it was stated, or a shift.
+type purpose struct {
+	Lift  liftForm `json:"lift,omitempty"`
+	Shift string   `json:"shift,omitempty"` // the day by which gear for a shift is back; empty: a lift
 }
 
 // A card is one sling, or one reading that led to none, that was handled in this
@@ -34,10 +42,15 @@ type card struct {
 	Text      string      `json:"text,omitempty"`  // what was read; empty where Sling is
 	Way       counter.Way `json:"way"`
 	Typed     string      `json:"typed,omitempty"`     // end of the plate's identification
-	Codes     []string    `json:"codes,omitempty"`     // why the reading led to no sling
+	Badge     bool        `json:"badge,omitempty"`     // the reading was a badge, and led to no rigger
+	Codes     []string    `json:"codes,omitempty"`     // why the reading led to nothing
 	Problem   uint8       `json:"problem,omitempty"`   // why a picture led to no reading
+	For       int         `json:"for,omitempty"`       // number of its purpose; 0: not asked about for any yet
 	Shortened string      `json:"shortened,omitempty"` // "no", "cradled" or "plain", as answered for this sling
+	Carries   string      `json:"carries,omitempty"`   // its stated part under a beam, in the unit of the load
+	Seat      string      `json:"seat,omitempty"`      // "yes" or "no": the upper link seats in the crane's hook
 	Done      done        `json:"done,omitempty"`
+	Loan      string      `json:"loan,omitempty"` // that it went out with, by id
 
 	// For the rail, as it was last seen.
 	Title string  `json:"title"`
@@ -57,8 +70,9 @@ const (
 	tooLate    done = "too-late" // someone else was faster
 )
 
-// mostCards is how many cards hang on the rail; the oldest makes room.
-const mostCards = 40
+// mostCards is how many cards hang on the rail. The oldest of those with which
+// nothing more is to be done makes room.
+const mostCards = 100
 
 // turn gives what lies on the counter of who asks.
 func (s *Server) turn(v *visit) *turn {
@@ -105,18 +119,79 @@ func (t *turn) put(c card) *card {
 	t.Last++
 	c.N = t.Last
 	t.Cards = slices.Insert(t.Cards, 0, c)
-	t.Cards = t.Cards[:min(len(t.Cards), mostCards)]
+	if len(t.Cards) > mostCards {
+		oldest := len(t.Cards) - 1
+		for i := oldest; i > 0; i-- {
+			if t.Cards[i].Edge != MayGo {
+				oldest = i
+				break
+			}
+		}
+		t.Cards = slices.Delete(t.Cards, oldest, oldest+1)
+	}
 	return &t.Cards[0]
 }
 
-// anew forgets what was said about slings that were asked about before rigger or
-// lift changed: it does not hold any more.
-func (t *turn) anew() {
-	for i := range t.Cards {
-		if c := &t.Cards[i]; c.Sling != "" && c.Done == notDone {
-			c.Edge, c.Note = "", "not asked about for this lift"
+// take hangs the card of a sling that was read. One that waits there already is the
+// same line of the loan, with what was answered about it, for what is stated now.
+func (t *turn) take(c card) (hung *card, again bool) {
+	if i := slices.IndexFunc(t.Cards, func(old card) bool { return old.waits() && old.Sling == c.Sling }); i >= 0 {
+		old := t.Cards[i]
+		c.Shortened, c.Carries, c.Seat = old.Shortened, old.Carries, old.Seat
+		if again = old.Edge == MayGo && old.For == t.Now; again {
+			c.Typed = old.Typed
 		}
 	}
+	return t.put(c), again
+}
+
+// purpose gives what slings are drawn for, by its number; nil for none.
+func (t *turn) purpose(n int) *purpose {
+	if n < 1 || n > len(t.For) {
+		return nil
+	}
+	return &t.For[n-1]
+}
+
+func (p purpose) same(o purpose) bool { return p.Shift == o.Shift && maps.Equal(p.Lift, o.Lift) }
+
+// of gives the purpose of a card: its own, or what the next sling is for.
+func (t *turn) of(c *card) *purpose {
+	if c.For == 0 {
+		return t.purpose(t.Now)
+	}
+	return t.purpose(c.For)
+}
+
+// state keeps a purpose under a number, 0 for one more, and makes it the one of the
+// next sling. Slings that wait for one are for it.
+func (t *turn) state(n int, p purpose) {
+	if t.purpose(n) == nil {
+		if n = slices.IndexFunc(t.For, p.same) + 1; n == 0 {
+			t.For = append(t.For, p)
+			n = len(t.For)
+		}
+	}
+	t.For[n-1], t.Now = p, n
+	for i := range t.Cards {
+		if c := &t.Cards[i]; c.waits() && c.For == 0 {
+			c.For = n
+		}
+	}
+}
+
+// waits tells whether something may still be done with the card's sling.
+func (c *card) waits() bool { return c.Sling != "" && c.Done == notDone }
+
+// lines are the cards that are on the loan: they might go when they were last
+// looked at, and wait to be handed over. The oldest comes first.
+func (t *turn) lines() (list []*card) {
+	for i := len(t.Cards) - 1; i >= 0; i-- {
+		if c := &t.Cards[i]; c.waits() && c.Edge == MayGo {
+			list = append(list, c)
+		}
+	}
+	return list
 }
 
 // reading is what led to the card's sling.
@@ -138,18 +213,44 @@ func (s *Server) rigger(v *visit, t *turn) (state.Person, error) {
 	return p, err
 }
 
-// lift is the lift that was stated, false where none is, or where it no longer
-// holds: its day of return is over.
-func (v *visit) lift(t *turn) (statedLift, bool) {
-	if len(t.Lift) == 0 {
+// stated is what slings are drawn for, as it was stated; false where nothing is, or
+// where it no longer holds: its day of return is over.
+func (v *visit) stated(p *purpose) (statedLift, bool) {
+	switch {
+	case p == nil:
 		return statedLift{}, false
+	case p.Shift != "":
+		day, err := quantity.ParseDate(p.Shift)
+		s := statedLift{Shift: true}
+		s.Lift.ReturnBy = day
+		return s, err == nil && !day.Before(v.today)
 	}
-	stated, wrong := t.Lift.read(v.liftTerms())
+	stated, wrong := p.Lift.read(v.liftTerms())
 	return stated, len(wrong) == 0
 }
 
 func (v *visit) liftTerms() liftTerms {
-	return liftTerms{margin: v.crib.Founded.Policy.MarginPct, today: v.today}
+	p := v.crib.Founded.Policy
+	return liftTerms{margin: p.MarginPct, today: v.today, cranes: p.Cranes}
+}
+
+// part is what is said of the card's sling within its lift. unit is that of the load.
+func (c *card) part(unit quantity.Mass) counter.Part {
+	var p counter.Part
+	p.Shortened, _ = c.shortening()
+	p.Carries, _ = readLoad(c.Carries, unit)
+	return p
+}
+
+// seat is what was answered about the crane's hook.
+func (c *card) seat() counter.Seat {
+	switch c.Seat {
+	case "yes":
+		return counter.SeatsWell
+	case "no":
+		return counter.SeatsNot
+	}
+	return 0
 }
 
 // shortening is what was answered about a sling's legs, false where nobody was

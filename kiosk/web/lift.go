@@ -5,13 +5,20 @@ import (
 	"strconv"
 
 	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
 )
 
 // LiftPage asks for everything that a lift is judged by.
 type LiftPage struct {
 	Base
 	Rigger string
-	Wrong  bool // something is missing or wrong
+	Who    string // the rigger whom the page was made for, by id
+	Number int    // of the purpose that is stated anew; 0 for one more
+	Which  string // which of several lifts; empty for the only one
+	Wrong  bool   // something is missing or wrong
+	Asks   LoadDoubt
+
+	Somebody string // that somebody else takes slings than the page was made for
 
 	Load     Field
 	Unit     Choice
@@ -20,6 +27,13 @@ type LiftPage struct {
 	Use      Choice
 	Hitch    DrawnChoice
 	Legs     DrawnChoice
+	Together Choice
+	Slings   Field
+	Beam     Field
+	Parts    Choice
+	Crane    Choice // no options, no question
+	Lower    Choice
+	EndsOpen bool // something is said of crane or lower ends
 	Spread   DrawnChoice
 	Degrees  Field
 	From     Choice
@@ -64,11 +78,14 @@ type DrawnOption struct {
 
 func (s *Server) liftPage(v *visit) error {
 	t := s.turn(v)
-	form := t.Lift
-	if _, anew := v.r.URL.Query()["anew"]; anew || len(form) == 0 {
-		form = freshLift(v.crib.Founded.Units)
+	n := t.Now
+	if _, anew := v.r.URL.Query()["anew"]; anew {
+		n = 0
 	}
-	return s.renderLift(v, http.StatusOK, t, form, nil)
+	if p := t.purpose(n); p != nil && p.Shift == "" {
+		return s.renderLift(v, http.StatusOK, t, n, p.Lift, nil)
+	}
+	return s.renderLift(v, http.StatusOK, t, 0, freshLift(v.crib.Founded.Units), nil)
 }
 
 // freshLift is what the lift page shows chosen before anyone has answered: the
@@ -81,14 +98,15 @@ func freshLift(u quantity.Units) liftForm {
 	return f
 }
 
-// stateLift keeps the lift and asks about the sling that lies in front, or shows
-// at each field what is missing.
+// stateLift keeps the lift and asks about the slings that are for it, or shows at
+// each field what is missing.
 func (s *Server) stateLift(v *visit) error {
 	key, err := v.key()
 	if err != nil {
 		return err
 	}
 	t := s.turn(v)
+	n, _ := strconv.Atoi(v.raw("number")) // anything else is one more
 	form, wrong := liftForm{}, complaints{}
 	for _, name := range liftFields() {
 		text, complaint := v.line(name, 40)
@@ -101,25 +119,61 @@ func (s *Server) stateLift(v *visit) error {
 			wrong.add(name, sentence)
 		}
 	}
-	if len(wrong) > 0 {
-		return s.renderLift(v, http.StatusUnprocessableEntity, t, form, wrong)
+	if kind, _ := tagcode.KindOf(v.raw("load")); kind != tagcode.NoKind {
+		form["load"] = ""
+		wrong["load"] = "A scanned " + kind.String() + " stood here, and no load. Type the load."
 	}
-	t.Lift, t.Singles = form, ""
-	t.anew()
-	if err := s.askNewest(v, t, key); err != nil {
+	if len(wrong) > 0 {
+		return s.renderLift(v, http.StatusUnprocessableEntity, t, n, form, wrong)
+	}
+	if who := v.raw("who"); who != "" && who != t.Rigger {
+		rigger, err := s.rigger(v, t)
+		if err != nil {
+			return err
+		}
+		wrong["who"] = "Somebody else takes slings now: " + rigger.Name + ". Look at the lift again before you send it."
+		return s.renderLift(v, http.StatusUnprocessableEntity, t, 0, form, wrong)
+	}
+	if again, err := s.doubtLoad(v, t, n, form); again || err != nil {
 		return err
+	}
+	t.state(n, purpose{Lift: form})
+	return s.askFor(v, t, t.Now, key)
+}
+
+// askFor asks about every sling that waits for a purpose, after it was stated, and
+// leads to the newest.
+func (s *Server) askFor(v *visit, t *turn, n int, key string) error {
+	for i := len(t.Cards) - 1; i >= 0; i-- {
+		c := &t.Cards[i]
+		if !c.waits() || c.For != n && c.For != 0 {
+			continue
+		}
+		if err := s.ask(v, t, c, key+"."+strconv.Itoa(c.N)); err != nil {
+			return err
+		}
 	}
 	return s.toCard(v, t, t.newest())
 }
 
-func (s *Server) renderLift(v *visit, status int, t *turn, f liftForm, wrong complaints) error {
+func (s *Server) renderLift(v *visit, status int, t *turn, n int, f liftForm, wrong complaints) error {
+	return s.renderLiftWith(v, status, t, n, f, wrong, LoadDoubt{})
+}
+
+func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm, wrong complaints, doubt LoadDoubt) error {
 	rigger, err := s.rigger(v, t)
 	if err != nil {
 		return err
 	}
 	terms := v.liftTerms()
-	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Wrong: len(wrong) > 0, Anew: len(t.Lift) > 0,
-		Scan: ScanBox{Key: newKey(), Away: true, Stay: true}}
+	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Who: t.Rigger, Number: n,
+		Wrong: len(wrong) > 0, Anew: t.purpose(n) != nil, Scan: ScanBox{Key: newKey(), Away: true, Stay: true}}
+	if n == 0 && len(t.For) > 0 {
+		p.Which = "lift " + strconv.Itoa(len(t.For)+1)
+	} else if len(t.For) > 1 {
+		p.Which = "lift " + strconv.Itoa(n)
+	}
+	p.Somebody, p.Asks = wrong["who"], doubt
 	ask := asking{f, wrong}
 	p.Load = ask.field("load", "Load", "Everything that hangs from the hook, rigging included", "decimal")
 	p.Load.Focus = len(wrong) == 0 && f["load"] == ""
@@ -128,6 +182,7 @@ func (s *Server) renderLift(v *visit, status int, t *turn, f liftForm, wrong com
 		Option{Value: "weighed", Label: "Weighed", Sub: "by scale, load cell or crane"},
 		Option{Value: "papers", Label: "From papers, or estimated", Sub: "the site adds " + strconv.Itoa(terms.margin) + " % (site policy)"})
 	ask.rigging(p)
+	ask.together(p, terms)
 	ask.angle(p)
 	ask.rest(p, terms)
 	return s.render(v, status, "lift", p)

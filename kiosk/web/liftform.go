@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/kiosk/counter"
 )
 
 // liftFields are the names of everything that the lift page asks.
@@ -10,6 +12,7 @@ func liftFields() []string {
 	return []string{
 		"load", "unit", "known", "hitch", "legs", "angle", "degrees", "from", "centred", "bears", "radius",
 		"radius-unit", "choke", "special", "use", "heat", "temperature", "scale", "back", "day",
+		"together", "slings", "beam", "parts", "crane", "lower", "sure",
 	}
 }
 
@@ -20,16 +23,17 @@ type liftForm map[string]string
 
 // A statedLift is a lift with every question answered.
 type statedLift struct {
-	Lift    gate.Lift
-	Weighed bool
-	Drawn   bool   // the angle was read off the drawing, not measured
-	Radius  string // of what the chain bends over, as it was typed, with its unit
+	counter.LoanLift
+	Shift  bool          // gear for a shift, and no lift: of Lift only ReturnBy counts
+	Radius string        // of what the chain bends over, as it was typed, with its unit
+	Unit   quantity.Mass // in which the load was stated
 }
 
 // liftTerms are what a form is read by.
 type liftTerms struct {
 	margin int // per cent that the site adds to a load that is not weighed
 	today  quantity.Date
+	cranes []event.Crane
 }
 
 // complaints say at each field what is missing or wrong, in words.
@@ -60,6 +64,7 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 	var s statedLift
 	l := &s.Lift
 	unit := pick(f, c, "unit", "Choose pounds or kilograms.", map[string]quantity.Mass{"lb": quantity.Pound, "kg": quantity.Kilogram})
+	s.Unit = unit
 	if unit != 0 {
 		var complaint string
 		l.Load, complaint = readLoad(f["load"], unit)
@@ -75,6 +80,8 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 		f.readRest(c, l, terms)
 		return s, c
 	}
+	f.readTogether(c, &s)
+	f.readEnds(c, &s, terms)
 	if asksAngle(l.Hitch, l.Legs) {
 		f.readAngle(c, &s)
 	}
@@ -233,17 +240,6 @@ func (f liftForm) readBack(c complaints, l *gate.Lift, terms liftTerms) {
 		c.add("day", "This day is over: today is "+Day(terms.today)+".")
 	}
 	l.ReturnBy = day
-}
-
-// forSling is the lift as it is asked of one sling: what only some slings can
-// be asked is left out for the others.
-func (s statedLift) forSling(sling gate.Sling, singles bool, shortened gate.Shortening) gate.Lift {
-	l := s.Lift
-	l.Singles = singles && asksSingles(l, sling)
-	if sling.Adjustable {
-		l.Shortened = shortened
-	}
-	return l
 }
 
 // asksSingles tells whether it must be asked if a sling of one leg is one of

@@ -14,6 +14,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/kiosk/counter"
 )
 
 // TestLoads is the one rule by which a load is read, and one sentence for each
@@ -338,7 +339,7 @@ func TestEveryWholeLiftCanBeAsked(t *testing.T) {
 			return
 		}
 		whole++
-		lift := stated.forSling(sling, true, gate.Cradled)
+		lift := stated.Of(sling, counter.Part{Shortened: gate.Cradled}, quantity.Imperial)
 		if _, err := gate.Decide(gate.Question{ID: "q", Now: terms.today, Policy: gate.DefaultPolicy(), Sling: sling, Lift: &lift}); err != nil {
 			r.Fatalf("a lift without complaints cannot be asked: %v", err)
 		}

@@ -12,11 +12,15 @@ import (
 // facts list the lift for those who look at the verdict.
 func (s statedLift) facts(u quantity.Units) []Fact {
 	l := s.Lift
+	if s.Shift {
+		return []Fact{{Label: "Gear for a shift", Value: "no lift is stated"}, {Label: "Needed back by", Value: Day(l.ReturnBy)}}
+	}
 	load := Fact{Label: "Load, weighed", Value: u.Mass(l.Load), Small: otherMass(u, l.Load)}
 	if !s.Weighed {
 		load.Label = "Load, not weighed: the site adds " + strconv.Itoa(l.Margin) + " %"
 	}
-	list := []Fact{load, {Label: "Carried by", Value: rating.LegsWords(l.Legs) + ", " + l.Hitch.Words()}}
+	list := append([]Fact{load}, s.sharedFacts(u)...)
+	list = append(list, Fact{Label: "Carried by", Value: rating.LegsWords(l.Legs) + ", " + l.Hitch.Words()})
 	if l.Angle != nil {
 		f := Fact{Label: "Leg angle", Value: l.Angle.Words()}
 		if l.Angle.From == gate.BetweenLegs {
@@ -42,6 +46,7 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	if l.Use != gate.UseOrdinary {
 		list = append(list, Fact{Label: "Use", Value: useWords(l.Use), Over: true})
 	}
+	list = append(list, s.endFacts()...)
 	return append(list, Fact{Label: "Needed back by", Value: Day(l.ReturnBy)})
 }
 

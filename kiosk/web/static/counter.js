@@ -68,8 +68,10 @@ function next() {
     return say("Scans count on the counter page. This one was thrown away.");
   }
   const { text, way = "scanner" } = waiting.shift();
+  const stay = form.dataset.scan === "stay";
   const body = new URLSearchParams({ key: form.elements.key.value, way, text });
-  send({ action: form.action, body, stay: form.dataset.scan === "stay" });
+  if (stay) body.set("stay", "yes");
+  send({ action: form.action, body, stay });
 }
 
 // send posts a form and shows what comes back. Where no answer comes, the page
@@ -96,9 +98,9 @@ async function send(sent) {
 
 function show(came, url, top = true) {
   turned++;
+  const before = verdictSays();
   replace(came);
   if (url && url !== location.href) history.pushState(null, "", url);
-  const before = verdictSays();
   if (top) scrollTo(0, 0);
   // Where nothing new is said, whoever goes by keyboard stays where they are.
   const stay = !top && before === verdictSays() && document.activeElement.closest("main :is(a, button, summary)");
@@ -138,6 +140,8 @@ function renews(e) {
 function remain(came) {
   const key = came.querySelector("form[data-scan] [name=key]")?.value;
   if (key) document.querySelector("form[data-scan]").elements.key.value = key;
+  const told = came.querySelector(".notice.done")?.textContent.trim();
+  if (told) return say(told + " Finish the lift first.");
   const about = came.querySelector(".plate .about, .named")?.textContent.trim() ?? "";
   say((about ? about + " lies on the counter. " : "The scan lies on the counter. ") + "Finish the lift first.");
 }
@@ -150,11 +154,11 @@ function dress(focus = true) {
   for (const field of main.querySelectorAll("[data-sift]")) sift(field);
   for (const field of main.querySelectorAll("[data-send]")) field.addEventListener("change", () => field.form.requestSubmit());
   main.querySelector(".lift-form")?.addEventListener("input", answered);
+  if (!focus) return;
   const first = main.querySelector("[autofocus]");
   const verdict = main.querySelector("#verdict");
   const wrong = main.querySelector(".wrong:not(.big)")?.closest(".field, fieldset");
   if (wrong) {
-  if (!focus) return;
     wrong.scrollIntoView({ block: "center" });
     wrong.querySelector("input, textarea").focus({ preventScroll: true });
   } else if (first && (first.inputMode === "none" || matchMedia("(pointer: fine)").matches)) first.focus(); // no keyboard comes up unasked
