@@ -272,6 +272,74 @@ func TestCameraLineCutAndHealed(t *testing.T) {
 	phone.Arrives(`document.querySelector("[data-advice]").textContent === "Read"`)
 }
 
+// TestCamerasOfTheDevice asks for the camera at the back, goes over to another one and
+// remembers it, and switches the light where there is one. This browser has one camera
+// without a light, so it is told that it has two with one.
+func TestCamerasOfTheDevice(t *testing.T) {
+	k := newKiosk(t)
+	_, text := k.hanging("NS-0417", nil)
+	p := k.atCounter(held(t, text), k.attendant, k.rigger)
+	webtest.Eval[bool](p, `(() => {
+		window.asked = [];
+		window.lit = [];
+		const media = MediaDevices.prototype.getUserMedia;
+		MediaDevices.prototype.getUserMedia = function (which) { asked.push(JSON.stringify(which)); return media.call(this, which); };
+		const devices = MediaDevices.prototype.enumerateDevices;
+		MediaDevices.prototype.enumerateDevices = async function () { return [...await devices.call(this), { kind: "videoinput", deviceId: "second" }]; };
+		MediaStreamTrack.prototype.getCapabilities = () => ({ torch: true });
+		MediaStreamTrack.prototype.applyConstraints = async (which) => { lit.push(which.advanced[0].torch); };
+		return true;
+	})()`)
+	p.Changes(func() { p.Click("[data-camera] [data-on]") })
+	if got := webtest.Eval[string](p, `asked.join()`); !strings.Contains(got, `"facingMode":{"ideal":"environment"}`) || !strings.Contains(got, `"audio":false`) {
+		t.Errorf("asked for %s", got)
+	}
+	light := "[data-camera] [data-light]"
+	p.Click(light)
+	p.Waits(`document.querySelector("` + light + `").getAttribute("aria-pressed") === "true" && lit.join() === "true"`)
+	p.Click(light)
+	p.Waits(`document.querySelector("` + light + `").getAttribute("aria-pressed") === "false" && lit.join() === "true,false"`)
+	p.Click("[data-camera] [data-other]")
+	p.Waits(`asked.some((which) => which.includes('"deviceId":{"exact":"second"}')) && localStorage.getItem("camera") === "second"`)
+	// There is no second one, so the first goes on.
+	p.Waits(`document.querySelector("video").srcObject?.active && document.querySelector("canvas[data-drawn]")`)
+	p.Go(k.http.URL + "/counter")
+	p.Waits(`document.querySelector("video").srcObject?.active`)
+	p.Click("[data-camera] [data-off]")
+	p.Go(k.http.URL + "/counter")
+	if webtest.Eval[bool](p, `document.querySelector("video").srcObject !== null`) {
+		t.Error("the camera was turned off, and is on again")
+	}
+}
+
+// TestCameraFromAfar reads under an address that is not this machine's, from where
+// frames come as JPEG.
+func TestCameraFromAfar(t *testing.T) {
+	k := newKiosk(t)
+	address, err := url.Parse(k.http.URL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	home := "http://" + notLoopback + ":" + address.Port()
+	_, text := k.hanging("NS-0417", nil)
+	p := k.atCounterBy(webtest.Filming(t, webtest.Film(t, webtest.Shown{Text: text, For: time.Second}), home), home, k.attendant, k.rigger)
+	webtest.Eval[bool](p, `(() => {
+		const send = WebSocket.prototype.send;
+		WebSocket.prototype.send = function (data) {
+			if (data instanceof Blob) data.slice(1, 2).arrayBuffer().then((kind) => document.documentElement.dataset.kind = new Uint8Array(kind)[0]);
+			send.call(this, data);
+		};
+		return true;
+	})()`)
+	p.Changes(func() { p.Click("[data-camera] [data-on]") })
+	if got := verdictOf(p); got != MayGo {
+		t.Fatalf("verdict %q: %s", got, p.Text("main"))
+	}
+	if kind := webtest.Eval[string](p, `document.documentElement.dataset.kind`); kind != "2" {
+		t.Errorf("frames of kind %s, want JPEG, 2", kind)
+	}
+}
+
 // TestNoCameraWithoutHTTPS: under an address that is neither https nor the machine
 // itself, the page says why there is no camera, and the pairing page as well.
 func TestNoCameraWithoutHTTPS(t *testing.T) {

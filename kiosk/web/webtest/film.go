@@ -6,8 +6,10 @@ import (
 	"image/color"
 	"image/draw"
 	"image/jpeg"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -27,13 +29,24 @@ type Shown struct {
 	For  time.Duration
 }
 
-// Filming opens a browser as [Start] does, whose camera plays a film.
-func Filming(t testing.TB, film string, hosts ...string) *Browser {
+// Filming opens a browser as [Start] does, whose camera plays a film. Each address in
+// homes, such as http://crib.test:8480, leads to this machine and is trusted as https
+// would be, so that its pages have a camera.
+func Filming(t testing.TB, film string, homes ...string) *Browser {
 	t.Helper()
+	var hosts []string
+	for _, home := range homes {
+		address, err := url.Parse(home)
+		if err != nil {
+			t.Fatalf("film: %v", err)
+		}
+		hosts = append(hosts, address.Hostname())
+	}
 	return start(t, hosts,
 		chromedp.Flag("use-fake-device-for-media-stream", true),
 		chromedp.Flag("use-fake-ui-for-media-stream", true),
 		chromedp.Flag("use-file-for-fake-video-capture", film),
+		chromedp.Flag("unsafely-treat-insecure-origin-as-secure", strings.Join(homes, ",")),
 	)
 }
 
