@@ -73,6 +73,10 @@ func (p *Page) Press(apart time.Duration, keys ...Key) {
 			down.Text, down.WindowsVirtualKeyCode = "\r", 13
 		case k.Key == "Tab":
 			down.WindowsVirtualKeyCode = 9
+		case k.Key == " ":
+			down.Text, down.WindowsVirtualKeyCode = " ", 32
+		case k.Key == "ArrowDown":
+			down.WindowsVirtualKeyCode = 40
 		case len([]rune(k.Key)) == 1:
 			down.Text = k.Key
 		}
