@@ -38,7 +38,7 @@ func SightOf(s state.Sling, count event.CountID, places []string) Sight {
 			return SeenThere
 		}
 		return OutButHere
-	case !inRack(st):
+	case !Hangs(st):
 		return NoSight
 	case seen && atPlace(store.KeyOfPlace(s.Details.Place), store.KeyOfPlace(s.Seen.Place)):
 		return SeenThere
@@ -50,8 +50,8 @@ func SightOf(s state.Sling, count event.CountID, places []string) Sight {
 	return NoSight
 }
 
-// inRack tells whether a sling of that state should hang in the rack.
-func inRack(st gate.State) bool {
+// Hangs tells whether a sling of that state should hang in the rack.
+func Hangs(st gate.State) bool {
 	return st == gate.StateIn || st == gate.StateUnchecked || st == gate.StateHeld
 }
 
@@ -104,7 +104,7 @@ func Sightings(ctx context.Context, r store.Reader, count event.CountID, places 
 		return Sighted{}, fmt.Errorf("counter: what was seen: %w", err)
 	}
 	for _, p := range seen {
-		if inRack(p.Stands) {
+		if Hangs(p.Stands) {
 			continue
 		}
 		s, err := r.Sling(ctx, p.ID)
@@ -118,4 +118,9 @@ func Sightings(ctx context.Context, r store.Reader, count event.CountID, places 
 		}
 	}
 	return f, nil
+}
+
+// Within gives those that hang at the places that begin so; all where there are none.
+func Within(pegs []store.Peg, places []string) []store.Peg {
+	return slices.DeleteFunc(slices.Clone(pegs), func(p store.Peg) bool { return !within(p.Place, places) })
 }

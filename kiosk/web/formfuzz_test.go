@@ -18,11 +18,16 @@ import (
 )
 
 // formSeeds is what each page is sent, as a page sends it. KEY, HEADS, CRIB,
-// WHO and TAG are put in when it is sent.
+// WHO, SLING, COUNT and TAG are put in when it is sent.
 func formSeeds() map[string]string {
 	of := func(v url.Values) string { return v.Encode() + "&key=KEY&heads=HEADS" }
 	card := "&key=KEY&card=1"
 	return map[string]string{
+		"/count":                      "all=yes&key=KEY",
+		"/count/scan":                 "text=TAG&way=scanner&chosen=yes&place=A&count=COUNT&key=KEY",
+		"/count/picture":              "key=KEY",
+		"/count/move":                 "sling=SLING&moved-to=B-7&chosen=yes&place=A&heads=HEADS&key=KEY",
+		"/count/end":                  "end-note=x&count=COUNT&key=KEY",
 		"/counter/rigger":             of(url.Values{"rigger": {"WHO"}, "find": {"cole"}}),
 		"/counter/next":               of(nil),
 		"/counter/lift":               of(aLift()),
@@ -150,7 +155,7 @@ func FuzzForms(f *testing.F) {
 			hang(n)
 		}
 		bounded.Run(t, time.Now, 256<<20, func() {
-			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "WHO", k.rigger.ID.String())
+			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "SLING", id.String(), "COUNT", k.cribNow().Count.ID.String(), "WHO", k.rigger.ID.String())
 			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String(), "{no}", "1", "{photo}", strings.Repeat("0", 63)+"1").Replace(path)
 			r := c.request(http.MethodPost, at, strings.NewReader(fill.Replace(form)))
 			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")

@@ -18,6 +18,8 @@ var templateFiles embed.FS
 var pages = map[string]page{
 	"clock":    &ClockPage{},
 	"counter":  &CounterPage{},
+	"count":    &CountPage{},
+	"counted":  &CountSheetPage{},
 	"lift":     &LiftPage{},
 	"rigger":   &RiggerPage{},
 	"scanner":  &ScannerPage{},

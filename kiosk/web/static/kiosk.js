@@ -10,6 +10,7 @@ import "./places.js";
 import "./rack.js";
 import "./sound.js";
 import "./counter.js";
+import "./count.js";
 import "./heap.js";
 import "./outside.js";
 import "./scanner.js";
