@@ -18,8 +18,8 @@ const maxForm = 64 << 10
 // address carries what was scanned or typed: codes are sent in forms.
 //
 // A page is told of every event unless it says otherwise. Of none: signing in, the
-// PIN, the scanner's page and the form for a new sling, since nothing on them comes
-// from the story of a sling or a person; nor the lift once it was sent with something
+// PIN, the pages of scanner and phone and the form for a new sling, since nothing on
+// them comes from the story of a sling or a person; nor the lift once it was sent with something
 // missing, for the same reason. What is filled in there is held against the register
 // when it is sent. Each minute as well: the clock and the copies, which tell an age.
 func routes() []route {
@@ -43,11 +43,11 @@ func routes() []route {
 		{method: "POST", path: "/counter/compare", act: actCompare, serve: (*Server).compareScanned},
 		{method: "POST", path: "/counter/return", act: actCounter, serve: (*Server).takeBack},
 		{method: "POST", path: "/counter/hold", act: actHold, serve: (*Server).hold},
-		{method: "GET", path: pairPath, act: actCounter, serve: (*Server).pairPage},
-		{method: "POST", path: pairPath, act: actCounter, serve: (*Server).offerPairing},
+		{method: "GET", path: pairPath, follows: followsHouse, act: actCounter, serve: (*Server).pairPage},
+		{method: "POST", path: pairPath, follows: followsHouse, act: actCounter, serve: (*Server).offerPairing},
 		{method: "POST", path: pairPath + "/end", act: actCounter, serve: (*Server).endPairing},
-		{method: "GET", path: phonePath, act: actNothing, serve: (*Server).phonePage},
-		{method: "POST", path: phonePath, act: actNothing, serve: (*Server).pair},
+		{method: "GET", path: phonePath, follows: followsHouse, act: actNothing, serve: (*Server).phonePage},
+		{method: "POST", path: phonePath, follows: followsHouse, act: actNothing, serve: (*Server).pair},
 		{method: "POST", path: phonePath + "/end", act: actNothing, serve: (*Server).endPhone},
 		{method: "GET", path: "/scanner", follows: followsHouse, act: actCounter, serve: (*Server).scannerPage},
 		{method: "POST", path: "/scanner", follows: followsHouse, act: actCounter, serve: (*Server).nameStation},
