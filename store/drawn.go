@@ -85,6 +85,18 @@ func (r Reader) LoansOf(ctx context.Context, rigger event.PersonID, limit int) (
 	return loans, nil
 }
 
+// LastDrawn gives the position at which something last went out to a rigger within a
+// loan, 0 where nothing has.
+func (r Reader) LastDrawn(ctx context.Context, rigger event.PersonID) (at int64, err error) {
+	if err := each(ctx, r.q, func(rows *sql.Rows) error {
+		var loan string
+		return rows.Scan(&loan, &at)
+	}, sqlLoansOf, rigger.String(), int64(math.MaxInt64), 1); err != nil {
+		return 0, fmt.Errorf("store: what %s drew last: %w", rigger, err)
+	}
+	return at, nil
+}
+
 func (r Reader) walkDrawn(ctx context.Context, after, to int64, f func(drawnRow) error) error {
 	return each(ctx, r.q, func(rows *sql.Rows) error {
 		var d drawnRow

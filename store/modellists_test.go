@@ -119,6 +119,7 @@ func (m *machine) samePegs(got []store.Peg, err error, want func(s plainSling) b
 func (m *machine) loansDiffer(ctx context.Context, r store.Reader, loan event.LoanID, rigger event.PersonID) error {
 	var of, shift []store.Record
 	var loans []event.LoanID
+	last := int64(0)
 	for _, rec := range m.m.log {
 		b, ok := rec.Body.(event.Issued)
 		if !ok || b.Line.Loan.IsZero() {
@@ -128,6 +129,7 @@ func (m *machine) loansDiffer(ctx context.Context, r store.Reader, loan event.Lo
 			of = append(of, rec)
 		}
 		if b.Rigger == rigger {
+			last = rec.Envelope.At
 			loans = append(slices.DeleteFunc(loans, func(l event.LoanID) bool { return l == b.Line.Loan }), b.Line.Loan)
 		}
 		if b.Line.Lift == 0 {
@@ -144,6 +146,9 @@ func (m *machine) loansDiffer(ctx context.Context, r store.Reader, loan event.Lo
 	}
 	if got, err := r.LoansOf(ctx, rigger, 2); err != nil || !slices.Equal(got, loans[:min(2, len(loans))]) {
 		return fmt.Errorf("loans of %s are %v, want %v, %w", rigger, got, loans, err)
+	}
+	if at, err := r.LastDrawn(ctx, rigger); err != nil || at != last {
+		return fmt.Errorf("%s drew last at %d, want %d, %w", rigger, at, last, err)
 	}
 	got, err := r.ShiftGear(ctx, 0, 2)
 	if err != nil || !same(got, shift[:min(2, len(shift))]) {

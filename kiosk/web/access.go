@@ -17,6 +17,7 @@ const (
 	actPeople                 // see who is who
 	actAddPeople              // add people, change them, give PINs
 	actBadge                  // print badges
+	actMarked                 // see what is marked for the keeper
 	actCounter                // see the counter, read tags, take slings back
 	actIssue                  // hand slings over
 	actRack                   // see slings, their stories, and what is out
@@ -50,6 +51,7 @@ var acts = [...]struct {
 	actPeople:      {"See who is who, and what each may do", everyone},
 	actAddPeople:   {"Add people, take them off, change roles and terms, give one-time PINs", event.Keeper},
 	actBadge:       {"Print badges, and give day passes", event.Keeper},
+	actMarked:      {"See what is marked for the keeper", event.Keeper},
 	actCounter:     {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
 	actIssue:       {"Hand slings over", event.Attendant},
 	actRack:        {"See every sling, its story, and what is outside", everyone},

@@ -15,7 +15,8 @@ import (
 type RiggerPage struct {
 	Base
 	Find   Field
-	Names  []RiggerName
+	Recent []RiggerName // who was here last, the latest first
+	Names  []RiggerName // the others, by name
 	Empty  string
 	Others bool // a search left some out
 	Scan   ScanBox
@@ -23,9 +24,10 @@ type RiggerPage struct {
 
 // A RiggerName is one big button.
 type RiggerName struct {
-	ID   string
-	Name string
-	On   bool // takes slings now
+	ID       string
+	Name     string
+	Initials string // of all words of the name, in small letters
+	On       bool   // takes slings now
 }
 
 func (s *Server) riggerPage(v *visit) error {
@@ -41,16 +43,19 @@ func (s *Server) renderRiggers(v *visit, status int, find, complaint string) err
 	}
 	t := s.turn(v)
 	p := &RiggerPage{Base: Base{Title: "Who takes slings?"}, Scan: ScanBox{Key: newKey(), Away: true},
-		Find: Field{Name: "find", Label: "Find a name", Value: find, Error: complaint, Type: "search", Most: maxName}}
+		Find: Field{Name: "find", Label: "Find a name", Hint: "Or its initials", Value: find, Error: complaint, Type: "search", Most: maxName}}
 	for _, who := range people {
 		if !who.May(event.Rigger, v.today) {
 			continue
 		}
-		if !holdsWords(who.Name, find) {
+		if !isMeant(who.Name, find) {
 			p.Others = true
 			continue
 		}
-		p.Names = append(p.Names, RiggerName{ID: who.ID.String(), Name: who.Name, On: who.ID.String() == t.Rigger})
+		p.Names = append(p.Names, RiggerName{ID: who.ID.String(), Name: who.Name, Initials: initials(who.Name), On: who.ID.String() == t.Rigger})
+	}
+	if p.Recent, p.Names, err = s.recentFirst(v.r.Context(), p.Names); err != nil {
+		return err
 	}
 	p.Empty = "Nobody here may draw gear yet. The keeper adds riggers on the people page."
 	if p.Others {

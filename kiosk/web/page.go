@@ -33,6 +33,7 @@ var pages = map[string]page{
 	"pair":     &PairPage{},
 	"people":   &PeoplePage{},
 	"person":   &PersonPage{},
+	"marked":   &MarkedPage{},
 	"paper":    &PaperPage{},
 	"pad":      &PadPage{},
 	"strays":   &StraysPage{},

@@ -110,6 +110,7 @@ func routes() []route {
 		{method: "POST", path: "/photo/{photo}/out", act: actPhotoOut, serve: (*Server).photoOut},
 		{method: "GET", path: "/people", act: actPeople, nav: "People", serve: (*Server).people},
 		{method: "POST", path: "/people", act: actAddPeople, serve: (*Server).addPerson},
+		{method: "GET", path: markedPath, act: actMarked, serve: (*Server).marked},
 		{method: "POST", path: "/people/day", act: actBadge, serve: (*Server).dayPass},
 		{method: "GET", path: "/people/{person}", act: actAddPeople, serve: (*Server).personPage},
 		{method: "POST", path: "/people/{person}/terms", act: actAddPeople, serve: (*Server).setTerms},

@@ -214,11 +214,14 @@ function codepad(box) {
   else box.append(folded("Keypad", pads("0123456789ABCDEFGHJKMNPQRSTUVWXYZ")));
 }
 
-// sift shows only the names that hold what is typed.
+// sift shows only the names that hold what is typed, or have it for their initials.
 export function sift(field) {
   const names = [...document.querySelectorAll("[data-name]")];
   field.addEventListener("input", () => {
-    const words = field.value.toLowerCase().split(/\s+/);
-    for (const each of names) each.hidden = !words.every((w) => each.dataset.name.toLowerCase().includes(w));
+    const typed = field.value.toLowerCase();
+    const words = typed.split(/\s+/), letters = typed.replace(/[\s.]/g, "");
+    for (const each of names) {
+      each.hidden = !words.every((w) => each.dataset.name.toLowerCase().includes(w)) && !(letters && each.dataset.initials?.startsWith(letters));
+    }
   });
 }
