@@ -42,6 +42,18 @@
 // number shown has its unit and every angle says from what it is measured; the
 // texts in the structs come that way.
 //
+// # Following the register
+//
+// Every page is told of every event while it is open, unless its line in routes says
+// otherwise (type follows): nothing on a page is silently old. What a page was made
+// from stands on its body, with a digest of what it says; when it hears of something
+// else it asks for itself again with that digest, and is put in place of what stands
+// there where it says something else and nobody is filling anything in, who is told
+// instead. So a page has to say the same when it is asked for twice (a test holds it
+// to that): nothing drawn by chance but keys, no time that runs. A script that keeps
+// something on a page takes the "renews" event, and "loads" where loading the page
+// would lose something: see static/live.js. The line itself is static/line.js.
+//
 // # Scanners
 //
 // A hand scanner is a keyboard, so static/burst.js stands in front of every page:
@@ -51,8 +63,7 @@
 // that takes scans has a form marked data-scan with a field named text, and one
 // named way if it wants to know; nothing else is needed. The counter goes further
 // (static/counter.js): it sends its forms without leaving the page, so that no scan
-// is lost between two pages, and asks for itself again when the register has moved
-// on, so that no verdict stands that does not hold any more.
+// is lost between two pages.
 //
 // # Cameras
 //

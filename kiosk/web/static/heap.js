@@ -43,7 +43,7 @@ if (page()) {
     trouble = "";
     send();
   }, { capture: true });
-  document.addEventListener("renews", (e) => queue.length && e.preventDefault());
+  for (const what of ["renews", "loads"]) document.addEventListener(what, (e) => queue.length && e.preventDefault());
   addEventListener("online", () => send());
   addEventListener("beforeunload", (e) => queue.length && e.preventDefault());
   tell();

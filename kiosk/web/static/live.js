@@ -7,9 +7,11 @@
 //
 // A page's own script takes the "renews" event on the document, whose detail is the
 // page that came: by preventing its default it says that it deals with it, or that it
-// cannot now. It may take "moved" in the same way, before anything is asked for; it
-// then says with holds() what the page shows. "shown" says that another page was put
-// in place of this one.
+// cannot now; where it has made the page say the same itself, it sets the body's
+// data-says as that page has it. It may take "moved" in the same way, before anything
+// is asked for; it then says with holds() what the page shows. By preventing "loads" it
+// keeps the page from being loaded anew just now. "shown" says that another page was
+// put in place of this one.
 import { openTo, replace } from "./again.js";
 import { ask, clock, follow, line } from "./line.js";
 
@@ -200,7 +202,13 @@ export function holds(stand) {
 // put shows a page that came in place of this one, now or when it can.
 function put(it) {
   pending = it;
-  if (!it.came || !document.dispatchEvent(new CustomEvent("renews", { cancelable: true, detail: it.came })) || filling()) return;
+  if (!it.came) return;
+  if (!document.dispatchEvent(new CustomEvent("renews", { cancelable: true, detail: it.came }))) {
+    if (made().says !== it.came.body.dataset.says) return;
+    pending = null; // the page's script has made the page say it
+    return holds(it.came.body.dataset);
+  }
+  if (filling()) return;
   if (it.elsewhere) return load("");
   pending = null;
   const came = it.came;
@@ -221,6 +229,7 @@ function put(it) {
 function load(how) {
   const [before] = (sessionStorage.getItem(LOADED) ?? "0").split(" ");
   if (Date.now() - Number(before) < LOADS) return; // not in a circle: the page says what is the matter
+  if (!document.dispatchEvent(new Event("loads", { cancelable: true }))) return;
   sessionStorage.setItem(LOADED, Date.now() + " " + how);
   location.reload();
 }
