@@ -51,9 +51,10 @@ var places = []place{
 	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 
 	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
-	{"store/sqlite", nil, "the engine keeps bytes and knows no slings"},
-	{"store/keyring", []string{"core/tagcode"}, "keys lie outside the register"},
-	{"store/photos", []string{"core/event"}, "pictures lie outside the register, which names them"},
+	{"store/durable", nil, "names outlast a power cut whatever they name"},
+	{"store/sqlite", []string{"store/durable"}, "the engine keeps bytes and knows no slings"},
+	{"store/keyring", []string{"core/tagcode", "store/durable"}, "keys lie outside the register"},
+	{"store/photos", []string{"core/event", "store/durable"}, "pictures lie outside the register, which names them"},
 	{"store/storetest", []string{"core/...", "store/..."}, "the suite tests registers, not programs"},
 
 	{"printtemplates", []string{"core/quantity", "core/strict"}, "a stock is data, and adding one needs no code"},
@@ -109,7 +110,7 @@ var keepers = []keeper{
 	{"github.com/makiuchi-d/gozxing/...", []string{"kiosk/scan"}, "the decoder sits behind our reader"},
 	{"github.com/skip2/go-qrcode", []string{"labeler/symbol"}, "the encoder sits behind our symbol"},
 	{"github.com/gorilla/websocket", []string{"kiosk/live", "kiosk/camera"}, "open pages are told of news in one place, and cameras are listened to in one"},
-	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/pdf", "labeler/render", "kiosk/scan"}, "fonts and pictures are for tags only"},
+	{"golang.org/x/image/...", []string{"labeler/sheet", "labeler/pdf", "labeler/render", "kiosk/scan", "store/photos"}, "fonts are for tags only, pictures for whoever reads or keeps them"},
 	{"github.com/spf13/pflag", []string{"labeler/commandline"}, "settings fill flags in one place"},
 	{"github.com/spf13/cobra", []string{"labeler/commandline/...", "kiosk/command", "labeler/command", "demo"}, "command lines are read by programs only"},
 	{"github.com/chromedp/...", []string{"kiosk/web/webtest"}, "browsers are for tests only"},

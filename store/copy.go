@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"cribgate/store/durable"
 	"cribgate/store/sqlite"
 )
 
@@ -66,7 +67,7 @@ func (s *Store) Copy(ctx context.Context, dir string, how Copying) (CopyFile, er
 }
 
 func (s *Store) copy(ctx context.Context, dir string, how Copying) (c CopyFile, err error) {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := durable.MakeDir(dir); err != nil {
 		return c, err
 	}
 	if err := sweep(dir, s.o.Now()); err != nil {
@@ -241,6 +242,28 @@ func dropDraft(draft string) (err error) {
 	return err
 }
 
+func isDraft(name string) bool {
+	for _, end := range besides {
+		if strings.HasPrefix(name, draftBegin) && strings.HasSuffix(name, draftEnd+end) {
+			return true
+		}
+	}
+	return false
+}
+
+// Vacant reports whether a register can be made in dir: there is no such directory,
+// or nothing in it but what a copy left that was cut short.
+func Vacant(dir string) (bool, error) {
+	list, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return true, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("store: look into %s: %w", dir, err)
+	}
+	return !slices.ContainsFunc(list, func(e fs.DirEntry) bool { return !isDraft(e.Name()) }), nil
+}
+
 // sweep takes away what killed programs left.
 func sweep(dir string, now time.Time) error {
 	entries, err := os.ReadDir(dir)
@@ -248,11 +271,8 @@ func sweep(dir string, now time.Time) error {
 		return err
 	}
 	for _, e := range entries {
-		name, isDraft := e.Name(), false
-		for _, end := range besides {
-			isDraft = isDraft || strings.HasPrefix(name, draftBegin) && strings.HasSuffix(name, draftEnd+end)
-		}
-		if !isDraft {
+		name := e.Name()
+		if !isDraft(name) {
 			continue
 		}
 		info, err := e.Info()

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 
 	"cribgate/core/event"
+	"cribgate/store/durable"
 	"cribgate/store/sqlite"
 )
 
@@ -59,7 +60,7 @@ func fromCopy(ctx context.Context, from, damagedFile, path string, o Options, pr
 		return Head{}, ErrExists
 	}
 	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := durable.MakeDir(dir); err != nil {
 		return Head{}, err
 	}
 	draft, err := newDraft(dir)

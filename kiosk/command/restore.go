@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -139,14 +138,14 @@ func newPlace(dir string) (file string, err error) {
 	if filepath.Dir(file) != filepath.Clean(dir) {
 		return "", commandline.Usagef("%s: the directory is named, not the file", dir)
 	}
-	list, err := os.ReadDir(dir)
-	switch {
-	case errors.Is(err, os.ErrNotExist), err == nil && len(list) == 0:
-		return file, nil
-	case err != nil:
+	vacant, err := store.Vacant(dir)
+	if err == nil && !vacant {
+		err = fmt.Errorf("%s: %w", dir, errNotEmpty)
+	}
+	if err != nil {
 		return "", err
 	}
-	return "", fmt.Errorf("%s: %w", dir, errNotEmpty)
+	return file, nil
 }
 
 // toldRestoration says what was brought back and what was not.

@@ -24,6 +24,7 @@ import (
 	"slices"
 
 	"cribgate/core/tagcode"
+	"cribgate/store/durable"
 )
 
 // Errors of this package. Each is wrapped with the file it is about.
@@ -68,7 +69,7 @@ func Create(dir string, random io.Reader) (tagcode.Key, error) {
 // name. It makes the directory, for its owner only, where it is missing.
 func Add(dir string, key tagcode.Key) error {
 	if err := os.Mkdir(dir, 0o700); err == nil {
-		if err := syncDir(filepath.Dir(dir)); err != nil {
+		if err := durable.SyncDir(filepath.Dir(dir)); err != nil {
 			return err
 		}
 	} else if !errors.Is(err, fs.ErrExist) {
@@ -185,18 +186,5 @@ func WriteFile(path string, key tagcode.Key) (err error) {
 	} else if err != nil {
 		return fmt.Errorf("keyring: write %s: %w", path, err)
 	}
-	return syncDir(dir)
-}
-
-// syncDir makes a new name in dir outlast a power cut.
-func syncDir(dir string) (err error) {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("keyring: sync directory: %w", err)
-	}
-	defer func() { err = errors.Join(err, d.Close()) }()
-	if err := d.Sync(); err != nil {
-		return fmt.Errorf("keyring: sync directory %s: %w", dir, err)
-	}
-	return nil
+	return durable.SyncDir(dir)
 }

@@ -22,6 +22,7 @@ import (
 	"golang.org/x/image/draw"
 
 	"cribgate/core/event"
+	"cribgate/store/durable"
 )
 
 // ErrGone reports a picture that was taken out of the album.
@@ -77,7 +78,7 @@ func smaller(picture image.Image) image.Image {
 
 // put writes a file that gets its name when it is whole and on the disk.
 func (a Album) put(p event.Photo, data []byte) (err error) {
-	if err := os.MkdirAll(a.dir, 0o700); err != nil {
+	if err := durable.MakeDir(a.dir); err != nil {
 		return err
 	}
 	if _, err := os.Stat(a.path(p)); err == nil {
@@ -101,15 +102,7 @@ func (a Album) put(p event.Photo, data []byte) (err error) {
 	if err := os.Rename(draft.Name(), a.path(p)); err != nil {
 		return err
 	}
-	return errors.Join(draft.Close(), syncDir(a.dir))
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
+	return errors.Join(draft.Close(), durable.SyncDir(a.dir))
 }
 
 // Read gives the JPEG of a picture. It is ErrGone for one that was taken out,
@@ -135,7 +128,7 @@ func (a Album) gone(p event.Photo) bool {
 
 // TakeOut removes a picture for good, and leaves a mark that it was here.
 func (a Album) TakeOut(p event.Photo) error {
-	if err := os.MkdirAll(a.dir, 0o700); err != nil {
+	if err := durable.MakeDir(a.dir); err != nil {
 		return fmt.Errorf("photos: take a picture out: %w", err)
 	}
 	if err := os.WriteFile(a.mark(p), nil, 0o600); err != nil {
@@ -144,7 +137,7 @@ func (a Album) TakeOut(p event.Photo) error {
 	if err := os.Remove(a.path(p)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("photos: take a picture out: %w", err)
 	}
-	if err := syncDir(a.dir); err != nil {
+	if err := durable.SyncDir(a.dir); err != nil {
 		return fmt.Errorf("photos: take a picture out: %w", err)
 	}
 	return nil

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"cribgate/store/durable"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -156,7 +157,7 @@ func settle(draft, path string, name func() error) error {
 	if err != nil {
 		return fmt.Errorf("sqlite: place %s: %w", path, explainFile(err))
 	}
-	return syncDir(filepath.Dir(path))
+	return durable.SyncDir(filepath.Dir(path))
 }
 
 func syncFile(path string) (err error) {

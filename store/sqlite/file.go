@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"syscall"
 )
 
@@ -18,17 +17,4 @@ func explainFile(err error) error {
 		return fmt.Errorf("%w: %w", ErrDiskFull, err)
 	}
 	return err
-}
-
-// syncDir makes a new name in dir outlast a power cut.
-func syncDir(dir string) (err error) {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("sqlite: sync directory: %w", err)
-	}
-	defer func() { err = errors.Join(err, d.Close()) }()
-	if err := d.Sync(); err != nil {
-		return fmt.Errorf("sqlite: sync directory: %w", err)
-	}
-	return nil
 }

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"cribgate/store/durable"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -59,7 +60,7 @@ func Create(ctx context.Context, path string, schema Schema, fill func(ctx conte
 	} else if err != nil {
 		return fmt.Errorf("sqlite: create %s: %w", path, explainFile(err))
 	}
-	return syncDir(filepath.Dir(path))
+	return durable.SyncDir(filepath.Dir(path))
 }
 
 // build fills the draft and leaves all of it in the one file: closing the last
