@@ -86,7 +86,10 @@ func (k *kiosk) up() (event.BootID, time.Duration, error) {
 	return event.BootID{1}, time.Duration(k.passed.Load()), nil
 }
 
-func newKiosk(t testing.TB) *kiosk {
+func newKiosk(t testing.TB) *kiosk { return newKioskUnder(t, due.US) }
+
+// newKioskUnder is a crib that goes by other rules.
+func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 	t.Helper()
 	k := &kiosk{t: t, log: &logText{}}
 	register, deskFile, keys := store.Paths(t.TempDir())
@@ -95,7 +98,7 @@ func newKiosk(t testing.TB) *kiosk {
 		t.Fatal(err)
 	}
 	st, keeper, err := store.Init(t.Context(), register, store.Founding{
-		Name: "North Sluice crib", Units: quantity.Imperial, Rules: due.US, Zone: "America/Chicago",
+		Name: "North Sluice crib", Units: quantity.Imperial, Rules: rules, Zone: "America/Chicago",
 		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree}, Key: key.Fingerprint(), Keeper: "S. Quill", Station: "setup",
 	}, store.Options{Now: k.clock, Machine: k.up, Program: "v0.0.0-test"})
 	if err != nil {

@@ -117,7 +117,7 @@ func (p *SetupPage) policy(f detailsForm, c complaints) {
 	p.OnePerson = choice("one-person", "Is this a crib of one person?", "", "who passed a sling does not hand it over next", "that is allowed, and marked for the keeper")
 	p.Words = Choice{Name: "words", Legend: "Whose words stand on pages and paper?", Error: c["words"], Options: options(f("words"), [][3]string{
 		{"rules", "As the rules", "those of the law that this crib goes by"},
-		{"us", "US", "choker hitch, rated load, periodic inspection"}, {"uk", "UK", "choke hitch, WLL, thorough examination"}})}
+		{"us", "US: choker hitch, rated load, periodic inspection", ""}, {"uk", "UK: choke hitch, WLL, thorough examination", ""}})}
 	p.Prefix = Field{Name: "prefix", Label: "Address in front of a tag’s text", Hint: "For phones that scan a tag: HTTPS://HOST/ in capitals, at most " + itoa(tagcode.MaxPrefix) + " characters; empty for none. It counts for tags drawn from now on", Value: f("prefix"), Error: c["prefix"], Most: tagcode.MaxPrefix}
 }
 
