@@ -31,6 +31,8 @@ type CounterPage struct {
 	Asks     Asks
 	Hold     HoldForm
 	Compare  CompareForm
+	Owing    Owing // what the rigger has still to answer, and to bring back
+	Heap     []Action
 
 	Strip   Strip
 	Story   string // address of the sling's own page
@@ -171,6 +173,14 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 		return err
 	}
 	p.Rigger = rigger.Name
+	if p.Owing, err = s.owing(v, rigger); err != nil {
+		return err
+	}
+	if c == nil {
+		if p.Heap, err = s.heapSteps(v); err != nil {
+			return err
+		}
+	}
 	have := p.liftBeside(v, t, c)
 	l := loanSeen{rigger: rigger, sights: map[int]sight{}}
 	if c != nil {

@@ -90,7 +90,7 @@ type CheckPage struct {
 	Done  bool // it is looked at: what became of it
 	Plate HeapRow
 	Must  string
-	Path  string // where the answers go
+	Act   string // where the answers go
 	Heads string
 	Asks  ReturnCheck
 	More  bool // something is wrong: ask what
@@ -115,7 +115,7 @@ func (s *Server) renderCheck(v *visit, status int, sling state.Sling, p *CheckPa
 	}
 	w := v.wordsOf(names)
 	p.Title = sling.Details.Ident
-	p.Strip, p.Story, p.Path, p.Heads = metalStrip(sling, w), slingPath(sling), slingCheckPath(sling), headsText(sling.Heads)
+	p.Strip, p.Story, p.Act, p.Heads = metalStrip(sling, w), slingPath(sling), slingCheckPath(sling), headsText(sling.Heads)
 	p.Scan = checkScan()
 	p.Plate = HeapRow{Verdict: TakenIn, Title: sling.Details.Ident, Sub: w.makeUp(sling.Details.Sling.Plate)}
 	switch st := sling.Details.Sling.State; st {

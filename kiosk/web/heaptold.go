@@ -103,7 +103,6 @@ type ToldPage struct {
 	What   Choice
 	Note   Field
 	None   bool // nothing is to be asked any more
-	Path   string
 }
 
 func (s *Server) toldPage(v *visit) error {
@@ -124,7 +123,7 @@ func (s *Server) renderTold(v *visit, status int, rigger string, was *ToldPage) 
 	if p == nil {
 		p = &ToldPage{What: whatHappened(), Note: happenedNote()}
 	}
-	p.Title, p.Name, p.Rigger, p.Path, p.None = "What happened?", who.Name, who.ID.String(), toldPath, len(slings) == 0
+	p.Title, p.Name, p.Rigger, p.None = "What happened?", who.Name, who.ID.String(), len(slings) == 0
 	p.Which.Name, p.Which.Many = "about", true
 	p.Which.Legend, p.Which.Hint = "To which of them did something happen?", "Nothing happened to those that you leave out"
 	picked := v.r.PostForm["about"]
@@ -247,4 +246,14 @@ func (s *Server) wantedOf(v *visit, rigger event.PersonID) ([]BackSaid, error) {
 		back = append(back, BackSaid{Verdict: a.level.verdict(), Ident: a.sling.Details.Ident, Sentence: a.says(w)})
 	}
 	return back, nil
+}
+
+// heapSteps lead from the empty counter to a heap that came back.
+func (s *Server) heapSteps(v *visit) ([]Action, error) {
+	steps := []Action{{Label: "A heap came back", Sub: "take it in without its riggers", Path: heapPath}}
+	n, err := s.unchecked(v)
+	if n > 0 {
+		steps = append(steps, Action{Label: "Look at what came back", Sub: plural(n, "sling") + " to look at", Path: checkPath})
+	}
+	return steps, err
 }

@@ -7,6 +7,9 @@ import (
 // maxArea is the most characters of an area's name.
 const maxArea = 40
 
+// nowhere is sent where a sling is kept nowhere in particular any more.
+const nowhere = "~"
+
 // placeForm asks where a sling that is out is kept. The areas in use are offered.
 func placeForm(sling state.Sling, areas []string, was sent) ActForm {
 	const name = "place"
@@ -20,7 +23,7 @@ func placeForm(sling state.Sling, areas []string, was sent) ActForm {
 		known = append(known, Option{Value: area, Label: area, On: was.text(name, "known") == area})
 	}
 	if sling.Loan.Area != "" {
-		known = append(known, Option{Value: "-", Label: "Nowhere in particular", Sub: "its rigger carries it"})
+		known = append(known, Option{Value: nowhere, Label: "Nowhere in particular", Sub: "its rigger carries it"})
 	}
 	if len(known) > 0 {
 		f.Parts = append(f.Parts, FormPart{Choice: &Choice{Name: "known", Legend: "Where?", Options: known}})

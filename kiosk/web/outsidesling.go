@@ -24,7 +24,7 @@ type AwayPage struct {
 	Hand   HandOnForm
 	Acts   []ActForm
 	Links  []Action
-	Path   string
+	At     string // address of the page
 	Wrong  string // why something was not done
 }
 
@@ -56,7 +56,7 @@ func (s *Server) renderAway(v *visit, status int, sling state.Sling, p *AwayPage
 		return err
 	}
 	w := v.wordsOf(names)
-	p.Title, p.Path = sling.Details.Ident, awayPath(sling)
+	p.Title, p.At = sling.Details.Ident, awayPath(sling)
 	p.Stand = standPlate(standing(sling, v.crib, v.today, w), w)
 	p.Out = sling.Details.Sling.State == gate.StateOut
 	p.Links = []Action{{Label: "Its whole story", Sub: "inspect it, print and confirm its tag, hold it", Path: slingPath(sling)}}
@@ -78,7 +78,7 @@ func (s *Server) renderAway(v *visit, status int, sling state.Sling, p *AwayPage
 		return err
 	}
 	for _, f := range []ActForm{placeForm(sling, areas(sortAway(out, v.crib, v.today)), was), recallForm(sling, was)} {
-		f.Path, f.Key, f.Heads, f.Open = p.Path+"/"+f.Act, newKey(), headsText(sling.Heads), was.open == f.Act
+		f.Path, f.Key, f.Heads, f.Open = p.At+"/"+f.Act, newKey(), headsText(sling.Heads), was.open == f.Act
 		if f.Open {
 			f.Whole = was.whole
 		}
@@ -93,7 +93,7 @@ func (s *Server) handOnForm(v *visit, sling state.Sling, p *AwayPage, w words) e
 		return err
 	}
 	f := &p.Hand
-	f.Key, f.Heads, f.From, f.Again = newKey(), headsText(sling.Heads), w.name(sling.Loan.Rigger), p.Path
+	f.Key, f.Heads, f.From, f.Again = newKey(), headsText(sling.Heads), w.name(sling.Loan.Rigger), p.At
 	for _, who := range people {
 		if !who.May(event.Rigger, v.today) || who.ID == sling.Loan.Rigger {
 			continue
@@ -161,7 +161,7 @@ func (s *Server) placeAway(v *visit) error {
 	return s.actAway(v, "place", "has its place outside.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		area, complaint := v.line("area", maxArea)
 		c.add("area", complaint)
-		if picked := v.raw("known"); picked == "-" {
+		if picked := v.raw("known"); picked == nowhere {
 			area = ""
 		} else if area == "" && complaint == "" {
 			if area, complaint = v.line("known", maxArea); area == "" || complaint != "" {
