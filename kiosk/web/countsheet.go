@@ -25,6 +25,7 @@ type SheetPart struct {
 	Seen       []CountName // no Sub
 	SeenSaid   string
 	NotSeen    []CountName
+	More       string // how many more were not seen than are listed
 	WrongPlace []CountName
 	OutButHere []CountName
 }
@@ -66,6 +67,10 @@ func (s *Server) countSheet(v *visit) error {
 	}
 	return s.render(v, http.StatusOK, "counted", p)
 }
+
+// sheetListed is how many slings of a place that were not seen the sheet lists: of a
+// place that was counted there are few (site policy of this program, no source).
+const sheetListed = 300
 
 // sheet sorts the slings of a count into the places of the rack.
 type sheet struct {
@@ -121,6 +126,10 @@ func (h *sheet) parts(w words) (parts []SheetPart, err error) {
 			part.Seen = append(part.Seen, CountName{Ident: p.Ident})
 		}
 		part.SeenSaid = itoa(len(l.Seen)) + " seen"
+		if n := len(l.NotSeen) - sheetListed; n > 0 {
+			part.More = "and " + plural(n, "more sling") + " that " + map[bool]string{true: "was", false: "were"}[n == 1] + " not seen: count this place to its end first."
+			l.NotSeen = l.NotSeen[:sheetListed]
+		}
 		for from, to := range map[*[]store.Peg]*[]CountName{&l.NotSeen: &part.NotSeen, &l.WrongPlace: &part.WrongPlace, &l.OutButHere: &part.OutButHere} {
 			for _, p := range *from {
 				n, err := h.s.countName(h.v, p, w)
