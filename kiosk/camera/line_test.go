@@ -50,6 +50,9 @@ func (k *crib) check(context.Context) (bool, error) { return k.in.Load(), nil }
 
 func (k *crib) station(id string) Station { return Station{ID: id, Name: "counter-1", Check: k.check} }
 
+// lineWithin is how long a test waits for what never comes.
+const lineWithin = 30 * time.Second
+
 // A line is one page of a test.
 type line struct {
 	t    *testing.T
@@ -63,6 +66,9 @@ func (k *crib) dial(path string) line {
 		k.t.Fatal(err)
 	}
 	k.t.Cleanup(func() { conn.Close() })
+	if err := conn.SetReadDeadline(time.Now().Add(lineWithin)); err != nil {
+		k.t.Fatal(err)
+	}
 	return line{k.t, conn}
 }
 
