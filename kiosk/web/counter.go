@@ -34,13 +34,14 @@ type CounterPage struct {
 	Owing    Owing // what the rigger has still to answer, and to bring back
 	Heap     []Action
 
-	Strip   Strip
-	Story   string // address of the sling's own page
-	Working Working
-	Rail    Rail
-	Lift    LiftShown
-	Scan    ScanBox
-	NextKey string // of the form that ends the turn
+	Strip    Strip
+	Story    string // address of the sling's own page
+	Working  Working
+	Rail     Rail
+	Lift     LiftShown
+	Scan     ScanBox
+	Mistyped Field  // the short code that was typed and is none
+	NextKey  string // of the form that ends the turn
 }
 
 // Says is a plate without a verdict.
@@ -142,9 +143,12 @@ type ScanBox struct {
 	Stay     bool   // a scan does not leave the page, since somebody fills it in
 }
 
+// maxCode is more than a short code has, so that a slip does not stop short.
+const maxCode = 64
+
 func scanBox(first bool) ScanBox {
 	return ScanBox{Key: newKey(), ImageKey: newKey(), Picture: pictureSays, First: first, Code: Field{
-		Name: "text", Label: "Short code", Hint: "The nine characters under the symbol", Most: 64,
+		Name: "text", Label: "Short code", Hint: "The nine characters under the symbol", Most: maxCode,
 	}}
 }
 
@@ -167,6 +171,7 @@ func (s *Server) counterPage(v *visit) error {
 func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *CounterPage) error {
 	p.Title = "Counter"
 	p.Scan = scanBox(c == nil)
+	p.Scan.Code.Value, p.Scan.Code.Error = p.Mistyped.Value, p.Mistyped.Error
 	p.NextKey = newKey()
 	rigger, err := s.rigger(v, t)
 	if err != nil {

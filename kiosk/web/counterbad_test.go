@@ -159,7 +159,14 @@ func TestShortCodes(t *testing.T) {
 		"a whole tag":  {k.printed(k.shelved("NS-0500", nil)), gate.ShortCodeMistyped},
 	} {
 		page := c.typeCode(said.code)
-		if says := said.want.Text(gate.Answer{}, inUS); page.verdict() != StaysHere || !page.has(escaped(says.Sentence)) || !page.has(escaped(says.Next)) {
+		verdict := StaysHere
+		if said.want == gate.ShortCodeMistyped {
+			verdict = "" // a slip of the finger, said at the field
+			if !page.has(`aria-describedby="e-text"`) || !page.has("Scan</span> <span>a sling") {
+				t.Errorf("%s: not said at the field: %s", name, page.main())
+			}
+		}
+		if says := said.want.Text(gate.Answer{}, inUS); page.verdict() != verdict || !page.has(escaped(says.Sentence)) || !page.has(escaped(says.Next)) {
 			t.Errorf("%s: %q %s", name, page.verdict(), page.plateText())
 		}
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"net/http"
 	"slices"
 
 	"cribgate/core/gate"
@@ -52,12 +53,27 @@ func (s *Server) pictured(v *visit) error {
 	return s.take(v, counter.Reading{Text: text, Way: counter.Image}, key)
 }
 
+// mistyped says at the field that a short code is none. A slip of the finger is no
+// verdict on any sling: nothing is hung on the rail, and nothing sounds. The plate of
+// the sling before does not stand there either, or it would be read as the answer.
+func (s *Server) mistyped(v *visit, t *turn, text string) error {
+	says := v.wordsOf(nil).says(gate.ShortCodeMistyped, gate.Answer{})
+	p := &CounterPage{Mistyped: Field{Value: text, Error: says.Sentence + " " + says.Next}}
+	if len(text) > maxCode {
+		p.Mistyped.Value = ""
+	}
+	return s.renderCounter(v, http.StatusUnprocessableEntity, t, nil, p)
+}
+
 // take hangs what was read on the rail, and asks the counter about it.
 func (s *Server) take(v *visit, reading counter.Reading, key string) error {
 	t := s.turn(v)
 	found, err := s.Counter.Find(v.r.Context(), reading)
 	if err != nil {
 		return err
+	}
+	if reading.Way == counter.ShortCode && slices.Equal(found.Codes, []gate.Reason{gate.ShortCodeMistyped}) {
+		return s.mistyped(v, t, reading.Text)
 	}
 	if !found.Known {
 		if slices.Contains(found.Codes, gate.RegisterBehind) {
