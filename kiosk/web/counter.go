@@ -239,7 +239,7 @@ func steps(v *visit, rigger event.PersonID, lift bool) []Action {
 // was stated. It tells whether anything was, and holds.
 func (p *CounterPage) liftBeside(v *visit, t *turn, c *card) bool {
 	n := t.Now
-	if c != nil && c.For != 0 {
+	if c != nil && c.For != 0 && c.waits() {
 		n = c.For
 	}
 	stated, have := v.stated(t.purpose(n))

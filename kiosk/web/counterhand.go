@@ -317,6 +317,13 @@ func (s *Server) countersigned(v *visit, t *turn, c *card, sights []sight) (by e
 	if err != nil || arrived {
 		return by, false, err // it was checked then
 	}
+	other, err := s.Store.Person(v.r.Context(), by)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return by, true, err
+	}
+	if !maySign(v, other, sights[0].ask.Rigger) {
+		return by, true, s.renderSign(v, http.StatusUnprocessableEntity, t, c, sights, "", "Choose who signs: another attendant, and no learner.")
+	}
 	if err := s.Desk.Verify(v.r.Context(), by.String(), v.raw("sign-pin")); err != nil {
 		problem, status := signInProblem(err)
 		if problem == "" {
@@ -325,6 +332,11 @@ func (s *Server) countersigned(v *visit, t *turn, c *card, sights []sight) (by e
 		return by, true, s.renderSign(v, status, t, c, sights, text, problem)
 	}
 	return by, false, nil
+}
+
+// maySign tells whether a person may sign for the learner who hands over.
+func maySign(v *visit, p state.Person, rigger event.PersonID) bool {
+	return counter.MayCountersign(p, v.today) && p.ID != v.who.ID && p.ID != rigger
 }
 
 // renderSign asks another attendant to sign with their own PIN.
@@ -338,7 +350,7 @@ func (s *Server) renderSign(v *visit, status int, t *turn, c *card, sights []sig
 		Who:      Choice{Name: "sign-who", Legend: "Who signs for " + v.who.Name + "?", Hint: "Another attendant, who has looked at slings, lift and rigger"},
 		PIN:      Field{Name: "sign-pin", Label: "Their own PIN", Type: "password", Mode: "numeric", Most: desk.MaxDigits, Needed: true}}
 	for _, p := range people {
-		if counter.MayCountersign(p, v.today) && p.ID != v.who.ID && p.ID != sights[0].ask.Rigger {
+		if maySign(v, p, sights[0].ask.Rigger) {
 			sign.Who.Options = append(sign.Who.Options, Option{Value: p.ID.String(), Label: p.Name, On: p.ID.String() == chosen})
 		}
 	}

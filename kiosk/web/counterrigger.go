@@ -117,7 +117,7 @@ func (s *Server) riggerComes(v *visit, t *turn, who state.Person, key string) er
 			}
 		}
 		if left > 0 {
-			s.notice(v, slingsWord(left)+" for the one before: not handed over. They stay here.")
+			s.notice(v, plural(left, "sling")+" for the one before: not handed over. They stay here.")
 		}
 		t = fresh
 	}
@@ -146,14 +146,6 @@ func (s *Server) riggerComes(v *visit, t *turn, who state.Person, key string) er
 		return v.redirect("/counter")
 	}
 	return v.redirect(liftPath)
-}
-
-// slingsWord counts slings.
-func slingsWord(n int) string {
-	if n == 1 {
-		return "1 sling"
-	}
-	return strconv.Itoa(n) + " slings"
 }
 
 // badged takes a badge that was scanned: it names who takes slings, and nothing

@@ -44,7 +44,9 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 			p.Must = problem.Next()
 		}
 	case staysHere:
-		return si, s.showStays(v, t, c, si, p, w)
+		if err := s.showStays(v, t, c, si, p, w); err != nil {
+			return sight{}, err
+		}
 	case mayGo, asksPlate:
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
@@ -65,8 +67,9 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 	case asksSingle, asksShort, asksPart, asksSeat:
 		p.showAsks(c, si, w)
 	}
-	if c.waits() && c.Edge == MayGo || si.stage == asksPlate || si.stage == asksSeat || si.stage == asksPart {
-		p.Off = TakeOff{Key: newKey(), Card: c.N, Again: c.Shortened+c.Carries+c.Seat != ""}
+	answered := c.Shortened+c.Carries+c.Seat != ""
+	if c.waits() && (c.Edge == MayGo || answered || si.stage == asksPlate || si.stage == asksSeat || si.stage == asksPart) {
+		p.Off = TakeOff{Key: newKey(), Card: c.N, Again: answered}
 	}
 	return si, nil
 }

@@ -66,10 +66,10 @@ func (s *Server) doubtLoad(v *visit, t *turn, n int, f liftForm) (asked bool, er
 	return true, s.renderLiftWith(v, http.StatusUnprocessableEntity, t, n, f, nil, d)
 }
 
-// A slip is by how many places the point may have gone.
-type slip struct{ times, parts quantity.Mass }
+// A moved is by how many places the point may have gone.
+type moved struct{ times, parts quantity.Mass }
 
-func (s slip) of(m quantity.Mass) quantity.Mass {
+func (s moved) of(m quantity.Mass) quantity.Mass {
 	if s.parts > 1 {
 		if m%s.parts != 0 {
 			return 0
@@ -84,7 +84,7 @@ func (s slip) of(m quantity.Mass) quantity.Mass {
 
 // slipped tells why a load may be a slip of the point, empty for no reason, and what
 // it could be instead.
-func (s *Server) slipped(v *visit, t *turn, stated statedLift) (why string, by []slip, err error) {
+func (s *Server) slipped(v *visit, t *turn, stated statedLift) (why string, by []moved, err error) {
 	load := stated.Lift.Load
 	usual, err := s.usualLoads(v, t)
 	if err != nil {
@@ -98,25 +98,25 @@ func (s *Server) slipped(v *visit, t *turn, stated statedLift) (why string, by [
 		u := v.wordsOf(nil).lead
 		switch {
 		case load/farOff >= most:
-			return "This rigger’s last loads were up to " + u.Mass(most) + ".", []slip{nearer(load, most, slip{1, 10}, slip{1, 100})}, nil
+			return "This rigger’s last loads were up to " + u.Mass(most) + ".", []moved{nearer(load, most, moved{1, 10}, moved{1, 100})}, nil
 		case load <= least/farOff:
-			return "This rigger’s last loads were " + u.Mass(least) + " and more.", []slip{nearer(load, least, slip{10, 1}, slip{100, 1})}, nil
+			return "This rigger’s last loads were " + u.Mass(least) + " and more.", []moved{nearer(load, least, moved{10, 1}, moved{100, 1})}, nil
 		}
 	}
 	most, err := s.mostAnyCarries(v, stated)
 	if err != nil || most == 0 || load <= most {
 		return "", nil, err
 	}
-	for _, x := range []slip{{1, 10}, {1, 100}} {
+	for _, x := range []moved{{1, 10}, {1, 100}} {
 		if other := x.of(load); other > 0 && other <= most {
-			return "No sling of this crib may carry more than " + v.wordsOf(nil).lead.Mass(most/manyOf(stated)) + ".", []slip{x}, nil
+			return "No sling of this crib may carry more than " + v.wordsOf(nil).lead.Mass(most/manyOf(stated)) + ".", []moved{x}, nil
 		}
 	}
 	return "", nil, nil
 }
 
 // nearer picks the slip that brings a load nearer to what is usual, by its size.
-func nearer(load, usual quantity.Mass, a, b slip) slip {
+func nearer(load, usual quantity.Mass, a, b moved) moved {
 	far := func(m quantity.Mass) quantity.Mass {
 		if m == 0 {
 			return quantity.MaxMass

@@ -21,6 +21,8 @@ var pages = map[string]page{
 	"count":    &CountPage{},
 	"counted":  &CountSheetPage{},
 	"lift":     &LiftPage{},
+	"loan":     &LoanPage{},
+	"shift":    &ShiftPage{},
 	"rigger":   &RiggerPage{},
 	"scanner":  &ScannerPage{},
 	"error":    &ErrorPage{},
@@ -63,6 +65,7 @@ type Base struct {
 	Lang    string // of the crib's words
 	Assets  string // address of the embedded files, with a slash at the end
 	Theme   string // "day", "night", or empty: as the device has it
+	Silent  bool   // this browser makes no sound
 	Path    string // where a form that is not the page's own comes back to
 	Places  []place
 	Person  string // empty: nobody is signed in
@@ -71,7 +74,6 @@ type Base struct {
 	Today   string // the crib's date, so that a wrong clock is seen
 	Notice  string // what has just been done
 	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
-	Silent  bool   // this browser makes no sound
 	Broken  string // the register does not hold; empty where it does, as far as anybody knows
 	Wants   []Want // what somebody has to do something about, for those who work here
 	Head    string // position and hash in short, for whoever prints the page; empty where nobody is signed in
