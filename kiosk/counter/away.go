@@ -114,7 +114,7 @@ func takes(ctx context.Context, r store.Reader, by, to event.PersonID, on quanti
 // an empty area takes it away from there. Everybody who works at the counter may.
 func (c *Counter) Place(ctx context.Context, who Who, seen Seen, area, note string) (Outcome, error) {
 	area, note = strings.Join(strings.Fields(area), " "), strings.TrimSpace(note)
-	return c.onSling(ctx, who, "place", seen, counterRoles, []gate.State{gate.StateOut}, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+	return c.onSling(ctx, who, "place", seen, atCounter, []gate.State{gate.StateOut}, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
 		if area == s.Loan.Area {
 			return nil, []gate.Reason{gate.NotNow}, nil
 		}
@@ -133,7 +133,7 @@ func (c *Counter) Recall(ctx context.Context, who Who, seen Seen, reason string,
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "recall", seen, counterRoles, []gate.State{gate.StateOut}, func(tx *store.Tx, _ state.Sling) (event.Body, []gate.Reason, error) {
+	return c.onSling(ctx, who, "recall", seen, atCounter, []gate.State{gate.StateOut}, func(tx *store.Tx, _ state.Sling) (event.Body, []gate.Reason, error) {
 		if !by.IsZero() && by.Before(tx.Today()) {
 			return nil, nil, ErrRecallDay
 		}

@@ -1,6 +1,6 @@
 // Package counter is what happens at the crib counter, one act at a time:
-// register, print, confirm and throw away a tag, issue or refuse, take back, hold,
-// release, inspect, retire, compare after a restore. Each act reads, decides and appends in one write transaction,
+// register, print, confirm and throw away a tag, issue or refuse, take back, take in a heap, check it,
+// hand on, place, recall, hold, release, inspect, retire, compare after a restore. Each act reads, decides and appends in one write transaction,
 // so that of two counters that want one sling exactly one gets it and the other
 // is told.
 //

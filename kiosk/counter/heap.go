@@ -16,9 +16,6 @@ import (
 // should have lain in quarantine.
 const amongHeap = "came back in a heap while it was held: find out whether it was used"
 
-// counterRoles are who works at the counter, and so takes slings in.
-const counterRoles = event.Attendant | event.Inspector | event.Keeper
-
 // TakeIn takes in a sling that came back in a heap, without its rigger and without
 // a check: it is off the rigger's name and cannot go out until [Counter.Check].
 // One that was not out, or lost, is taken in all the same, with the reason for
@@ -35,7 +32,7 @@ func (c *Counter) TakeIn(ctx context.Context, who Who, reading Reading) (Outcome
 			return Outcome{Codes: f.Codes}, err
 		}
 		o := Outcome{Known: true, Sling: f.Sling, Codes: f.Codes}
-		refused, err := allowed(ctx, tx.Reader, who.Person, counterRoles, tx.Clock().Today())
+		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Clock().Today())
 		if err != nil {
 			return Outcome{}, err
 		}
@@ -138,7 +135,7 @@ func (c *Counter) Check(ctx context.Context, who Who, seen Seen, f Finding) (Out
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "check", seen, counterRoles, []gate.State{gate.StateUnchecked},
+	return c.onSling(ctx, who, "check", seen, atCounter, []gate.State{gate.StateUnchecked},
 		plain(event.Checked{Said: f.Said, Note: f.Note}), string(f.Said), f.Note)
 }
 
@@ -171,7 +168,7 @@ func (c *Counter) Tell(ctx context.Context, who Who, rigger event.PersonID, answ
 		request = append(request, a.Sling.String(), string(f.Said), f.Note)
 	}
 	text, err := c.store.Do(ctx, who.act("tell", request...), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		refused, err := allowed(ctx, tx.Reader, who.Person, counterRoles, tx.Clock().Today())
+		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Clock().Today())
 		if err != nil || len(refused) > 0 {
 			return Told{Codes: refused}.encode(err)
 		}

@@ -268,7 +268,7 @@ func lookedAt(story []store.Record) bool {
 		switch r.Body.(type) {
 		case event.Inspected:
 			return true
-		case event.Held, event.Returned, event.Found, event.Registered, event.Corrected:
+		case event.Held, event.Returned, event.TakenIn, event.Checked, event.Told, event.Found, event.Registered, event.Corrected:
 			return false
 		}
 	}

@@ -19,7 +19,8 @@ let queue = [];
 let busy = false;
 let failed = 0; // how often in a row there was no answer
 let again = 0; // the timer of the next try
-let trouble = ""; // what the kiosk said instead of taking the first of them
+let stuck = false; // the kiosk takes none of them now, and says why
+let trouble = ""; // what it says
 
 if (page()) {
   const kept = JSON.parse(sessionStorage.getItem(KEPT) ?? "null");
@@ -27,9 +28,7 @@ if (page()) {
   document.addEventListener("scan", (e) => {
     e.preventDefault();
     queue.push({ text: e.detail.text, way: e.detail.way ?? "scanner", key: newKey() });
-    keep();
-    trouble = "";
-    send();
+    begin();
   });
   document.addEventListener("submit", (e) => {
     const form = e.target;
@@ -39,9 +38,7 @@ if (page()) {
     const text = form.elements.text.value;
     form.elements.text.value = "";
     queue.push({ text, way: form.elements.way.value, key: newKey() });
-    keep();
-    trouble = "";
-    send();
+    begin();
   }, { capture: true });
   for (const what of ["renews", "loads"]) document.addEventListener(what, (e) => queue.length && e.preventDefault());
   addEventListener("online", () => send());
@@ -58,6 +55,13 @@ function newKey() {
   return day + [...drawn].map((n) => ALPHABET[n % 32]).join("");
 }
 
+function begin() {
+  trouble = "";
+  stuck = false;
+  keep();
+  send();
+}
+
 function keep() {
   if (queue.length) sessionStorage.setItem(KEPT, JSON.stringify({ who: who(), queue }));
   else sessionStorage.removeItem(KEPT);
@@ -69,10 +73,10 @@ function tell() {
   const place = document.querySelector("[data-waiting]");
   if (!place) return;
   const n = queue.length;
-  place.hidden = n === 0 || (n < 3 && !failed && !trouble); // an answer takes a moment, and is no news
+  place.hidden = !trouble && (n === 0 || (n < 3 && !failed)); // an answer takes a moment, and is no news
   if (place.hidden) return;
   const many = n === 1 ? "1 scan waits" : n + " scans wait";
-  const said = trouble ? `${many}. ${trouble}` : failed ? `${many}: the line is down. Go on scanning; they are sent as soon as it is back.` : `${many} to be sent.`;
+  const said = trouble ? (n ? `${many}. ` : "") + trouble : failed ? `${many}: the line is down. Go on scanning; they are sent as soon as it is back.` : `${many} to be sent.`;
   if (place.textContent !== said) place.textContent = said;
   place.classList.toggle("down", failed > 0 || trouble !== "");
 }
@@ -95,8 +99,12 @@ async function send() {
     } else if (came.querySelector('main form[action="/sign-in"]')) {
       replace(came); // signed out meanwhile: what waits is sent when the same person is back here
     } else {
-      trouble = came.querySelector("main .plate, main h1")?.textContent.trim().replace(/\s+/g, " ") ?? "The kiosk did not take it.";
-      tell();
+      // What is wrong with one scan must not hold up the others.
+      const one = [400, 409, 413, 422].includes(answer.status);
+      trouble = (one ? "One scan was not taken; scan that sling again. " : "") + (came.querySelector("main h1")?.textContent.trim() ?? "");
+      stuck = !one;
+      if (one) queue.shift();
+      keep();
       play("look-closer");
     }
   } catch {
@@ -105,6 +113,6 @@ async function send() {
     tell();
   } finally {
     busy = false;
-    if (!failed && !trouble) send();
+    if (!failed && !stuck) send();
   }
 }
