@@ -57,7 +57,9 @@ func readFittings(c complaints, f detailsForm, lead quantity.Units) (fit event.F
 }
 
 // insideHint says how the clear width of the upper link is measured.
-const insideHint = "Across, at its narrowest, where the crane’s hook goes in; empty if not measured"
+func insideHint(lead quantity.Units) string {
+	return "Across, at its narrowest, where the crane’s hook goes in, " + widthLike(lead) + "; empty if not measured"
+}
 
 // The ways in which a width is typed: 90, 90.5 mm; 3 1/2, 47/64 in.
 var (
@@ -111,12 +113,12 @@ func readWidth(text string, lead quantity.Units, up bool) (l quantity.Length, co
 	return l, ""
 }
 
-// widthUnit is the unit of a width that has none.
-func widthUnit(lead quantity.Units) string {
+// widthLike says how a width is typed.
+func widthLike(lead quantity.Units) string {
 	if lead == quantity.Imperial {
-		return "in"
+		return "in inches, like 3 1/2, or with mm behind it"
 	}
-	return "mm"
+	return "in millimetres, like 90, or with in behind it"
 }
 
 const widthHelp = "Type it in digits, like 90, 90.5 mm or 3 1/2 in, with a point for the fraction."

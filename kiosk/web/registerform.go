@@ -113,7 +113,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Scale:     choice("scale", "Scale", "", [][3]string{{"F", "°F", ""}, {"C", "°C", ""}}),
 		RatingTag: Choice{Name: "rating-tag", Legend: "The maker’s rating tag", Error: c["rating-tag"], Options: ratingTagOptions(f("rating-tag"))},
 		Lower:     lowerChoice(f("lower"), c["lower"]),
-		Inside:    field("inside", "Clear width inside the upper link", insideHint),
+		Inside:    field("inside", "Clear width inside the upper link", insideHint(v.crib.Founded.Units)),
 		When: choice("when", "Last thorough inspection", "", [][3]string{
 			{"day", "The day is known", ""}, {"month", "Only the month", "counts as its first day"}, {"never", "None on record", "it stays here until there is one"}}),
 		Date:  field("date", "Day", ""),
@@ -132,7 +132,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 	for _, x := range []*Field{&p.Reach, &p.Chart, &p.Weakest, &p.Master} {
 		x.Mode, x.Most = "decimal", 20
 	}
-	p.Inside.Most, p.Inside.Unit = 12, widthUnit(v.crib.Founded.Units)
+	p.Inside.Most = 12
 	p.Hottest.Most, p.Months.Most, p.Months.Mode, p.Months.Unit = 5, 2, "numeric", "months"
 	p.Date.Type, p.Month.Type, p.PaperDue.Type = "date", "month", "date"
 	p.Stamps = stampRows(f, c, p.Found)

@@ -27,6 +27,7 @@ type SetupPage struct {
 
 	Choke, OldTag, OnePerson, Words         Choice
 	Cranes                                  []CraneRow
+	HookHint                                string
 	MaxMonths, MaxTilt, Margin, Ask, Prefix Field
 }
 
@@ -96,7 +97,8 @@ func (s *Server) renderSetup(v *visit, status int, f detailsForm, c complaints, 
 		p.Keys = append(p.Keys, row)
 	}
 	p.policy(f, c)
-	p.Cranes = craneRows(f, c, w.lead)
+	p.Cranes, p.HookHint = craneRows(f, c), "How thick the hook is where the upper link lies, measured across, "+widthLike(w.lead)+
+		". The link must go over it into the bowl: where one of the two was not measured, the counter asks for a look"
 	return s.render(v, status, "setup", p)
 }
 

@@ -22,7 +22,7 @@ func craneField(i int) string { return "crane-" + itoa(i+1) }
 func hookField(i int) string  { return "hook-" + itoa(i+1) }
 
 // craneRows asks for the cranes, with empty rows for more.
-func craneRows(f detailsForm, c complaints, lead quantity.Units) []CraneRow {
+func craneRows(f detailsForm, c complaints) []CraneRow {
 	filled := 0
 	for i := range mostCranes {
 		if strings.TrimSpace(f(craneField(i))+f(hookField(i))) != "" {
@@ -34,7 +34,7 @@ func craneRows(f detailsForm, c complaints, lead quantity.Units) []CraneRow {
 		name, hook := craneField(i), hookField(i)
 		rows[i] = CraneRow{
 			Name: Field{Name: name, Label: "Crane " + itoa(i+1), Value: f(name), Error: c[name], Most: maxName},
-			Hook: Field{Name: hook, Label: "Its hook is thick", Value: f(hook), Error: c[hook], Most: 12, Unit: widthUnit(lead)},
+			Hook: Field{Name: hook, Label: "Its hook is thick", Value: f(hook), Error: c[hook], Most: 12},
 		}
 	}
 	return rows
