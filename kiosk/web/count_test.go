@@ -104,6 +104,9 @@ func TestCountWithoutScript(t *testing.T) {
 		t.Errorf("%d %s", stale.status, stale.words())
 	}
 
+	if story := c.get(slingPath(k.sling(three))); !story.has("Seen while the rack was counted, at A.") || !story.has("Hangs at A-09 from then on; it was B-07.") {
+		t.Error(story.words())
+	}
 	sheet := c.follow(c.send(c.get("/count"), "/count/end", url.Values{"end-note": {"two of us"}}))
 	for _, want := range []string{"Not seen", "NS-0002", "Booked out, lost or retired, and here", "NS-0004", "NS-0005", "The register stands at", "two of us", "says nothing of whether it is fit for use"} {
 		if !sheet.has(want) {

@@ -336,3 +336,17 @@ func (r countRun) line(w words) CountLine {
 	l.Note = r.outcome.Note
 	return l
 }
+
+// tellCount puts what a count says of a sling into words, and its new place.
+func (t *Telling) tellCount(body event.Body, before event.Details) {
+	switch b := body.(type) {
+	case event.Seen:
+		t.Sentence = "Seen while the rack was counted"
+		if b.Place != "" {
+			t.Sentence += ", at " + b.Place
+		}
+		t.Sentence += "."
+	case event.Moved:
+		t.Sentence = "Hangs at " + placeWords(b.Place) + " from then on; it was " + placeWords(before.Place) + "."
+	}
+}

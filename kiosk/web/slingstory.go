@@ -116,6 +116,8 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.tellHeap(b, w)
 	case event.HandedOn, event.Placed, event.Recalled:
 		t.tellAway(b, w)
+	case event.Seen, event.Moved:
+		t.tellCount(b, before)
 	default:
 		t.Sentence = "An entry that does not belong to a sling: " + string(b.Kind()) + "."
 	}
