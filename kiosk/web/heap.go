@@ -39,6 +39,7 @@ type aScan struct {
 	Codes []string `json:"codes,omitempty"` // what is to be said of it
 	Taken bool     `json:"taken,omitempty"`
 	Again bool     `json:"again,omitempty"` // it was scanned more than once, or taken in before
+	At    int64    `json:"at,omitempty"`    // entry of the register that took it in
 	Dealt bool     `json:"dealt,omitempty"` // somebody has said that it was dealt with
 	Bad   uint8    `json:"bad,omitempty"`   // why a picture led to no reading
 }
@@ -72,7 +73,9 @@ func (h *heap) put(c aScan) {
 	same := func(old aScan) bool { return old.Sling == c.Sling && old.Mark == c.Mark }
 	if i := slices.IndexFunc(h.Scans, same); i >= 0 {
 		first := h.Scans[i]
-		c.N, c.Again = first.N, true
+		sentAgain := c.At != 0 && c.At == first.At // the answer to it was lost
+		c.N, c.Again = first.N, first.Again || !sentAgain
+		c.At = max(c.At, first.At)
 		if c.Taken && first.Taken {
 			c.Codes = first.Codes
 		}
@@ -150,7 +153,7 @@ func (s *Server) takeInHeap(v *visit, reading counter.Reading, key string) error
 	if err != nil {
 		return err
 	}
-	c := aScan{Taken: o.May, Again: o.May && o.At == 0}
+	c := aScan{Taken: o.May, Again: o.May && o.At == 0, At: o.At}
 	for _, code := range o.Codes {
 		if !o.May || code != gate.Unchecked { // taken in before
 			c.Codes = append(c.Codes, code.String())

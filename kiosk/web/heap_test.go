@@ -41,10 +41,19 @@ func TestHeap(t *testing.T) {
 	if a.verdict() != TakenIn || !a.has(`<strong data-taken>1</strong>`) || !a.has("Off the name of T. Brandt") {
 		t.Errorf("taken in: %q %s", a.verdict(), a.main())
 	}
+	form := c.get(heapPath).form(t, heapPath+"/scan")
+	form.Set("way", "scanner")
+	_, second := k.goneOut("NS-0100")
+	form.Set("text", second)
+	for range 2 { // under one key: the answer to the first was lost
+		if a := c.follow(c.post(heapPath+"/scan", form)); !a.has(`<strong data-taken>2</strong>`) || a.has("One scan is enough") {
+			t.Errorf("sent again: %s", a.main())
+		}
+	}
 	for range 4 {
 		a = c.inHeap(text)
 	}
-	if a.verdict() != TakenIn || !a.has(`<strong data-taken>1</strong>`) || !a.has("One scan is enough") || k.recorded(id, event.KindTakenIn) != 1 {
+	if a.verdict() != TakenIn || !a.has(`<strong data-taken>2</strong>`) || !a.has("One scan is enough") || k.recorded(id, event.KindTakenIn) != 1 {
 		t.Errorf("five times the same: %q %s", a.verdict(), a.main())
 	}
 	_, in := k.hanging("NS-0102", nil)
@@ -60,13 +69,13 @@ func TestHeap(t *testing.T) {
 		says       string
 		taken      string
 	}{
-		{"not out", in, LookCloser, "the record does not have it out", "2"},
-		{"held", heldText, StaysHere, "Lay it with the held ones", "2"},
-		{"retired", retiredText, StaysHere, "do not give it back", "2"},
-		{"lost", lostText, StaysHere, "It was lost, and here it is.", "3"},
-		{"foreign", "ABCDEFG", StaysHere, "not one of this crib", "3"},
-		{"unreadable", "", LookCloser, "cannot be read", "3"},
-		{"a web address", "https://example.test/x", LookCloser, "web address", "3"},
+		{"not out", in, LookCloser, "the record does not have it out", "3"},
+		{"held", heldText, StaysHere, "Lay it with the held ones", "3"},
+		{"retired", retiredText, StaysHere, "do not give it back", "3"},
+		{"lost", lostText, StaysHere, "It was lost, and here it is.", "4"},
+		{"foreign", "ABCDEFG", StaysHere, "not one of this crib", "4"},
+		{"unreadable", "", LookCloser, "cannot be read", "4"},
+		{"a web address", "https://example.test/x", LookCloser, "web address", "4"},
 	} {
 		a := c.inHeap(row.text)
 		if a.verdict() != row.verdict || !a.has(row.says) || !a.has("<strong data-taken>"+row.taken+"</strong>") {
