@@ -253,12 +253,15 @@ func BenchmarkScanToVerdict(b *testing.B) {
 	var took []float64
 	for b.Loop() {
 		for _, text := range texts {
-			took = append(took, webtest.Eval[float64](p, `new Promise((done) => {
-				const main = document.querySelector("main");
+			// Drawn is what the frame after the one that shows it finds.
+			webtest.Eval[bool](p, `(() => {
 				const began = performance.now();
-				document.addEventListener("shown", () => requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - began))), { once: true });
-				document.dispatchEvent(new CustomEvent("scan", { detail: { text: "`+text+`" }, cancelable: true }));
-			})`))
+				globalThis.took = 0;
+				document.addEventListener("shown", () => requestAnimationFrame(() => requestAnimationFrame(() => (took = performance.now() - began))), { once: true });
+				return !document.dispatchEvent(new CustomEvent("scan", { detail: { text: "`+text+`" }, cancelable: true }));
+			})()`)
+			p.Waits(`took > 0`)
+			took = append(took, webtest.Eval[float64](p, `took + 0.0001`))
 			if got := verdictOf(p); got != MayGo {
 				b.Fatalf("%q", got)
 			}
