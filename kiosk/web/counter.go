@@ -20,6 +20,7 @@ type CounterPage struct {
 	Done   bool   // nothing more to do with this sling: the next one may come
 	Must   string // what to do now
 	Steps  []Action
+	Walk   Walk // to one that would do instead
 
 	WhatFor  WhatFor
 	HandOver HandOver
@@ -303,6 +304,9 @@ func (t *turn) rail(rigger string, current *card) Rail {
 	r := Rail{Title: "On the counter", Empty: "Nothing yet. Scan a sling: it hangs here."}
 	if rigger != "" {
 		r.Title = "On the counter for " + rigger
+	}
+	if t.Fetch.Sling != "" {
+		r.Cards = append(r.Cards, t.Fetch.card())
 	}
 	for i := range t.Cards {
 		c := &t.Cards[i]

@@ -16,10 +16,10 @@ import (
 // wasted, then the one with the least reach, then the one that is due last. It
 // looks at a bounded number, so it may miss one; it never names one that the gate
 // refuses.
-func (s *Server) instead(v *visit, t *turn, si sight) (state.Sling, bool, error) {
+func (s *Server) instead(v *visit, t *turn, si sight, w words) (Walk, error) {
 	const sizes, each = 4, 50
 	if !si.lifted || slices.ContainsFunc(si.codes, noSlingHelps) {
-		return state.Sling{}, false, nil
+		return Walk{}, nil
 	}
 	ctx := v.r.Context()
 	var best state.Sling
@@ -27,7 +27,7 @@ func (s *Server) instead(v *visit, t *turn, si sight) (state.Sling, bool, error)
 	for _, size := range sizesFrom(si.sling.Details.Sling.Size, sizes) {
 		list, _, err := s.Store.List(ctx, store.Query{Text: size, States: []gate.State{gate.StateIn}, Limit: each})
 		if err != nil {
-			return state.Sling{}, false, err
+			return Walk{}, err
 		}
 		for _, other := range list {
 			if !couldGo(v, t, si, other) {
@@ -42,7 +42,10 @@ func (s *Server) instead(v *visit, t *turn, si sight) (state.Sling, bool, error)
 			}
 		}
 	}
-	return best, !best.ID.IsZero(), nil
+	if best.ID.IsZero() {
+		return Walk{}, nil
+	}
+	return walkTo(t, best, bestAnswer, w), nil
 }
 
 // couldGo leaves out slings that the counter would not hand over whatever the

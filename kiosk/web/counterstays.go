@@ -46,19 +46,11 @@ func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage,
 	}
 	p.compareForm(v, c, si)
 	p.showHelp(v, si)
-	other, found, err := s.instead(v, t, si)
-	if err != nil {
+	var err error
+	if p.Walk, err = s.instead(v, t, si, w); err != nil {
 		return err
 	}
-	if found {
-		d := other.Details
-		a := Action{Label: "Take " + d.Ident + " instead", Path: slingPath(other), First: len(p.Steps) == 0,
-			Sub: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long()}
-		if d.Place != "" {
-			a.Label = "Take " + d.Ident + " from " + d.Place + " instead"
-		}
-		p.Steps = append(p.Steps, a)
-	}
+	p.Walk.First = len(p.Steps) == 0
 	if v.may(actIssue) && si.lifted {
 		l := si.stated.Lift
 		a := Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + rating.LegsWords(l.Legs), Path: liftPath}

@@ -26,6 +26,7 @@ type turn struct {
 	Now    int       `json:"now,omitempty"`    // number of the purpose of the next sling, from 1; 0: none was stated
 	Last   int       `json:"last"`             // number of the newest card
 	Cards  []card    `json:"cards,omitempty"`  // newest first
+	Fetch  fetched   `json:"fetch,omitzero"`   // what somebody was sent for
 }
 
 // A purpose is what slings are drawn for: a lift as it was stated, or a shift.
@@ -135,6 +136,9 @@ func (t *turn) put(c card) *card {
 // take hangs the card of a sling that was read. One that waits there already is the
 // same line of the loan, with what was answered about it, for what is stated now.
 func (t *turn) take(c card) (hung *card, again bool) {
+	if t.Fetch.Sling == c.Sling {
+		t.Fetch = fetched{} // it is here
+	}
 	if i := slices.IndexFunc(t.Cards, func(old card) bool { return old.waits() && old.Sling == c.Sling }); i >= 0 {
 		old := t.Cards[i]
 		c.Shortened, c.Carries, c.Seat = old.Shortened, old.Carries, old.Seat

@@ -25,6 +25,7 @@ func formSeeds() map[string]string {
 	return map[string]string{
 		"/counter/rigger":             of(url.Values{"rigger": {"WHO"}, "find": {"cole"}}),
 		"/counter/next":               of(nil),
+		"/counter/fetch":              of(url.Values{"sling": {"SLING"}}),
 		"/counter/lift":               of(aLift()),
 		"/counter/scan":               "text=TAG&way=scanner&key=KEY",
 		"/counter/picture":            "key=KEY",

@@ -32,6 +32,7 @@ func routes() []route {
 		{method: "POST", path: "/counter/next", act: actCounter, serve: (*Server).nextRigger},
 		{method: "GET", path: "/counter/lift", act: actIssue, serve: (*Server).liftPage},
 		{method: "POST", path: "/counter/lift", follows: followsHouse, act: actIssue, serve: (*Server).stateLift},
+		{method: "POST", path: "/counter/fetch", act: actIssue, serve: (*Server).fetch},
 		{method: "POST", path: "/counter/scan", act: actCounter, serve: (*Server).scanned},
 		{method: "POST", path: "/counter/picture", act: actCounter, body: maxPicture + maxForm, serve: (*Server).pictured},
 		{method: "POST", path: "/counter/answer", act: actIssue, serve: (*Server).answer},
