@@ -9,6 +9,8 @@ import (
 	"sync"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
@@ -400,4 +402,94 @@ func TestLoansRace(t *testing.T) {
 			t.Errorf("%s: %+v %v", id, s.Loan, err)
 		}
 	}
+}
+
+// TestALoanIsOneByOne: a loan of lines that share no lift comes to what asking for
+// one sling after the other comes to.
+func TestALoanIsOneByOne(t *testing.T) {
+	ctx := context.Background()
+	kinds := []func(*event.Details){
+		nil, nil, nil,
+		func(d *event.Details) { d.Sling.RatingTag = gate.TagPartial },
+		func(d *event.Details) { d.Sling.Due = date(t, "2026-03-03") },
+		func(d *event.Details) { d.Sling.Adjustable = true },
+		func(d *event.Details) {
+			d.Sling.Legs, d.Sling.Stamped = 1, []rating.Stamp{{Legs: 1, Basis: rating.Vertical, Load: 7_100 * quantity.Pound}}
+		},
+	}
+	rapid.Check(t, func(r *rapid.T) {
+		picked := rapid.SliceOfN(rapid.IntRange(0, len(kinds)-1), 1, 4).Draw(r, "slings")
+		loads := rapid.SliceOfN(rapid.SampledFrom([]int64{100, 7_000, 12_300, 12_301, 99_000}), 2, 2).Draw(r, "loads")
+		lines := rapid.SliceOfN(rapid.IntRange(0, len(picked)-1), 1, 6).Draw(r, "lines") // a sling may be asked for twice
+		lifts := rapid.SliceOfN(rapid.IntRange(0, 2), len(lines), len(lines)).Draw(r, "lifts")
+		shift := rapid.Bool().Draw(r, "shift")
+		learner := rapid.SampledFrom([]int{0, 0, 1, 2}).Draw(r, "learner") // no, with nobody's sign, with another's
+		run := func(together bool) (outcomes []string, states []string) {
+			b := newBench(t, nil)
+			var texts []string
+			for i, kind := range picked {
+				texts = append(texts, b.hung(fmt.Sprintf("NS-%04d", i), kinds[kind]))
+			}
+			p := b.person(b.rigger)
+			if err := b.ChangePerson(ctx, b.as(b.keeper, ""), p.ID, p.Heads, event.PersonChanged{Name: p.Name, Roles: p.Roles, Here: true, Terms: event.Terms{ShiftGear: shift}}); err != nil {
+				t.Fatal(err)
+			}
+			who, sign := b.attendant, event.PersonID{}
+			if learner > 0 {
+				var err error
+				if who, err = b.AddPerson(ctx, b.as(b.keeper, ""), event.PersonAdded{Name: "L. Learner", Roles: event.Attendant, Terms: event.Terms{Learner: true}}); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if learner > 1 {
+				sign = b.attendant
+			}
+			loan := b.loanOf()
+			loan.Lifts, loan.ShiftBack, loan.Countersign = nil, date(t, "2026-03-02"), sign
+			for _, pounds := range loads {
+				loan.Lifts = append(loan.Lifts, LoanLift{Lift: b.ask("", pounds).Lift})
+			}
+			for i, n := range lines {
+				loan.Lines = append(loan.Lines, LoanLine{Reading: Reading{Text: texts[n], Way: Scanner}, Lift: lifts[i]})
+			}
+			if together {
+				l, err := b.IssueLoan(ctx, b.as(who, ""), loan)
+				if err != nil {
+					r.Fatal(err)
+				}
+				outcomes = codesOf(l)
+			} else {
+				for _, line := range loan.Lines {
+					ask := Ask{Reading: line.Reading, Rigger: b.rigger, Countersign: sign, Shift: line.Lift == 0}
+					ask.Lift.ReturnBy = loan.ShiftBack
+					if line.Lift > 0 {
+						ask.Lift = loan.Lifts[line.Lift-1].Lift
+					}
+					o, err := b.Issue(ctx, b.as(who, ""), ask)
+					if err != nil {
+						r.Fatal(err)
+					}
+					outcomes = append(outcomes, fmt.Sprint(o.Codes))
+				}
+			}
+			for _, text := range texts {
+				s := b.slingOf(text)
+				story, err := b.st.Story(ctx, event.Sling(s))
+				if err != nil {
+					t.Fatal(err)
+				}
+				told := b.state(s).String()
+				for _, rec := range story {
+					told += " " + string(rec.Envelope.Kind)
+				}
+				states = append(states, told)
+			}
+			return outcomes, states
+		}
+		one, oneStates := run(false)
+		all, allStates := run(true)
+		if !slices.Equal(one, all) || !slices.Equal(oneStates, allStates) {
+			r.Fatalf("one by one %v %v, together %v %v", one, oneStates, all, allStates)
+		}
+	})
 }
