@@ -35,6 +35,7 @@ func formSeeds() map[string]string {
 		"/counter/shift":              "back=2026-03-02&key=KEY",
 		"/counter/for":                "for=1&key=KEY",
 		"/counter/off":                card[1:],
+		"/counter/here":               of(url.Values{"typed": {"0417"}}) + card,
 		"/counter/return":             "said=something&what=shock&note=x&asked=1&heads=HEADS" + card,
 		"/counter/hold":               "what=hook+or+latch&reason=leg+2&heads=HEADS" + card,
 		"/counter/compare":            "typed=0417" + card,

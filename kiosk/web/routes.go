@@ -45,6 +45,7 @@ func routes() []route {
 		{method: "GET", path: shiftPath, act: actRack, serve: (*Server).shiftPage},
 		{method: "POST", path: "/counter/issue", act: actIssue, serve: (*Server).issue},
 		{method: "POST", path: "/counter/compare", act: actCompare, serve: (*Server).compareScanned},
+		{method: "POST", path: "/counter/here", act: actIssue, serve: (*Server).here},
 		{method: "POST", path: "/counter/return", act: actCounter, serve: (*Server).takeBack},
 		{method: "POST", path: "/counter/hold", act: actHold, serve: (*Server).hold},
 		{method: "GET", path: pairPath, follows: followsHouse, act: actCounter, serve: (*Server).pairPage},

@@ -1,0 +1,53 @@
+package web
+
+import (
+	"cribgate/core/event"
+)
+
+// HereForm takes back a sling that lies on the counter while the record has it out
+// with somebody, and puts it on the loan that is going on. Without a Key it is not
+// offered.
+type HereForm struct {
+	Key   string
+	Card  int
+	Plate Field
+}
+
+// offerHere offers that where a rigger takes slings now. One that was just handed
+// over on another counter is not offered: two people have it in their hands.
+func (p *CounterPage) offerHere(t *turn, c *card, si sight) {
+	if si.stage != isOut || t.Rigger == "" {
+		return
+	}
+	p.Here = HereForm{Key: newKey(), Card: c.N, Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate",
+		Hint: "At least three, off the sling in your hand: a picture of its tag would read as well", Most: 16}}
+}
+
+// here books such a sling back, and asks about it for the loan.
+func (s *Server) here(v *visit) error {
+	t, c, key, err := s.onCard(v)
+	if err != nil {
+		return err
+	}
+	typed, complaint := v.line("typed", 16)
+	if complaint != "" {
+		s.notice(v, complaint)
+		return s.toCard(v, t, c)
+	}
+	reading := c.reading()
+	reading.Typed = typed
+	o, err := s.Counter.Here(v.r.Context(), v.by(c.Way, key), reading, event.Nothing, "")
+	if err != nil {
+		return err
+	}
+	if !o.May {
+		s.tellRefused(v, o.Codes)
+		return s.toCard(v, t, c)
+	}
+	c.Done, c.Typed = notDone, typed
+	s.notice(v, o.Sling.Details.Ident+" is booked back, and marked for the keeper: something else may be out under its name.")
+	if err := s.ask(v, t, c, key+" again"); err != nil { // the key is the return's
+		return err
+	}
+	return s.toCard(v, t, c)
+}
