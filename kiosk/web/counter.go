@@ -29,7 +29,6 @@ type CounterPage struct {
 	Missing  []string // how many slings are still to be scanned for a shared lift
 	Off      TakeOff
 	TakeBack TakeBack
-	Here     HereForm
 	Asks     Asks
 	Hold     HoldForm
 	Compare  CompareForm
@@ -311,7 +310,11 @@ func (t *turn) rail(rigger string, current *card) Rail {
 	}
 	for i := range t.Cards {
 		c := &t.Cards[i]
-		r.Cards = append(r.Cards, Card{Verdict: c.Edge, Title: c.Title, Sub: c.Sub, Note: c.Note,
+		note := c.Note
+		if len(t.For) > 1 && c.waits() && c.Edge == MayGo {
+			note += ", " + lowerFirst(t.title(c.For))
+		}
+		r.Cards = append(r.Cards, Card{Verdict: c.Edge, Title: c.Title, Sub: c.Sub, Note: note,
 			Path: "/counter/" + strconv.Itoa(c.N), Current: c == current})
 	}
 	return r

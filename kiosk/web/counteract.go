@@ -247,7 +247,11 @@ func (s *Server) seeAgain(v *visit, t *turn, c *card) error {
 // nextRigger clears the counter, and asks who comes next where somebody has just
 // taken slings.
 func (s *Server) nextRigger(v *visit) error {
-	asks := v.may(actIssue) && s.turn(v).Rigger != ""
+	t := s.turn(v)
+	asks := v.may(actIssue) && t.Rigger != ""
+	if left := len(t.lines()); left > 0 {
+		s.notice(v, plural(left, "sling")+" for the one before: not handed over. They stay here.")
+	}
 	if err := s.keepTurn(v, &turn{By: v.who.ID.String()}); err != nil {
 		return err
 	}

@@ -195,6 +195,13 @@ func TestBadgeAtTheCounter(t *testing.T) {
 		t.Errorf("a sling that waited: %s", page.main())
 	}
 	at.scan(second)
+	if page := at.send(at.get("/counter"), "/counter/next", nil); !page.has("2 slings for the one before: not handed over.") {
+		t.Errorf("next, with two that wait: %s", page.main())
+	}
+	at.takes(k.rigger)
+	at.lifts(aLift())
+	at.scan(text)
+	at.scan(second)
 	if page := at.scan(otherBadge); !page.has("1 sling for the one before: not handed over.") || page.has("Hand over 2") {
 		t.Errorf("the next one: %s", page.main())
 	}
@@ -322,7 +329,7 @@ func TestShiftGear(t *testing.T) {
 	at.send(page, "/counter/shift", url.Values{"back": {"2026-03-03"}})
 	page = at.scan(text)
 	// US OSHA, Guidance on Safe Sling Use, table 1: 12,300, 10,000 and 7,100 lb.
-	if page.verdict() != MayGo || !page.has("it may carry 12,300 lb 60° from horizontal, 10,000 lb 45° from horizontal, 7,100 lb 30° from horizontal.") {
+	if page.verdict() != MayGo || !page.has("it may carry 12,300 lb at 60° from horizontal, 10,000 lb at 45° from horizontal, 7,100 lb at 30° from horizontal. Between two angles the smaller figure holds.") {
 		t.Fatalf("may carry: %q %s", page.verdict(), page.plateText())
 	}
 	at.send(page, "/counter/issue", nil)
@@ -330,7 +337,7 @@ func TestShiftGear(t *testing.T) {
 	if s.Loan.ReturnBy != day(t, "2026-03-03") || s.Loan.Line.Lift != 0 || k.out(k.rigger, id) != 1 {
 		t.Fatalf("%+v", s.Loan)
 	}
-	if slip := at.get("/loan/" + s.Loan.Line.Loan.String()); !slip.has("Gear for a shift: no lift was stated.") || !slip.has("May carry 12,300 lb 60° from horizontal") {
+	if slip := at.get("/loan/" + s.Loan.Line.Loan.String()); !slip.has("Gear for a shift: no lift was stated.") || !slip.has("May carry 12,300 lb at 60° from horizontal") {
 		t.Errorf("the slip: %s", slip.main())
 	}
 	k.passed.Store(int64(2 * time.Hour))

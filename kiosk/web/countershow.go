@@ -51,7 +51,6 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
 		p.showOut(c, si, v.today, w)
-		p.offerHere(t, c, si)
 	case isHandedOver:
 		p.showGone(t, c, si, w)
 	case isBack:
@@ -126,13 +125,7 @@ func (p *CounterPage) showMay(c *card, si sight, w words) {
 func (si sight) carries(w words) string {
 	if si.stated.Shift {
 		text := "Gear for a shift, without a stated lift. Straight, with the load in the middle, it may carry"
-		for i, c := range si.answer.Capacity {
-			if i > 0 {
-				text += ","
-			}
-			text += " " + mayIn(w.lead, c.Load) + " " + capacityWords(c)
-		}
-		return text + "."
+		return text + " " + capacities(si.answer, w)
 	}
 	needs, may := w.held(si.answer)
 	lead := "The lift needs "
@@ -147,10 +140,13 @@ func (si sight) carries(w words) string {
 
 // capacityWords say how a capacity is meant.
 func capacityWords(c gate.Capacity) string {
-	if c.Choked {
-		return "choked"
+	switch {
+	case c.Choked:
+		return "choked, left to pull tight"
+	case c.Basis == rating.Vertical:
+		return "straight down"
 	}
-	return c.Basis.Words()
+	return "at " + c.Basis.Words()
 }
 
 // askPlate asks for the end of the identification on the metal.

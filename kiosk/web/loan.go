@@ -9,6 +9,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/kiosk/counter"
 	slip "cribgate/labeler/card"
 	"cribgate/labeler/render"
@@ -108,7 +109,7 @@ func slipLine(i event.Issued, w words) SlipLine {
 	if q.Lift == nil {
 		line.Lift = "Gear for a shift: no lift was stated. Straight, the load in the middle of the legs."
 		if now {
-			line.May = "May carry " + capacities(a, w) + "."
+			line.May = "May carry " + capacities(a, w)
 		}
 		return line
 	}
@@ -135,7 +136,11 @@ func capacities(a gate.Answer, w words) string {
 	for i, c := range a.Capacity {
 		list[i] = mayIn(w.lead, c.Load) + " " + capacityWords(c)
 	}
-	return strings.Join(list, ", ")
+	text := strings.Join(list, ", ") + "."
+	if len(list) > 1 && !a.Capacity[0].Choked && a.Capacity[0].Basis != rating.Vertical {
+		text += " Between two angles the smaller figure holds."
+	}
+	return text
 }
 
 // liftLine says in one line for which lift a sling went out.
