@@ -3,6 +3,7 @@
 // it shows is what the server answered; without it every form works as a form.
 import { ask, askAgain, bodyOf, lead, openTo, replace, same } from "./again.js";
 import { say, thrownAway } from "./burst.js";
+import { face } from "./keypad.js";
 import { play } from "./sound.js";
 
 const page = () => document.querySelector("[data-counter]");
@@ -171,7 +172,9 @@ function dress(focus = true) {
 // answered takes a complaint away from what is being answered anew.
 function answered(e) {
   const asked = e.target.closest(".field, fieldset");
-  asked?.querySelector(".wrong")?.remove();
+  const wrong = asked?.querySelector(".wrong");
+  for (const each of wrong ? document.querySelectorAll(`[aria-describedby="${wrong.id}"]`) : []) each.removeAttribute("aria-describedby");
+  wrong?.remove();
   e.target.removeAttribute("aria-invalid");
   if (!e.currentTarget.querySelector(".wrong")) document.querySelector(".wrong.big")?.remove();
 }
@@ -189,15 +192,15 @@ function codepad(box) {
     const key = (label, name, value) => {
       const button = document.createElement("button");
       button.type = "button";
-      button.textContent = label;
-      button.setAttribute("aria-label", name);
+      face(button, label, name);
       button.addEventListener("click", () => {
         field.value = value();
         field.dispatchEvent(new Event("input", { bubbles: true }));
       });
       pad.append(button);
     };
-    for (const c of characters) key(c, c, () => field.value + c);
+    const names = { "-": "Hyphen", ".": "Point", "/": "Slash" };
+    for (const c of characters) key(c, names[c] ?? c, () => field.value + c);
     key("Back", "Take back the last character", () => field.value.slice(0, -1));
     key("Clear", "Clear all characters", () => "");
     return pad;

@@ -15,8 +15,7 @@ function pad(box) {
   const key = (label, name, value) => {
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = label;
-    button.setAttribute("aria-label", name);
+    face(button, label, name);
     button.addEventListener("click", () => {
       const text = value();
       if (field.maxLength < 0 || text.length <= field.maxLength) field.value = text;
@@ -31,6 +30,21 @@ function pad(box) {
   const names = { " ": ["Space", "Space"], "-": ["−", "Minus"], ".": [".", "Point"], "/": ["/", "Slash"] };
   for (const c of box.dataset.keypad) key(...names[c], () => field.value + c);
   box.append(pad);
+}
+
+// face writes on a key. A mark that has no sound is seen as it is and heard by its name.
+export function face(button, label, name) {
+  if (/[\p{L}\p{N}]/u.test(label)) {
+    button.textContent = label;
+    button.setAttribute("aria-label", name);
+    return;
+  }
+  const seen = document.createElement("span"), heard = document.createElement("span");
+  seen.setAttribute("aria-hidden", "true");
+  seen.textContent = label;
+  heard.className = "spoken";
+  heard.textContent = name;
+  button.append(seen, heard);
 }
 
 // dress gives each new box of the page its keypad.
