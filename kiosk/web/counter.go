@@ -29,6 +29,7 @@ type CounterPage struct {
 	Missing  []string // how many slings are still to be scanned for a shared lift
 	Off      TakeOff
 	TakeBack TakeBack
+	Here     HereForm
 	Asks     Asks
 	Hold     HoldForm
 	Compare  CompareForm

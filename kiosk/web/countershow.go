@@ -51,6 +51,7 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
 		p.showOut(c, si, v.today, w)
+		p.offerHere(t, c, si)
 	case isHandedOver:
 		p.showGone(t, c, si, w)
 	case isBack:
