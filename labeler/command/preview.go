@@ -41,7 +41,7 @@ func preview(dir string) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		d, err := previewOf(stock)
+		d, err := previewOf(stock, previewCode)
 		if err != nil {
 			return nil, err
 		}
@@ -69,8 +69,11 @@ func preview(dir string) ([]string, error) {
 	return files, nil
 }
 
-// previewOf lays invented content out on a stock.
-func previewOf(stock printtemplates.Stock) (sheet.Drawing, error) {
+// previewCode is the short code on a preview.
+const previewCode = "03A-MZ3-TR1"
+
+// previewOf lays invented content out on a stock, a tag with a short code.
+func previewOf(stock printtemplates.Stock, code string) (sheet.Drawing, error) {
 	s, err := symbol.Encode(previewText)
 	if err != nil {
 		return sheet.Drawing{}, fmt.Errorf("templates: %w", err)
@@ -89,7 +92,7 @@ func previewOf(stock printtemplates.Stock) (sheet.Drawing, error) {
 			return sheet.Drawing{}, fmt.Errorf("templates: no such day")
 		}
 		c.Due, c.FirstYear, c.Period = due, 2025, printtemplates.Blue
-		c.Facts[printtemplates.Code] = "03A-MZ3-TR1"
+		c.Facts[printtemplates.Code] = code
 	case printtemplates.Badge:
 		c.Facts[printtemplates.Name], c.Facts[printtemplates.Role] = "Robin Field", "Rigger"
 		c.Facts[printtemplates.Until], c.Facts[printtemplates.Code] = "31 Oct 2026", "Badge 7"
