@@ -234,7 +234,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		s.issues++
 	case event.Taken:
 		ok = is("in", "held", "unchecked", "lost")
-		s.waits = s.waits || s.stands == "unchecked"
+		s.waits = s.waits || s.stands == "unchecked" || s.stands == "lost"
 		home("out")
 		s.holder, s.passed = b.Rigger, event.PersonID{}
 		s.issues++
@@ -293,7 +293,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		home("retired")
 	case event.Lost:
 		ok = is("in", "held", "out", "unchecked")
-		s.stands, s.waits = "lost", false // the holder is who had it last
+		s.stands = "lost" // the holder is who had it last
 	case event.Found:
 		ok = is("lost")
 		home("in")

@@ -18,11 +18,14 @@ func (s Sling) away(e Event) Sling {
 	switch b := e.Body.(type) {
 	case event.Taken:
 		s.require(gate.StateIn, gate.StateHeld, gate.StateUnchecked, gate.StateLost)
-		waiting, unchecked := s.Hold, s.Details.Sling.State == gate.StateUnchecked
+		waiting, was := s.Hold, s.Details.Sling.State
 		s = s.leave(gate.StateOut)
 		s.Hold = waiting
-		if unchecked {
+		switch was {
+		case gate.StateUnchecked:
 			s = s.hold("went out before anybody had looked at it", e)
+		case gate.StateLost:
+			s = s.hold("was lost, and went out before anybody had looked at it", e)
 		}
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: takenUnissued}
 		s.PassedBy = event.PersonID{}

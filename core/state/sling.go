@@ -27,7 +27,7 @@ type Sling struct {
 	Details  event.Details  // Details.Sling carries the present state and dates
 	PassedBy event.PersonID // who passed it, or corrected that it was, and has not seen it issued since
 	Loan     Loan           // where it is out; where it is lost, who had it last
-	Hold     Hold           // where it is held, or will be as soon as it comes back
+	Hold     Hold           // where it is held, or will be as soon as it comes back or turns up
 	End      End            // where it is retired or lost
 	Owes     Owed           // where it came back and its rigger has not said yet what happened
 	Doubled  quantity.Date  // on that day it lay here while the record had it out; zero once a tag was confirmed on it since
@@ -189,13 +189,13 @@ func (s Sling) apply(e Event) Sling {
 		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
 	case event.Lost:
 		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked)
-		loan := s.Loan
+		loan, waiting := s.Loan, s.Hold
 		s = s.leave(gate.StateLost)
-		s.Loan = loan // who had it last
+		s.Loan, s.Hold = loan, waiting // who had it last, and what it is held for once it is here
 		s.End = End{Reason: b.Note, By: e.By, Day: e.Day}
 	case event.Found:
 		s.require(gate.StateLost)
-		s = s.leave(gate.StateIn)
+		s = s.back(gate.StateIn)
 		s = s.hold("was lost and turned up", e)
 	default:
 		s.Doubt |= Contradicts // an event of another kind of subject
