@@ -236,7 +236,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		ok = is("in", "held", "unchecked", "lost")
 		s.waits = s.waits || s.stands == "unchecked" || s.stands == "lost"
 		home("out")
-		s.holder, s.passed = b.Rigger, event.PersonID{}
+		s.holder = b.Rigger
 		s.issues++
 	case event.HandedOn:
 		ok = is("out") && b.From == s.holder

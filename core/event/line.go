@@ -49,6 +49,9 @@ type Line struct {
 	Beam    quantity.Mass // under a beam: its own mass
 }
 
+// Shift reports whether the sling went out as gear for a shift, without a stated lift.
+func (l Line) Shift() bool { return !l.Loan.IsZero() && l.Lift == 0 }
+
 // ReadLine reads a loan's line, the zero Line of a nil o, whose caller also calls o.Done.
 func ReadLine(o *strict.Object) Line {
 	if o == nil {

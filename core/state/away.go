@@ -28,7 +28,6 @@ func (s Sling) away(e Event) Sling {
 			s = s.hold("was lost, and went out before anybody had looked at it", e)
 		}
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: takenUnissued}
-		s.PassedBy = event.PersonID{}
 		s.Issues++
 	case event.HandedOn:
 		s.require(gate.StateOut)

@@ -58,7 +58,7 @@ type Handover struct {
 // HandOn records that a sling that is out went from its rigger to another, for the
 // same lift or use. Whoever hands over may, but not a learner. One that is
 // [Wanted] back is not handed on, nor is any while the clock or the register is in
-// doubt.
+// doubt; gear for a shift goes only to whom the keeper lets draw it.
 func (c *Counter) HandOn(ctx context.Context, who Who, seen Seen, h Handover) (Outcome, error) {
 	h.Note = strings.TrimSpace(h.Note)
 	return c.onSling(ctx, who, "hand on", seen, event.Attendant, []gate.State{gate.StateOut}, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
@@ -67,7 +67,7 @@ func (c *Counter) HandOn(ctx context.Context, who Who, seen Seen, h Handover) (O
 			return nil, nil, err
 		}
 		clock := tx.Clock()
-		codes, err := takes(ctx, tx.Reader, who.Person, h.To, clock.Today())
+		codes, err := takes(ctx, tx.Reader, who.Person, h.To, s.Loan.Line.Shift(), clock.Today())
 		if err != nil {
 			return nil, nil, err
 		}
@@ -88,8 +88,9 @@ func (c *Counter) HandOn(ctx context.Context, who Who, seen Seen, h Handover) (O
 	}, h.To.String(), strconv.FormatBool(h.SameUse), h.Note)
 }
 
-// takes judges who takes a sling over, and that no learner gives it.
-func takes(ctx context.Context, r store.Reader, by, to event.PersonID, on quantity.Date) ([]gate.Reason, error) {
+// takes judges who takes a sling over, gear for a shift or not, and that no learner
+// gives it.
+func takes(ctx context.Context, r store.Reader, by, to event.PersonID, shift bool, on quantity.Date) ([]gate.Reason, error) {
 	giver, err := r.Person(ctx, by)
 	if err != nil {
 		return nil, fmt.Errorf("who acts: %w", err)
@@ -106,6 +107,8 @@ func takes(ctx context.Context, r store.Reader, by, to event.PersonID, on quanti
 		return nil, fmt.Errorf("the rigger: %w", err)
 	case !rigger.May(event.Rigger, on):
 		return append(codes, gate.RiggerNotCleared), nil
+	case shift && !rigger.Terms.ShiftGear:
+		return append(codes, gate.ShiftNotAllowed), nil
 	}
 	return codes, nil
 }

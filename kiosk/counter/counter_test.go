@@ -451,19 +451,6 @@ func TestOfTwoHundredWhoWantOneSlingOneGetsItAndEveryLoserIsTold(t *testing.T) {
 	}
 }
 
-// What is with a rigger cannot be looked over link by link.
-func TestASlingThatIsOutIsNotInspected(t *testing.T) {
-	b := newBench(t, nil)
-	ctx := context.Background()
-	id, text := b.tagged("NS-0417")
-	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))
-	i := Inspection{Date: date(t, "2026-03-01"), Outcome: tagcode.Fit, Service: due.Normal, RatingTag: gate.TagLegible}
-	b.refused2(b.Inspect(ctx, b.as(b.inspector, ""), b.seen(id), i))(gate.NotNow)
-	if b.state(id) != gate.StateOut {
-		t.Errorf("it is %s", b.state(id))
-	}
-}
-
 func TestAStaleFormIsRefused(t *testing.T) {
 	b := newBench(t, nil)
 	ctx := context.Background()

@@ -223,7 +223,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 		return Outcome{}, err
 	}
 	o.Codes = append(o.Codes, people...)
-	if f.Sling.PassedBy == who.Person && !who.Person.IsZero() {
+	if by := f.Sling.PassedBy; !by.IsZero() && (by == who.Person || by == ask.Countersign) {
 		if policy.OnePerson {
 			o.Marked = "issued by the inspector who passed it: crib of one person"
 		} else {

@@ -61,8 +61,8 @@ func (l LoanOutcome) first() Outcome {
 const mostLines = 200
 
 // ErrLoan reports a loan that cannot be asked about: without an id, without lines,
-// or with a line for a lift that was not stated.
-var ErrLoan = errors.New("counter: a loan has an id, lines, and a lift for each of them")
+// with a line for a lift that was not stated, or with a lift that nobody could state.
+var ErrLoan = errors.New("counter: a loan has an id, lines, and a lift for each of them that can be")
 
 // IssueLoan decides again about every line, in one transaction, and hands over what
 // may go. Each line is decided for itself, as by [Counter.Issue], in their order;
@@ -234,6 +234,9 @@ func (a LoanAsk) spelled() ([]string, error) {
 	}
 	list := []string{a.Loan.String(), a.Rigger.String(), a.ShiftBack.String(), a.Countersign.String(), strconv.Itoa(len(a.Lifts))}
 	for _, l := range a.Lifts {
+		if !l.canBe() {
+			return nil, ErrLoan
+		}
 		text, err := liftText(l.Lift)
 		if err != nil {
 			return nil, err
@@ -241,7 +244,7 @@ func (a LoanAsk) spelled() ([]string, error) {
 		list = append(list, text, fmt.Sprint(l.Share, l.Slings, int64(l.Beam), l.Stated, l.Weighed, l.Drawn), l.Crane, string(l.Lower))
 	}
 	for _, line := range a.Lines {
-		if line.Lift < 0 || line.Lift > len(a.Lifts) || line.Lift == 0 && a.ShiftBack.IsZero() {
+		if line.Lift < 0 || line.Lift > len(a.Lifts) || line.Lift == 0 && a.ShiftBack.IsZero() || line.Part.Carries < 0 {
 			return nil, ErrLoan
 		}
 		list = append(list, line.Reading.Text, string(line.Reading.Way), line.Reading.Typed,

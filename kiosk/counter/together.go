@@ -44,6 +44,20 @@ func (l LoanLift) Many() int {
 	return 0
 }
 
+// canBe tells whether slings can share the lift so: two or more do, and only what
+// hangs below a beam has a beam, which weighs nothing or more.
+func (l LoanLift) canBe() bool {
+	switch l.Share {
+	case "":
+		return l.Slings == 0 && l.Beam == 0 && !l.Stated
+	case event.OneHook:
+		return l.Lift.Legs >= 2 && l.Slings == 0 && l.Beam == 0 && !l.Stated
+	case event.Beam:
+		return l.Slings >= 2 && l.Beam >= 0
+	}
+	return false
+}
+
 // Of is the lift as it is asked of one sling of it. A part under a beam that is
 // equal is rounded up to the next whole unit, so that the parts never come to less
 // than the whole.
