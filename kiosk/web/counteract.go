@@ -211,7 +211,7 @@ func (s *Server) answer(v *visit) error {
 	}
 	if v.r.PostForm.Has("singles") { // said of all slings of this lift
 		for i := range t.Cards {
-			if other := &t.Cards[i]; other.N != c.N && other.waits() && other.For == c.For {
+			if other := &t.Cards[i]; other.N != c.N && other.waits() && other.For == c.For && other.Edge != StaysHere {
 				if err := s.ask(v, t, other, key+"."+strconv.Itoa(other.N)); err != nil {
 					return err
 				}

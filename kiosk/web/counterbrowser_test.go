@@ -67,7 +67,8 @@ func TestCounterLooks(t *testing.T) {
 	press(`form[data-scan] button:not([type])`)
 	look("counter-look-closer")
 	p.Answer("typed", "0311")
-	press(`main button.first`)
+	press(`main button.first`) // it goes on the loan
+	press(`main button.first`) // all of it is handed over
 	look("counter-handed-over")
 	scan(goodText)
 	look("counter-return")

@@ -612,3 +612,32 @@ func TestRecordedLiftsAreStatedAgain(t *testing.T) {
 		t.Error("the lift page does not ask whether slings carry together")
 	}
 }
+
+// TestWhatStaysIsNotAskedAgain: a sling that stays and does not lie in front hangs on
+// its peg again, so that another lift does not put it on the loan.
+func TestWhatStaysIsNotAskedAgain(t *testing.T) {
+	k := newKiosk(t)
+	stays, staysText := k.hanging("NS-0001", nil)
+	goes, goesText := k.hanging("NS-0002", func(d *event.Details) { d.Sling.Plate = plateOf(t, "1/2", 2, rating.H60, 20_800) })
+	at := k.signedIn(k.attendant)
+	at.takes(k.rigger)
+	at.lifts(with(aLift(), "load", "15,000"))
+	if page := at.scan(staysText); page.verdict() != StaysHere {
+		t.Fatalf("too light: %q", page.verdict())
+	}
+	at.scan(goesText)
+	page := at.lifts(with(aLift(), "load", "9,000"))
+	if !page.has("Hand it over to T. Brandt") {
+		t.Errorf("for the lighter lift: %s", page.main())
+	}
+	at.send(page, "/counter/issue", nil)
+	if k.out(k.rigger, stays) != 0 || k.out(k.rigger, goes) != 1 {
+		t.Error("what stayed went along")
+	}
+	at.lifts(with(aLift(), "load", "15,000"))
+	at.send(at.scan(goesText), "/counter/return", url.Values{"said": {"nothing"}})
+	at.scan(staysText)
+	if page = at.lifts(with(aLift(), "load", "9,000")); page.verdict() != MayGo {
+		t.Errorf("in front: %q", page.verdict())
+	}
+}

@@ -142,11 +142,12 @@ func (s *Server) stateLift(v *visit) error {
 }
 
 // askFor asks about every sling that waits for a purpose, after it was stated, and
-// leads to the newest.
+// leads to the newest. One that stays is asked about only where it lies in front: the
+// others may hang on their pegs again.
 func (s *Server) askFor(v *visit, t *turn, n int, key string) error {
 	for i := len(t.Cards) - 1; i >= 0; i-- {
 		c := &t.Cards[i]
-		if !c.waits() || c.For != n && c.For != 0 {
+		if !c.waits() || c.For != n && c.For != 0 || c.Edge == StaysHere && i > 0 {
 			continue
 		}
 		if err := s.ask(v, t, c, key+"."+strconv.Itoa(c.N)); err != nil {
@@ -169,9 +170,9 @@ func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm
 	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Who: t.Rigger, Number: n,
 		Wrong: len(wrong) > 0, Anew: t.purpose(n) != nil, Scan: ScanBox{Key: newKey(), Away: true, Stay: true}}
 	if n == 0 && len(t.For) > 0 {
-		p.Which = "lift " + strconv.Itoa(len(t.For)+1)
+		p.Which = "Lift " + strconv.Itoa(len(t.For)+1)
 	} else if len(t.For) > 1 {
-		p.Which = "lift " + strconv.Itoa(n)
+		p.Which = "Lift " + strconv.Itoa(n)
 	}
 	p.Somebody, p.Asks = wrong["who"], doubt
 	ask := asking{f, wrong}
