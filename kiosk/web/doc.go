@@ -55,6 +55,40 @@
 // something on a page takes the "renews" event, and "loads" where loading the page
 // would lose something: see static/live.js. The line itself is static/line.js.
 //
+// # Building blocks
+//
+// A page is put together of parts, and looks like the crib it stands in: paper
+// behind, steel for what is stamped on metal, pegs that cards hang on. Colours are
+// named in static/look.css alone; a test holds every pair that meets against WCAG.
+//
+//	plate     the verdict: words, shape, sound, and colour last; its rule in few words, in full below
+//	must      what to do now
+//	walk      the peg of a sling that would do instead
+//	actions   big buttons; the black one is what most people should do next
+//	strip     what is stamped on the metal, on steel
+//	rail      cards on pegs, the newest first; "rail wide" hangs them place by place
+//	facts     labels and values, the other unit in small print
+//	working   how a figure came about, folded
+//	field, area, choice, drawn    what is filled in
+//	sieves, sieves-more           what a list can be narrowed to
+//
+// .sheet is paper that lies on the page, .trio and .pair divide it, .list and .outs
+// are rows, .lead says what a page is about, .spoken is heard and not seen.
+//
+// In the text of a page, styles off, the verdict's words come first, then about what,
+// why, by which rule, and what to do now. After another matter was put in place of a
+// page's the focus lies on the verdict, on what is wrong, or on what it lay on before;
+// it is never lost (static/again.js). Every state that a test looks at is held against
+// axe-core; so is every route, which a test opens by itself.
+//
+// # Words
+//
+// A page is in the words of its crib (package trade). What a template says by itself
+// is put into them when it is parsed; labels, legends, hints, complaints and the small
+// print of answers when a part is drawn. What a handler says in a sentence of its own
+// goes through words.say, and a reason through words.says. Names, notes and places
+// never do. A test reads every page of cribs under each of the four sets of rules.
+//
 // # Scanners
 //
 // A hand scanner is a keyboard, so static/burst.js stands in front of every page:
