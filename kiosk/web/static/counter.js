@@ -120,12 +120,12 @@ function tellVerdict() {
   play(document.querySelector("[data-verdict]")?.dataset.verdict);
 }
 
-// renewable tells whether the counter itself is shown and nobody is filling in
-// anything on it.
+// renewable tells whether nobody is filling in anything on the page: on the counter
+// itself, or among the names, where it waits between two riggers.
 function renewable() {
   const main = document.querySelector("main");
   const filled = [...main.querySelectorAll("input:not([type=hidden])")].some((e) => (["radio", "checkbox"].includes(e.type) ? e.checked : e.value));
-  return !openTo() && main.querySelector(".counter") && !filled && !main.querySelector("details[open], .choice:not(details *)");
+  return !openTo() && main.querySelector(".counter, .names") && !filled && !main.querySelector("details[open], .choice:not(details *)");
 }
 
 // renews takes the page that came after the register had moved on (live.js), so that
