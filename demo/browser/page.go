@@ -20,8 +20,8 @@ type Mark struct{ found *regexp.Regexp }
 
 // The marks.
 var (
-	VerdictWords = Mark{regexp.MustCompile(`(?s)<h1 id="verdict">(.*?)</h1>`)}
-	Sentence     = Mark{regexp.MustCompile(`(?s)<p class="sentence">(.*?)</p>`)}
+	VerdictWords = Mark{regexp.MustCompile(`(?s)<h1 id="verdict"[^>]*>(.*?)</h1>`)}
+	Sentence     = Mark{regexp.MustCompile(`(?s)<p class="sentence"[^>]*>(.*?)</p>`)}
 	Wrong        = Mark{regexp.MustCompile(`(?s)<p class="wrong[^"]*"[^>]*>(.*?)</p>`)}
 	GivenPIN     = Mark{regexp.MustCompile(`<p class="pin">(.*?)</p>`)}
 	verdict      = Mark{regexp.MustCompile(`data-verdict="([^"]*)"`)}

@@ -188,10 +188,11 @@ func (t *turn) state(n int, p purpose) {
 func (c *card) waits() bool { return c.Sling != "" && c.Done == notDone }
 
 // lines are the cards that are on the loan: they might go when they were last
-// looked at, and wait to be handed over. The oldest comes first.
+// looked at, be it once more after they were handed over or lost to somebody else.
+// The oldest comes first.
 func (t *turn) lines() (list []*card) {
 	for i := len(t.Cards) - 1; i >= 0; i-- {
-		if c := &t.Cards[i]; c.waits() && c.Edge == MayGo {
+		if c := &t.Cards[i]; c.Sling != "" && c.Edge == MayGo {
 			list = append(list, c)
 		}
 	}
