@@ -186,7 +186,7 @@ func (s *Server) answer(v *visit) error {
 	complaint := ""
 	switch singles, shortened, seat := v.raw("singles"), v.raw("shortened"), v.raw("seat"); {
 	case singles == "yes" || singles == "no":
-		if p := t.of(c); p != nil && p.Shift == "" {
+		if p := t.of(c); p != nil && p.Shift == "" && p.Lift["together"] == "" { // what was said when it was stated stands
 			p.Lift["together"] = map[string]string{"yes": "one-hook", "no": "one"}[singles]
 		}
 	case shortened == "no" || shortened == "cradled" || shortened == "plain":

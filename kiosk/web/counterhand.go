@@ -324,6 +324,13 @@ func (s *Server) countersigned(v *visit, t *turn, c *card, sights []sight) (by e
 	if !maySign(v, other, sights[0].ask.Rigger) {
 		return by, true, s.renderSign(v, http.StatusUnprocessableEntity, t, c, sights, "", "Choose who signs: another attendant, and no learner.")
 	}
+	standing, err := s.Desk.Standing(v.r.Context(), by.String())
+	if err != nil {
+		return by, true, err
+	}
+	if standing.OneTime { // the keeper who gave it knows it as well
+		return by, true, s.renderSign(v, http.StatusUnprocessableEntity, t, c, sights, text, other.Name+" has a one-time PIN: sign in once and choose another first.")
+	}
 	if err := s.Desk.Verify(v.r.Context(), by.String(), v.raw("sign-pin")); err != nil {
 		problem, status := signInProblem(err)
 		if problem == "" {

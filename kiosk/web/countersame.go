@@ -314,7 +314,9 @@ func (s *Server) forShift(v *visit) error {
 		return errNoPage
 	}
 	t := s.turn(v)
-	t.state(0, purpose{Shift: day.String()})
+	// One day holds for all of it: a loan has one by which gear for a shift is back.
+	n := slices.IndexFunc(t.For, func(p purpose) bool { return p.Shift != "" }) + 1
+	t.state(n, purpose{Shift: day.String()})
 	return s.askFor(v, t, t.Now, key)
 }
 

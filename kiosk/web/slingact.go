@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"cribgate/core/event"
@@ -113,7 +112,7 @@ func (s *Server) notDone(v *visit, sling state.Sling, was sent, err error) error
 // text returns a form value of several lines as one: a reason, or a note.
 func (v *visit) text(name string, most int) (text, complaint string) {
 	raw := strings.Join(strings.Fields(v.raw(name)), " ")
-	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, unicode.IsControl) {
+	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, isControl) {
 		return "", "This has characters that cannot be used here. Type it by hand."
 	}
 	if n := utf8.RuneCountInString(raw); n > most {

@@ -187,7 +187,10 @@ func (s *Server) photoOut(v *visit) error {
 	if err != nil || p == (event.Photo{}) {
 		return errNoPage
 	}
-	if err := s.Photos.TakeOut(p); err != nil {
+	if _, err := s.Photos.Read(p); errors.Is(err, fs.ErrNotExist) {
+		return errNoPage
+	}
+	if err := s.Photos.TakeOut(p); err != nil { // a damaged one as well
 		return err
 	}
 	s.notice(v, "The picture is gone, here and from the next copy on also there.")

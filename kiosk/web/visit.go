@@ -190,7 +190,7 @@ func (v *visit) file(name string) *multipart.FileHeader {
 // complaint is empty, or a sentence to show at the field.
 func (v *visit) line(name string, most int) (text, complaint string) {
 	raw := v.raw(name)
-	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, unicode.IsControl) {
+	if !utf8.ValidString(raw) || strings.ContainsFunc(raw, isControl) {
 		return "", "This has characters that cannot be used here. Type it by hand."
 	}
 	text = strings.Join(strings.Fields(raw), " ")
@@ -199,6 +199,10 @@ func (v *visit) line(name string, most int) (text, complaint string) {
 	}
 	return text, ""
 }
+
+// isControl tells whether a character is no text: a control character, or a mark that
+// turns the direction of writing, which could make a note read as another.
+func isControl(r rune) bool { return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) }
 
 // by says for the register who acts.
 func (v *visit) by(way counter.Way, key string) counter.Who {
