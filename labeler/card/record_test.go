@@ -68,7 +68,7 @@ func TestWhoGetsNoCard(t *testing.T) {
 		{"out", state(gate.StateOut), ""},
 		{"unchecked", state(gate.StateUnchecked), "nobody has looked at it"},
 		{"held", state(gate.StateHeld), "held in quarantine"},
-		{"retired", state(gate.StateRetired), "retired from service"},
+		{"retired", state(gate.StateRetired), "It was retired for good"},
 		{"lost", state(gate.StateLost), "lost"},
 		{"out and waited for", func(r *card.Record) { r.Sling.State, r.Waiting = gate.StateOut, "shock load" }, "held when it comes back: shock load"},
 		{"in doubt", func(r *card.Record) { r.Doubtful = true }, "cannot be relied on"},
