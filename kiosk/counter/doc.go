@@ -4,6 +4,10 @@
 // so that of two counters that want one sling exactly one gets it and the other
 // is told.
 //
+// [Counter.IssueLoan] hands over everything that one rigger takes at one time, each
+// sling decided for itself as by [Counter.Issue]; of slings that share a lift, on one
+// hook or under a beam, all go or none.
+//
 // A refusal is a value, never an error: [Outcome.Codes] lists why, in the closed
 // lists of core/gate. An error means that the act could not be decided or not be
 // written, and nothing was. The zero Outcome refuses.
