@@ -19,6 +19,7 @@ type RiggerPage struct {
 	Names  []RiggerName // the others, by name
 	Empty  string
 	Others bool // a search left some out
+	Heap   []Action
 	Scan   ScanBox
 }
 
@@ -55,6 +56,9 @@ func (s *Server) renderRiggers(v *visit, status int, find, complaint string) err
 		p.Names = append(p.Names, RiggerName{ID: who.ID.String(), Name: who.Name, Initials: initials(who.Name), On: who.ID.String() == t.Rigger})
 	}
 	if p.Recent, p.Names, err = s.recentFirst(v.r.Context(), p.Names); err != nil {
+		return err
+	}
+	if p.Heap, err = s.heapSteps(v); err != nil {
 		return err
 	}
 	p.Empty = "Nobody here may draw gear yet. The keeper adds riggers on the people page."
