@@ -34,26 +34,33 @@ func (p *Page) Kept(dir, name string) {
 		name          string
 		width, height int
 	}{{"phone", 390, 844}, {"desk", 1280, 800}} {
-		p.Size(size.width, size.height)
-		// What sticks to the window's edge would lie across the middle of a long page.
-		p.Size(size.width, max(size.height, Eval[int](p, `document.documentElement.scrollHeight`)))
-		file := filepath.Join(dir, name+"-"+size.name+".png")
-		now := p.picture(name)
-		if *update {
-			keep(p.t, file, now)
-			continue
-		}
-		kept, err := readPNG(file)
-		if errors.Is(err, fs.ErrNotExist) {
-			p.t.Errorf("there is no kept picture %s; look at the page, then run with -update-pictures", file)
-			continue
-		}
-		if err != nil {
-			p.t.Fatal(err)
-		}
-		if why := differs(kept, now); why != "" {
-			p.t.Errorf("the page is not what %s shows: %s; look at both, then run with -update-pictures", file, why)
-		}
+		p.KeptAs(dir, name+"-"+size.name, size.width, size.height)
+	}
+}
+
+// KeptAs is [Page.Kept] at one size, held against NAME.png. The window is as high as the
+// page afterwards.
+func (p *Page) KeptAs(dir, name string, width, height int) {
+	p.t.Helper()
+	p.Size(width, height)
+	// What sticks to the window's edge would lie across the middle of a long page.
+	p.Size(width, max(height, Eval[int](p, `document.documentElement.scrollHeight`)))
+	file := filepath.Join(dir, name+".png")
+	now := p.picture(name)
+	if *update {
+		keep(p.t, file, now)
+		return
+	}
+	kept, err := readPNG(file)
+	if errors.Is(err, fs.ErrNotExist) {
+		p.t.Errorf("there is no kept picture %s; look at the page, then run with -update-pictures", file)
+		return
+	}
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if why := differs(kept, now); why != "" {
+		p.t.Errorf("the page is not what %s shows: %s; look at both, then run with -update-pictures", file, why)
 	}
 }
 
