@@ -311,12 +311,12 @@ func TestEncodeRefuses(t *testing.T) {
 // no body.
 func FuzzDecode(f *testing.F) {
 	seeds := 0
-	for _, s := range samples(f) {
+	for _, s := range append(samples(f), lineSamples()...) {
 		f.Add(string(s.body.Kind()), SchemaOf(s.body), []byte(s.text))
 		f.Add(string(s.body.Kind()), SchemaOf(s.body), bytes.Replace([]byte(s.text), []byte(`:`), []byte(` : `), 1))
 		seeds += 2
 	}
-	want := 0
+	want := 2 * (1 + 2*len(statedMembers))
 	for _, readers := range kinds {
 		want += 2 * len(readers)
 	}
