@@ -20,6 +20,10 @@ type Reading struct {
 	Way   Way
 	Typed string // the last characters of the plate's identification, where they were asked
 
+	// Doubtful: the sling may be elsewhere than its tag's picture, so that before it
+	// goes out the end of its plate's identification is asked for, whatever the way.
+	Doubtful bool
+
 	Graded *event.Graded // the print, where its picture was graded; only Confirm asks
 }
 

@@ -184,6 +184,7 @@ func TestNextRigger(t *testing.T) {
 		c.send(c.scan(text), "/counter/issue", nil)
 		c.send(c.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
 		next(c)
+		k.passes(backAgain) // else it is asked whether the sling is here
 		page := c.get("/counter")
 		if page.has("NS-0417") || page.has("12,000") || page.has("T. Brandt") || !page.has("No lift is stated yet") {
 			t.Errorf("%s: %s", name, page.main())

@@ -113,7 +113,7 @@ func (s *Server) takeBack(v *visit) error {
 		s.notice(v, "Say first what happened out there.")
 		return s.toCard(v, t, c)
 	}
-	o, err := s.Counter.Return(v.r.Context(), v.by(c.Way, key), c.reading(), said, note)
+	o, err := s.Counter.Return(v.r.Context(), v.by(c.Way, key), t.reading(v, c), said, note)
 	if err != nil {
 		return err
 	}
@@ -121,7 +121,7 @@ func (s *Server) takeBack(v *visit) error {
 		s.tellRefused(v, o.Codes)
 		return s.toCard(v, t, c)
 	}
-	c.Done = tookBack
+	t.tookBack(v, c)
 	return s.seeAgain(v, t, c)
 }
 
@@ -252,7 +252,7 @@ func (s *Server) nextRigger(v *visit) error {
 	if left := len(t.lines()); left > 0 {
 		s.notice(v, plural(left, "sling")+" for the one before: not handed over. They stay here.")
 	}
-	if err := s.keepTurn(v, &turn{By: v.who.ID.String()}); err != nil {
+	if err := s.keepTurn(v, t.afresh()); err != nil {
 		return err
 	}
 	if asks {

@@ -34,7 +34,7 @@ func (s *Server) here(v *visit) error {
 		s.notice(v, complaint)
 		return s.toCard(v, t, c)
 	}
-	reading := c.reading()
+	reading := t.reading(v, c)
 	reading.Typed = typed
 	o, err := s.Counter.Here(v.r.Context(), v.by(c.Way, key), reading, event.Nothing, "")
 	if err != nil {

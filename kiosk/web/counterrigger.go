@@ -113,7 +113,8 @@ func (s *Server) chooseRigger(v *visit) error {
 func (s *Server) riggerComes(v *visit, t *turn, who state.Person, key string) error {
 	if t.Rigger != "" && t.Rigger != who.ID.String() {
 		newest, left := t.newest(), len(t.lines())
-		fresh := &turn{By: t.By, Last: t.Last}
+		fresh := t.afresh()
+		fresh.Last = t.Last
 		if newest != nil && newest.waits() {
 			fresh.put(card{Sling: newest.Sling, Text: newest.Text, Way: newest.Way, Typed: newest.Typed})
 			if newest.Edge == MayGo {

@@ -83,7 +83,7 @@ func (s *Server) look(v *visit, t *turn, c *card) (sight, error) {
 		return unknownSight(c), nil
 	}
 	ctx := v.r.Context()
-	found, err := s.Counter.Find(ctx, c.reading())
+	found, err := s.Counter.Find(ctx, t.reading(v, c))
 	if err != nil {
 		return sight{}, err
 	}
@@ -129,7 +129,7 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 	if c.For == 0 {
 		c.For = t.Now
 	}
-	si.ask = counter.Ask{Reading: c.reading(), Rigger: si.rigger.ID, Shift: stated.Shift, Lift: stated.Lift}
+	si.ask = counter.Ask{Reading: t.reading(v, c), Rigger: si.rigger.ID, Shift: stated.Shift, Lift: stated.Lift}
 	if stated.Shift {
 		return mayGo, nil
 	}

@@ -27,6 +27,7 @@ type turn struct {
 	Last   int       `json:"last"`             // number of the newest card
 	Cards  []card    `json:"cards,omitempty"`  // newest first
 	Fetch  fetched   `json:"fetch,omitzero"`   // what somebody was sent for
+	Backed []backed  `json:"backed,omitempty"` // what was taken back here, the latest at the end
 }
 
 // A purpose is what slings are drawn for: a lift as it was stated, or a shift.
@@ -197,11 +198,6 @@ func (t *turn) lines() (list []*card) {
 		}
 	}
 	return list
-}
-
-// reading is what led to the card's sling.
-func (c *card) reading() counter.Reading {
-	return counter.Reading{Text: c.Text, Way: c.Way, Typed: c.Typed}
 }
 
 // rigger is who takes slings now; the zero person where nobody was chosen, or who
