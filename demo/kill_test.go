@@ -216,7 +216,7 @@ func (w *worker) next() error {
 		return err
 	}
 	n := len(w.done)
-	a := act{path: "/counter/issue", what: "issued", says: "Handed over"}
+	a := act{path: "/counter/issue", what: "issued", says: "Handed over", form: url.Values{"typed": {w.sling.plate()}}}
 	if n%2 == 1 {
 		note := fmt.Sprintf("act %d", n)
 		a = act{path: "/counter/return", what: "returned " + note, says: "Back in"}

@@ -92,7 +92,10 @@ func TestRaceForOneSling(t *testing.T) {
 		if p := v.must(won.Again("/counter/return", url.Values{"said": {"nothing"}})); p.Text(browser.VerdictWords) != "Back in" {
 			t.Fatalf("race %d: taken back: %q", round, p.Text(browser.VerdictWords))
 		}
-		v.must(won.scanned(sling.text))
+		p := v.must(won.scanned(sling.text)) // which came back just now, so that the plate is asked for
+		form := made(p.Form("/counter/issue"))(t)
+		form.Set("typed", sling.plate())
+		v.must(won.Send("/counter/answer", form))
 	}
 	if report := made(st.Verify(t.Context(), nil))(t); !report.Whole() {
 		t.Fatalf("verify: %v", report.Breaks)

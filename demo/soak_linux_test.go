@@ -104,7 +104,7 @@ func (at *clerk) turnsRound(own []hung, n int) (time.Duration, error) {
 	if err != nil {
 		return 0, err
 	}
-	path, says, answers := "/counter/issue", "Handed over", url.Values{}
+	path, says, answers := "/counter/issue", "Handed over", url.Values{"typed": {sling.plate()}}
 	if out {
 		path, says, answers = "/counter/return", "Back in", url.Values{"said": {"nothing"}}
 	}

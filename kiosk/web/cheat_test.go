@@ -81,8 +81,8 @@ func TestABeamIsNotAnsweredAway(t *testing.T) {
 	}
 	at.scan(bText)
 	for _, answer := range []string{"yes", "no"} {
-		page := at.follow(at.post("/counter/answer", url.Values{"key": {newKey()}, "card": {"1"}, "singles": {answer}}))
-		if page = at.get("/counter"); !page.has("The beam weighs") || page.verdict() == MayGo || page.hasForm("/counter/issue") {
+		at.follow(at.post("/counter/answer", url.Values{"key": {newKey()}, "card": {"1"}, "singles": {answer}}))
+		if page := at.get("/counter"); !page.has("The beam weighs") || page.verdict() == MayGo || page.hasForm("/counter/issue") {
 			t.Errorf("the beam was answered away by %s: %s", answer, page.main())
 		}
 	}

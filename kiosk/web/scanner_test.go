@@ -28,7 +28,7 @@ func TestStation(t *testing.T) {
 		t.Helper()
 		c.takes(k.rigger)
 		c.lifts(aLift())
-		c.send(c.scan(text), "/counter/issue", nil)
+		c.send(c.scan(text), "/counter/issue", url.Values{"typed": {"0417"}})
 		c.send(c.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
 	}
 	if loan(); at() != "counter-1" {
