@@ -69,9 +69,10 @@ func Build(ctx context.Context, o Options) (Built, error) {
 	p := &play{
 		seed: o.Seed, rng: rand.New(source(o.Seed, "play")), zone: zone, policy: opening(), target: o.Events,
 		slings: make([]*sling, o.Slings), agenda: map[int][]task{}, shown: map[int]bool{}, drawn: o.Slings <= drawAll,
+		ids:   source(o.Seed, "ids"),
 		start: start, days: o.Last.DaysSince(start) + 1, stories: map[event.PersonID]state.Person{},
 	}
-	if p.people, err = gathered(source(o.Seed, "people"), p.days); err != nil {
+	if p.people, err = gathered(source(o.Seed, "people"), p.days, o.Last); err != nil {
 		return Built{}, err
 	}
 	p.until(p.clock(5 * time.Hour))

@@ -13,6 +13,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
 	"cribgate/demo/crib"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -104,7 +105,7 @@ func TestSomethingOfEverything(t *testing.T) {
 		t.Fatal(err)
 	}
 	total := 0
-	for state, least := range map[gate.State]int{gate.StateIn: 200, gate.StateOut: 10, gate.StateHeld: 2, gate.StateRetired: 5, gate.StateLost: 1} {
+	for state, least := range map[gate.State]int{gate.StateIn: 200, gate.StateOut: 10, gate.StateHeld: 2, gate.StateRetired: 5, gate.StateLost: 1, gate.StateUnchecked: 4} {
 		if counts[state] < least {
 			t.Errorf("%d slings are %s, want at least %d", counts[state], state, least)
 		}
@@ -123,6 +124,7 @@ func TestSomethingOfEverything(t *testing.T) {
 		event.KindFounded, event.KindPolicySet, event.KindKeyMade, event.KindPersonAdded, event.KindPersonChanged, event.KindPINSet,
 		event.KindRegistered, event.KindCorrected, event.KindTagPrinted, event.KindTagConfirmed, event.KindIssued, event.KindRefused,
 		event.KindReturned, event.KindHeld, event.KindReleased, event.KindInspected, event.KindRetired, event.KindLost, event.KindFound,
+		event.KindBadgePrinted, event.KindTakenIn, event.KindRecalled, event.KindPlaced, event.KindStray, event.KindCountBegun, event.KindSeen, event.KindCountEnded,
 	} {
 		if kinds[k] == 0 {
 			t.Errorf("nothing of kind %s happened", k)
@@ -153,7 +155,7 @@ func TestSomethingOfEverything(t *testing.T) {
 var wants = map[string]gate.Reason{
 	"good": gate.NotDecided, "stamped-lower": gate.NotDecided, "heated": gate.NotDecided, "unconfirmed": gate.TagUnconfirmed, "lapsed": gate.TagLapsed,
 	"never-inspected": gate.NeverInspected, "stamp-too-high": gate.StampTooHigh, "rating-tag-worn": gate.RatingTagUnfit,
-	"overdue": gate.Overdue, "late": gate.AlreadyOut, "lost": gate.Lost, "retired": gate.Retired,
+	"overdue": gate.Overdue, "late": gate.AlreadyOut, "due-soon": gate.AlreadyOut, "recalled": gate.AlreadyOut, "placed": gate.AlreadyOut, "unchecked": gate.Unchecked, "lost": gate.Lost, "retired": gate.Retired,
 	"replaced": gate.TagReplaced, "held": gate.Held, "forged": gate.TagForged, "foreign": gate.TagNotOurs,
 }
 
@@ -289,5 +291,70 @@ func TestBuildRefuses(t *testing.T) {
 	end()
 	if _, err := crib.Build(ended, crib.Options{Dir: t.TempDir(), Slings: 50, Years: 1, Last: last(t)}); !errors.Is(err, context.Canceled) {
 		t.Errorf("ended: %v", err)
+	}
+}
+
+// What the counter, the pages of what is out, the count and the people's pages need to
+// show themselves is there, whatever the day.
+func TestWhatTheNewPagesShow(t *testing.T) {
+	chance := chance(t, "TestWhatTheNewPagesShow")
+	for range *rounds {
+		day := last(t).AddDays(chance.IntN(1000))
+		built := build(t, crib.Options{Slings: 300, Years: 2, Seed: 1, Last: day})
+		st := openOn(t, built.Dir, day.AddDays(1))
+		now, err := st.Crib(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if now.Doubt != 0 || len(now.Strays) != 1 || len(now.Founded.Policy.Cranes) != 2 || !now.Count.ID.IsZero() {
+			t.Errorf("%s: in doubt %v, %d strays, cranes %v, a count that goes on %v", day, now.Doubt, len(now.Strays), now.Founded.Policy.Cranes, now.Count.ID)
+		}
+		var ended event.CountEnded
+		for _, r := range all(t, st) {
+			if e, ok := r.Body.(event.CountEnded); ok {
+				ended = e
+			}
+		}
+		if ended.Tally.Seen < 3 || ended.Tally.WrongPlace != 1 || ended.Tally.NotSeen != 1 || ended.Tally.OutButHere != 0 {
+			t.Errorf("%s: the count came to %+v", day, ended.Tally)
+		}
+		terms := map[event.Terms]int{}
+		badges := 0
+		for _, p := range built.People {
+			who, err := st.Person(t.Context(), p.ID)
+			if err != nil || who.Doubt != 0 {
+				t.Fatal(err, who)
+			}
+			terms[who.Terms]++
+			if who.Here != (p.Badge != "") || p.Badge != "" && tagcode.Digest(p.Badge) != who.Badge.Digest {
+				t.Errorf("%s: here %v, badge %q", p.Name, who.Here, p.Badge)
+			}
+			if p.Badge != "" {
+				badges++
+			}
+			if p.Name != crib.Usual {
+				continue
+			}
+			loans, err := st.LoansOf(t.Context(), p.ID, 1)
+			if err != nil || len(loans) != 1 {
+				t.Fatal(err, loans)
+			}
+			lines, err := st.Loan(t.Context(), loans[0])
+			if err != nil || len(lines) != 2 {
+				t.Errorf("%s took %d slings yesterday, %v", p.Name, len(lines), err)
+			}
+		}
+		for _, want := range []event.Terms{{ShiftGear: true}, {Learner: true}, {Until: day.AddDays(1)}} {
+			if terms[want] != 1 {
+				t.Errorf("%s: %d people on terms %+v", day, terms[want], want)
+			}
+		}
+		if badges != len(built.People)-1 {
+			t.Errorf("%d badges of %d people", badges, len(built.People))
+		}
+		unchecked, _, err := st.List(t.Context(), store.Query{States: []gate.State{gate.StateUnchecked}, Limit: 100})
+		if err != nil || len(unchecked) != 4 || unchecked[0].Owes.Rigger.IsZero() {
+			t.Errorf("%s: %d wait to be looked at, %v", day, len(unchecked), err)
+		}
 	}
 }

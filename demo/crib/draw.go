@@ -82,12 +82,18 @@ func (p *play) ask(s *sling, rigger Person) (gone bool, err error) {
 		}
 		return false, p.on(s, clerk, counterStation, counter.Scanner, event.Refused{Rigger: rigger.ID, Reasons: codes, Verdict: verdict})
 	}
+	var line event.Line
+	if p.days-p.day < withLoans {
+		if line, err = p.line(lift); err != nil {
+			return false, err
+		}
+	}
 	if !s.first {
 		back = p.returnDay(back)
 	}
 	p.plan(back, bringIn, s)
 	return true, p.on(s, clerk, counterStation, counter.Scanner, event.Issued{
-		Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Typed: typed, Verdict: verdict,
+		Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Typed: typed, Verdict: verdict, Line: line,
 	})
 }
 

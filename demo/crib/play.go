@@ -49,6 +49,7 @@ type play struct {
 	book    book
 	seed    uint64
 	rng     *rand.Rand
+	ids     *rand.ChaCha8 // of loans and counts
 	key     tagcode.Key
 	crib    state.Crib
 	policy  event.Policy
@@ -267,10 +268,11 @@ func (p *play) drawsToday() int {
 // entering counts the slings that are still to come.
 func (p *play) entering() int { return len(p.slings) - p.entered }
 
-// someone draws a person with one of roles who is here today.
+// someone draws a person with one of roles who is here today. Who came lately only
+// looks on.
 func (p *play) someone(roles event.Roles) Person {
 	var here []Person
-	for _, person := range p.people {
+	for _, person := range p.people[:len(p.people)-lately] {
 		if person.Roles.Any(roles) && person.from <= p.day && p.day < person.until {
 			here = append(here, person)
 		}

@@ -49,6 +49,10 @@ var (
 	services = []share[due.Service]{{94, due.Normal}, {4, due.Severe}, {2, due.Special}}
 )
 
+// lowers are what hangs at the lower ends, most often a hook with a latch; like the
+// width of an upper link, seven times the chain's size, common practice, no source.
+var lowers = []event.LowerFitting{event.LatchHook, event.LatchHook, event.LatchHook, event.LockingHook, event.GrabHook, event.LatchHook, event.Shackle}
+
 // An oddity is what is wrong with single slings of a large rack.
 type oddity uint8
 
@@ -165,6 +169,9 @@ func hang(r *rand.Rand, n, of int, plate rating.Plate, odd oddity, day quantity.
 	}
 	if plate.System == rating.EN {
 		d.Place = "M" + d.Place
+	}
+	if n%6 != 0 { // of the others nobody has recorded any
+		d.Fittings = event.Fittings{Inside: wholeMM(7 * plate.Size.Nominal()), Lower: lowers[n%len(lowers)]}
 	}
 	spoil(&d.Sling, odd)
 	back := 10 + r.IntN(340)

@@ -86,7 +86,9 @@ func (p *play) lastDay() error {
 	if s := p.find(func(s *sling) bool { return p.ready(s) && s.tags[1] != "" && len(s.now.Tags) > 1 }); s != nil {
 		p.sample("replaced", s, 1, "an old tag of a sling that has a newer one")
 	}
-	for _, act := range []func() error{p.sceneHeld, p.sceneWaiting, p.sceneForged, p.sceneForeign} {
+	for _, act := range []func() error{
+		p.sceneHeld, p.sceneWaiting, p.sceneForged, p.sceneForeign, p.badges, p.sceneHeap, p.sceneAway, p.sceneStray, p.sceneCount, p.sceneSame,
+	} {
 		if err := act(); err != nil {
 			return err
 		}
@@ -147,20 +149,26 @@ func (p *play) registerNew(s *sling) error {
 	return p.tag(s)
 }
 
-// sceneHeld sends a sling out and has it come back after something happened.
-func (p *play) sceneHeld() error {
-	s := p.find(p.ready)
+// goesOut sends out a sling of a kind; nil where none went.
+func (p *play) goesOut(is func(*sling) bool) (*sling, error) {
+	s := p.find(is)
 	for range 20 {
 		if s == nil || s.is(gate.StateOut) {
-			break
+			return s, nil
 		}
 		p.later(time.Minute)
 		if _, err := p.ask(s, p.someone(event.Rigger)); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	if s == nil || !s.is(gate.StateOut) {
-		return nil
+	return nil, nil
+}
+
+// sceneHeld sends a sling out and has it come back after something happened.
+func (p *play) sceneHeld() error {
+	s, err := p.goesOut(p.ready)
+	if s == nil || err != nil {
+		return err
 	}
 	p.later(10 * time.Minute)
 	if err := p.back(s, event.Something, "load slipped and was caught"); err != nil {
