@@ -1,6 +1,35 @@
 package web
 
-import "cribgate/core/event"
+import (
+	"fmt"
+
+	"cribgate/core/event"
+)
+
+// tellReturned puts into words that a sling came back.
+func (t *Telling) tellReturned(b event.Returned, w words) {
+	t.Sentence = "Came back from " + w.name(b.From) + ": " + saidWords(b.Said) + "."
+	t.late(b.Late)
+	if b.Doubled {
+		t.More = append(t.More, "It lay here while the record had it out: something else may be out under its name.")
+	}
+	t.note(b.Note)
+}
+
+// late says when it happened that was written on paper first.
+func (t *Telling) late(l event.Late) {
+	if l == (event.Late{}) {
+		return
+	}
+	text := "Entered afterwards: it was on " + fmt.Sprintf("%s, %02d:%02d", l.At.Day.Long(), l.At.Minute/60, l.At.Minute%60)
+	if l.At.Day.IsZero() {
+		text = "Entered afterwards, and nobody wrote when it was"
+	}
+	if l.Pad > 0 {
+		text += ", by sheet " + itoa(l.Pad) + " of the pad, row " + itoa(l.Row)
+	}
+	t.More = append(t.More, text+".")
+}
 
 // tellHeap puts what happens to a sling of a heap into words.
 func (t *Telling) tellHeap(body event.Body, w words) {
@@ -34,6 +63,18 @@ func checkedWords(s event.Said) string {
 // tellAway puts what happens to a sling that is out into words.
 func (t *Telling) tellAway(body event.Body, w words) {
 	switch b := body.(type) {
+	case event.Taken:
+		t.Sentence = "Taken by " + w.name(b.Rigger) + ", and not issued here"
+		if b.Rigger.IsZero() {
+			t.Sentence = "Taken, nobody knows by whom, and not issued here"
+		}
+		if !b.ReturnBy.IsZero() {
+			t.Sentence += ", needed back by " + b.ReturnBy.Long()
+		}
+		t.Sentence += "."
+		t.late(b.Late)
+		t.note(b.Note)
+		t.Asked = asked(b.Verdict, nil, w)
 	case event.HandedOn:
 		t.Sentence = "Handed on from " + w.name(b.From) + " to " + w.name(b.To) + ", for the same lift or use."
 		t.note(b.Note)

@@ -93,8 +93,7 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		}
 		t.Asked = asked(b.Verdict, b.Reasons, w)
 	case event.Returned:
-		t.Sentence = "Came back from " + w.name(b.From) + ": " + saidWords(b.Said) + "."
-		t.note(b.Note)
+		t.tellReturned(b, w)
 	case event.Held:
 		t.Sentence = "Held: " + sentenceEnd(b.Reason)
 	case event.Released:
@@ -114,10 +113,12 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.note(b.Note)
 	case event.TakenIn, event.Checked, event.Told:
 		t.tellHeap(b, w)
-	case event.HandedOn, event.Placed, event.Recalled:
+	case event.Taken, event.HandedOn, event.Placed, event.Recalled:
 		t.tellAway(b, w)
 	case event.Seen, event.Moved:
 		t.tellCount(b, before)
+	case event.Erased:
+		t.Sentence = "What it says above of a person was erased: " + sentenceEnd(b.Why)
 	default:
 		t.Sentence = "An entry that does not belong to a sling: " + string(b.Kind()) + "."
 	}
