@@ -116,8 +116,10 @@ func prepare(ctx context.Context, dir string, errOut io.Writer) (scene, error) {
 		return scene{}, err
 	}
 	s := scene{dir: dir, people: built.People, samples: built.Samples}
-	s.files, err = crib.Draw(ctx, filepath.Join(dir, "tags"), built.Samples)
-	return s, err
+	if s.files, err = crib.Draw(ctx, filepath.Join(dir, "tags"), built.Samples); err != nil {
+		return scene{}, err
+	}
+	return s, crib.DrawBadges(ctx, filepath.Join(dir, "badges.pdf"), built.People)
 }
 
 // zoneOf is the name of a time zone without seasons in which it is now as late as
@@ -148,6 +150,18 @@ func isOurs(ctx context.Context, register string) error {
 	return nil
 }
 
+// toTry is what the invented crib is there to show, by page.
+var toTry = []struct{ page, says string }{
+	{"/counter", "Who takes slings? " + crib.Usual + ": the same as yesterday, with one press; then scan on, and hand over at the end"},
+	{"/counter", "Cole Brackenshaw may draw gear for a shift, without a lift"},
+	{"/counter/lift", "several slings on one hook or under a beam; two cranes, whose hooks not every upper link goes over"},
+	{"/heap", "scan what comes back in one run; /heap/check looks at four that came yesterday, and their riggers are asked at their next badge"},
+	{"/outside", "one is wanted back, one is kept at press 4, one falls due out there; scan one to hand it on, place or recall it"},
+	{"/strays", "a sling that nobody knows, kept apart"},
+	{"/count", "count the rack on a phone; the sheet of yesterday's count is there"},
+	{"/people", "as the keeper: a pass for one day, a learner, badges"},
+}
+
 // tell says where to look, how to sign in and what to scan.
 func (s scene) tell(ctx context.Context, st *store.Store, at net.Addr, out io.Writer) error {
 	head, err := st.Head(ctx)
@@ -159,7 +173,11 @@ func (s scene) tell(ctx context.Context, st *store.Store, at net.Addr, out io.Wr
 	fmt.Fprintf(&b, "  look at    http://%s/\n  kept in    %s\n\nSign in with name and PIN:\n", at, s.dir)
 	for _, p := range s.people {
 		if p.PIN != "" {
-			fmt.Fprintf(&b, "  %-20s %s   %s\n", p.Name, p.PIN, p.Roles)
+			roles := p.Roles.String()
+			if p.Terms.Learner {
+				roles += ", learning: hands over with a countersign"
+			}
+			fmt.Fprintf(&b, "  %-20s %s   %s\n", p.Name, p.PIN, roles)
 		}
 	}
 	if s.again {
@@ -169,6 +187,10 @@ func (s scene) tell(ctx context.Context, st *store.Store, at net.Addr, out io.Wr
 		for i, t := range s.samples {
 			fmt.Fprintf(&b, "  %-20s %-8s %s  %s\n", filepath.Base(s.files[i]), t.Ident, t.Short, t.Shows)
 		}
+	}
+	fmt.Fprintf(&b, "Badges of everybody are in %s.\n\nTo try, as an attendant unless it says otherwise:\n", filepath.Join(s.dir, "badges.pdf"))
+	for _, t := range toTry {
+		fmt.Fprintf(&b, "  %-18s %s\n", t.page, t.says)
 	}
 	fmt.Fprintf(&b, "\n%s\nCtrl-C ends it.\n", caution)
 	_, err = io.WriteString(out, b.String())

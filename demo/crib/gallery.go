@@ -40,6 +40,30 @@ func Draw(ctx context.Context, dir string, samples []Sample) ([]string, error) {
 	return files, nil
 }
 
+// DrawBadges writes the badges of the people who have one into a PDF, a badge a page.
+func DrawBadges(ctx context.Context, file string, people []Person) error {
+	blank, err := printtemplates.Open(badgeStock)
+	if err != nil {
+		return fmt.Errorf("crib: %w", err)
+	}
+	var badges []print.Badge
+	for _, p := range people {
+		if p.Badge == "" {
+			continue
+		}
+		sealed, err := tagcode.ParseBadge(p.Badge)
+		if err != nil {
+			return fmt.Errorf("crib: badge of %s: %w", p.Name, err)
+		}
+		badges = append(badges, print.Badge{Person: p.ID, Name: p.Name, Crib: Name, Role: p.Roles, Sealed: sealed})
+	}
+	job := print.Job{Stock: blank, Out: file}
+	if _, err := job.WriteBadges(ctx, badges, func() error { return nil }); err != nil {
+		return fmt.Errorf("crib: draw the badges: %w", err)
+	}
+	return nil
+}
+
 // Tag is the sample ready to be drawn.
 func (s Sample) Tag() (print.Tag, error) {
 	sealed, err := tagcode.Parse(s.Text)
