@@ -60,3 +60,25 @@ func TestBackAndOutAgain(t *testing.T) {
 		t.Errorf("an hour later: %s", page.main())
 	}
 }
+
+// TestPlateAskedAndAnswerLost: a sling whose plate was asked for, and that went with the
+// answer lost, is told as handed over; nobody is asked what happened to it out there.
+func TestPlateAskedAndAnswerLost(t *testing.T) {
+	k := newKiosk(t)
+	id, text := k.hanging("NS-0417", nil)
+	k.goesOut(id, k.rigger, day(t, "2026-03-03"))
+	at := k.signedIn(k.attendant)
+	at.takes(k.rigger)
+	at.lifts(aLift())
+	at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+	if page := at.scan(text); page.verdict() != LookCloser {
+		t.Fatal(page.main())
+	}
+	k.goesOut(id, k.rigger, day(t, "2026-03-04")) // as the page sent it, before the program ended
+	if page := at.get("/counter"); !page.has("Handed over") || page.hasForm("/counter/return") {
+		t.Errorf("after its answer was lost: %s", page.main())
+	}
+	if page := at.scan(text); page.verdict() != LookCloser || !page.has("Back from T. Brandt") {
+		t.Errorf("scanned when it came back: %s", page.main())
+	}
+}

@@ -191,7 +191,7 @@ func unknownSight(c *card) sight {
 func (s *Server) seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
 	stands := si.sling.Details.Sling.State
 	switch {
-	case stands == gate.StateOut && c.Done == notDone && c.Edge == MayGo && si.sling.Loan.Rigger.String() == t.Rigger:
+	case stands == gate.StateOut && c.Done == notDone && c.goes() && si.sling.Loan.Rigger.String() == t.Rigger:
 		own, err := s.issuedBy(v, si.sling)
 		if err != nil {
 			return false, err
@@ -202,7 +202,7 @@ func (s *Server) seeDone(v *visit, t *turn, c *card, si *sight) (bool, error) {
 		}
 	case stands == gate.StateOut && c.Done == handedOver && si.sling.Loan.Rigger.String() == t.Rigger:
 		si.stage = isHandedOver
-	case stands == gate.StateOut && (c.Done == tooLate || c.Done == notDone && c.Edge == MayGo):
+	case stands == gate.StateOut && (c.Done == tooLate || c.Done == notDone && c.goes()):
 		si.stage = isTooLate // it was about to go from here
 	case stands == gate.StateOut:
 		si.stage = isOut
@@ -307,7 +307,7 @@ func (s *Server) ask(v *visit, t *turn, c *card, key string) error {
 
 // hang keeps on the rail how a card was last seen.
 func (c *card) hang(si sight, w words) {
-	c.Edge, c.Note = si.verdict(), si.note()
+	c.Edge, c.Note, c.Plated = si.verdict(), si.note(), si.stage == asksPlate
 	switch problem := scan.Problem(c.Problem); {
 	case si.blind:
 		c.Title, c.Sub = w.makeUp(si.sling.Details.Sling.Plate), ""

@@ -59,6 +59,8 @@ type card struct {
 	Sub   string  `json:"sub,omitempty"`
 	Note  string  `json:"note,omitempty"`
 	Edge  Verdict `json:"edge,omitempty"`
+
+	Plated bool `json:"plated,omitempty"` // the end of its plate was asked for, and nothing else
 }
 
 // done is what was last done with a card's sling in this turn.
@@ -184,6 +186,9 @@ func (t *turn) state(n int, p purpose) {
 		}
 	}
 }
+
+// goes tells whether the card's sling was about to go when it was last seen.
+func (c *card) goes() bool { return c.Edge == MayGo || c.Plated }
 
 // waits tells whether something may still be done with the card's sling.
 func (c *card) waits() bool { return c.Sling != "" && c.Done == notDone }
