@@ -53,6 +53,7 @@ func TestUnder(t *testing.T) {
 		{NeverInspected, "29 CFR 1910.184(e)(3)(ii)", "EN 818-6, inspection", "LOLER, regulation 11", "29 CFR 1915.112"},
 		{Overdue, "29 CFR 1910.184(e)(3)(i)", "EN 818-6, inspection", "LOLER, regulation 9(3)", "29 CFR 1915.112"},
 		{UnknownSling, "WAC, 296-155-55800", "EN 818-4, marking", "LOLER, schedule 1", "WAC, 296-155-55800"},
+		{UnderRated, "29 CFR 1910.184(c)(4)", "EN 818-4, marking", "LOLER, regulation 7", "29 CFR 1915.112"},
 		{AlreadyOut, "site policy", "site policy", "site policy", "site policy"},
 	} {
 		for rules, want := range map[due.Rules]string{due.US: tt.us, due.EN: tt.en, due.UK: tt.uk, due.Yard: tt.yarded} {

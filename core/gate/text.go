@@ -71,9 +71,16 @@ func (s Speech) say(text string) string {
 	return s.Words.Say(strings.ReplaceAll(text, due.Rules(0).Judge(), s.Rules.Judge()))
 }
 
+// Under is the clause of the law of the crib that stands for one of another place;
+// a clause that holds everywhere is left as it is.
+func (s Speech) Under(c source.Clause) source.Clause { return under(c, s.Rules) }
+
 // under is the clause of the crib's own law, where a reason follows one that
 // differs from place to place; any other clause is left as it is.
 func under(c source.Clause, r due.Rules) source.Clause {
+	if c == source.TagGoverns && r == due.US {
+		return source.TagGovernsUS // the clause itself is the shipyards'
+	}
 	at := func(en, uk, yard source.Clause) source.Clause {
 		switch r {
 		case due.EN:
@@ -86,6 +93,8 @@ func under(c source.Clause, r due.Rules) source.Clause {
 		return c
 	}
 	switch c {
+	case source.TagGoverns:
+		return at(source.TagGovernsEN, source.TagLegibleUK, source.TagGoverns)
 	case source.TagLegible:
 		return at(source.TagLegibleEN, source.TagLegibleUK, source.TagGoverns)
 	case source.DefectOut:

@@ -87,6 +87,8 @@ const (
 	ClockFloor
 
 	// The same under the laws of other places.
+	TagGovernsUS
+	TagGovernsEN
 	TagLegibleEN
 	TagLegibleUK
 	DefectOutEN

@@ -73,6 +73,8 @@ var clauses = [clauseEnd]clauseRow{
 	LostIsOut:        {"lost-is-out", SitePolicy, "", "a sling that was lost has an unknown history until it has been inspected", Unsourced},
 	ClockFloor:       {"clock-floor", SitePolicy, "", "dates decide; where the clock contradicts the record nobody is issued anything", Unsourced},
 
+	TagGovernsUS:      {"tag-governs-us", CFR1910, "1910.184(c)(4)", "a sling is not loaded over its rated capacity", Memory},
+	TagGovernsEN:      {"tag-governs-en", EN8184, "marking", "a sling is marked with its working load limit and the angles that it holds for", Memory},
 	TagLegibleEN:      {"tag-legible-en", EN8186, "withdrawal from service", "a sling whose tag is lost or cannot be read, and whose data do not stand on it, is withdrawn", Quoted},
 	TagLegibleUK:      {"tag-legible-uk", LOLER, "regulation 7", "gear is marked with its safe working load, accessories with what is needed to use them safely", Memory},
 	DefectOutEN:       {"defect-out-en", EN8186, "withdrawal from service", "a sling found defective is withdrawn and a competent person looks at it", Memory},

@@ -293,7 +293,7 @@ func (si sight) apart(w words) (Fact, bool) {
 func workingOf(a gate.Answer, w words) Working {
 	var out Working
 	for _, step := range a.Working {
-		out.Steps = append(out.Steps, Step{Label: step.What, Value: step.Figure.Text(w.lead), Rule: step.Source.String()})
+		out.Steps = append(out.Steps, Step{Label: step.What, Value: step.Figure.Text(w.lead), Rule: w.cites(step.Source)})
 	}
 	return out
 }

@@ -288,7 +288,7 @@ func carry(st stand, w words) Carry {
 		if m, ok := step.Figure.Mass(); ok {
 			value = mayIn(w.lead, m) // without a lift every load of a working is one that may be lifted
 		}
-		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: value, Rule: step.Source.String()})
+		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: value, Rule: w.cites(step.Source)})
 	}
 	c.Note = "Straight, the load in balance, no heat. Every lift is decided at the counter by itself."
 	if st.sling.Details.Sling.Legs == 1 {

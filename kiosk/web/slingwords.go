@@ -10,6 +10,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/source"
 	"cribgate/core/tagcode"
 	"cribgate/core/trade"
 )
@@ -47,6 +48,11 @@ func (w words) says(r gate.Reason, a gate.Answer) gate.Text {
 // say puts a sentence of ours into the crib's words; see package trade. Labels,
 // hints and complaints are put into them by the templates.
 func (w words) say(text string) string { return w.list.Say(text) }
+
+// cites names a clause as the crib's own law has it.
+func (w words) cites(c source.Clause) string {
+	return w.say(gate.Speech{Rules: w.rules}.Under(c).String())
+}
 
 // reason puts a reason into words, as says does. How long an inspection lasts is cited from the
 // rules that the crib goes by, for the service of the sling.
