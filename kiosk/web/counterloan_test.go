@@ -249,6 +249,11 @@ func TestLoadIsAsked(t *testing.T) {
 			t.Errorf("%s lb: asked %v", load, got)
 		}
 	}
+	for load, want := range map[string]string{"99": "99 lb or 198,000 lb?", "3": "3 lb or 6,000 lb?", "100": ""} { // tons were typed
+		if page := state(load); (page.status == http.StatusUnprocessableEntity) != (want != "") || want != "" && (!page.has(want) || !page.has("short tons were typed")) {
+			t.Errorf("%s lb: %d, want %q: %s", load, page.status, want, page.main())
+		}
+	}
 	page := state("400,000")
 	if page.status != http.StatusUnprocessableEntity || !page.has("400,000 lb or 40,000 lb?") {
 		t.Fatalf("%d %s", page.status, page.main())
@@ -268,7 +273,7 @@ func TestLoadIsAsked(t *testing.T) {
 	}
 	for load, want := range map[string]string{
 		"31,999": "", "32,000": "32,000 lb or 3,200 lb?", "40,000": "40,000 lb or 4,000 lb?", "400,000": "400,000 lb or 4,000 lb?",
-		"501": "", "500": "500 lb or 5,000 lb?", "40": "40 lb or 4,000 lb?", "4,000": "", "32,001": "",
+		"501": "", "500": "500 lb or 5,000 lb?", "40": "40 lb or 4,000 lb?", "2": "2 lb or 4,000 lb?", "4,000": "", "32,001": "",
 	} {
 		page := state(load)
 		if got := page.status == http.StatusUnprocessableEntity; got != (want != "") || want != "" && !page.has(want) {

@@ -29,6 +29,10 @@ const (
 	loansBack  = 5 // so many loans are looked at
 	sizesBack  = 3 // so many of the largest sizes
 	slingsBack = 50
+
+	// A load below this is asked: more likely somebody typed tons (site policy, no source).
+	fewPounds    = 100 * quantity.Pound
+	fewKilograms = 50 * quantity.Kilogram
 )
 
 // doubtLoad shows the lift page once more where the load looks like a slip of the
@@ -57,7 +61,7 @@ func (s *Server) doubtLoad(v *visit, t *turn, n int, f liftForm) (asked bool, er
 			continue
 		}
 		d.Question += " or " + in(other)
-		d.Answers = append(d.Answers, Action{Label: in(other), Sub: "the point slipped", Name: "sure", Value: countIn(other, stated.Unit)})
+		d.Answers = append(d.Answers, Action{Label: in(other), Sub: factor.says(), Name: "sure", Value: countIn(other, stated.Unit)})
 	}
 	if len(d.Answers) == 1 {
 		return false, nil // there is nothing that it could be instead
@@ -66,8 +70,27 @@ func (s *Server) doubtLoad(v *visit, t *turn, n int, f liftForm) (asked bool, er
 	return true, s.renderLiftWith(v, http.StatusUnprocessableEntity, t, n, f, nil, d)
 }
 
-// A moved is by how many places the point may have gone.
-type moved struct{ times, parts quantity.Mass }
+// A moved is by how many places the point may have gone, or what tons were typed.
+type moved struct {
+	times, parts quantity.Mass
+	tons         string
+}
+
+func (s moved) says() string {
+	if s.tons != "" {
+		return s.tons + " were typed"
+	}
+	return "the point slipped"
+}
+
+// inTons is what a load would be had it been typed in tons, and whether it is so
+// small that it may have been. A short ton is 2,000 lb, a tonne 1,000 kg, by definition.
+func inTons(s statedLift) (moved, bool) {
+	if s.Unit == quantity.Pound {
+		return moved{2_000, 1, "short tons"}, s.Lift.Load < fewPounds
+	}
+	return moved{1_000, 1, "tonnes"}, s.Lift.Load < fewKilograms
+}
 
 func (s moved) of(m quantity.Mass) quantity.Mass {
 	if s.parts > 1 {
@@ -90,6 +113,7 @@ func (s *Server) slipped(v *visit, t *turn, stated statedLift) (why string, by [
 	if err != nil {
 		return "", nil, err
 	}
+	tons, small := inTons(stated)
 	if len(usual) > 0 {
 		least, most := usual[0], usual[0]
 		for _, m := range usual {
@@ -98,16 +122,25 @@ func (s *Server) slipped(v *visit, t *turn, stated statedLift) (why string, by [
 		u := v.wordsOf(nil).lead
 		switch {
 		case load/farOff >= most:
-			return "This rigger’s last loads were up to " + u.Mass(most) + ".", []moved{nearer(load, most, moved{1, 10}, moved{1, 100})}, nil
+			return "This rigger’s last loads were up to " + u.Mass(most) + ".", []moved{nearer(load, most, moved{parts: 10, times: 1}, moved{parts: 100, times: 1})}, nil
 		case load <= least/farOff:
-			return "This rigger’s last loads were " + u.Mass(least) + " and more.", []moved{nearer(load, least, moved{10, 1}, moved{100, 1})}, nil
+			by := nearer(load, least, moved{times: 10, parts: 1}, moved{times: 100, parts: 1})
+			if small {
+				by = nearer(load, least, by, tons)
+			}
+			return "This rigger’s last loads were " + u.Mass(least) + " and more.", []moved{by}, nil
+		case load >= least:
+			small = false
 		}
+	}
+	if small {
+		return "A chain sling seldom lifts so little.", []moved{tons}, nil
 	}
 	most, err := s.mostAnyCarries(v, stated)
 	if err != nil || most == 0 || load <= most {
 		return "", nil, err
 	}
-	for _, x := range []moved{{1, 10}, {1, 100}} {
+	for _, x := range []moved{{times: 1, parts: 10}, {times: 1, parts: 100}} {
 		if other := x.of(load); other > 0 && other <= most {
 			return "No sling of this crib may carry more than " + v.wordsOf(nil).lead.Mass(most/manyOf(stated)) + ".", []moved{x}, nil
 		}

@@ -20,7 +20,7 @@ import (
 // TestLoads is the one rule by which a load is read, and one sentence for each
 // load that is none.
 func TestLoads(t *testing.T) {
-	const rule = "Type whole pounds in digits, like 12000, 12,000 or 12 000. For a fraction take the next whole number up."
+	const rule = "Type whole pounds in digits, like 12000, 12,000 or 12 000. A short ton is 2,000 lb, a tonne 2,205 lb. Round a fraction up, and take an estimate at its most."
 	for _, c := range []struct {
 		text      string
 		pounds    int64

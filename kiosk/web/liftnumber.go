@@ -18,9 +18,10 @@ var wholeNumber = regexp.MustCompile(`^(?:[0-9]+|[1-9][0-9]{0,2}(?:,[0-9]{3})+|[
 // readLoad reads a load as people type it. The complaint is empty, or one
 // sentence to show at the field.
 func readLoad(text string, unit quantity.Mass) (load quantity.Mass, complaint string) {
-	name := "pounds"
+	// 1 t is 1,000 kg and 2,204.62 lb, a short ton 2,000 lb, by definition.
+	name, tons := "pounds", "A short ton is 2,000 lb, a tonne 2,205 lb"
 	if unit == quantity.Kilogram {
-		name = "kilograms"
+		name, tons = "kilograms", "3.5 t is 3,500 kg"
 	}
 	switch {
 	case text == "":
@@ -28,7 +29,7 @@ func readLoad(text string, unit quantity.Mass) (load quantity.Mass, complaint st
 	case strings.HasPrefix(text, "-") || strings.HasPrefix(text, "−"):
 		return 0, "A load is more than nothing: type it without a minus sign."
 	case !wholeNumber.MatchString(text):
-		return 0, fmt.Sprintf("Type whole %s in digits, like 12000, 12,000 or 12 000. For a fraction take the next whole number up.", name)
+		return 0, fmt.Sprintf("Type whole %s in digits, like 12000, 12,000 or 12 000. %s. Round a fraction up, and take an estimate at its most.", name, tons)
 	}
 	digits := strings.TrimLeft(strings.NewReplacer(",", "", " ", "").Replace(text), "0")
 	if digits == "" {
