@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 
 	"github.com/makiuchi-d/gozxing"
 )
@@ -43,13 +44,46 @@ func (r *Reader) Locate(ctx context.Context, data []byte) (Sighting, error) {
 }
 
 func (r *Reader) turn(ctx context.Context, data []byte, fit bool) (Sighting, error) {
+	done, err := r.wait(ctx)
+	if err != nil {
+		return Sighting{}, err
+	}
+	defer done()
+	return see(ctx, data, fit)
+}
+
+// Show gives what [Picture] reads to use, once it is this picture's turn, which lasts
+// until use is done. The error is that of use, else as for Read.
+func (r *Reader) Show(ctx context.Context, data []byte, use func(image.Image) error) error {
+	done, err := r.wait(ctx)
+	if err != nil {
+		return err
+	}
+	defer done()
+	m, err := picture(data)
+	if err != nil {
+		return err
+	}
+	return use(m)
+}
+
+// picture is Picture where its decoder panics as well.
+func picture(data []byte) (m image.Image, err error) {
+	defer func() {
+		if recover() != nil {
+			m, err = nil, DamagedImage
+		}
+	}()
+	return Picture(data)
+}
+
+func (r *Reader) wait(ctx context.Context) (done func(), err error) {
 	select {
 	case r.slots <- struct{}{}:
+		return func() { <-r.slots }, nil
 	case <-ctx.Done():
-		return Sighting{}, fmt.Errorf("scan: wait for a turn: %w", ctx.Err())
+		return nil, fmt.Errorf("scan: wait for a turn: %w", ctx.Err())
 	}
-	defer func() { <-r.slots }()
-	return see(ctx, data, fit)
 }
 
 // see reads a picture and, where asked, fits the grid to it.

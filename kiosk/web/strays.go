@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"image"
 	"io/fs"
 	"net/http"
 	"strconv"
@@ -113,15 +114,18 @@ func (s *Server) photo(v *visit, field string, c complaints) (event.Photo, error
 	if err != nil || data == nil {
 		return event.Photo{}, err
 	}
-	picture, err := scan.Picture(data)
+	var kept event.Photo
+	err = s.pictures.Show(v.r.Context(), data, func(m image.Image) (err error) {
+		if len(c) == 0 {
+			kept, err = s.Photos.Keep(m) // within the turn: to make it smaller takes more memory than to read it
+		}
+		return err
+	})
 	if problem, ok := errors.AsType[scan.Problem](err); ok {
 		c.add(field, problem.Sentence()+" "+problem.Next())
 		return event.Photo{}, nil
 	}
-	if err != nil || len(c) > 0 {
-		return event.Photo{}, err
-	}
-	return s.Photos.Keep(picture)
+	return kept, err
 }
 
 // settle records what became of a sling that was kept apart.
