@@ -188,7 +188,7 @@ func (s scene) tell(ctx context.Context, st *store.Store, at net.Addr, out io.Wr
 			fmt.Fprintf(&b, "  %-20s %-8s %s  %s\n", filepath.Base(s.files[i]), t.Ident, t.Short, t.Shows)
 		}
 	}
-	fmt.Fprintf(&b, "Badges of everybody are in %s.\n\nTo try, as an attendant unless it says otherwise:\n", filepath.Join(s.dir, "badges.pdf"))
+	fmt.Fprintf(&b, "\nBadges of everybody are in %s.\n\nTo try, as an attendant unless it says otherwise:\n", filepath.Join(s.dir, "badges.pdf"))
 	for _, t := range toTry {
 		fmt.Fprintf(&b, "  %-18s %s\n", t.page, t.says)
 	}

@@ -66,7 +66,7 @@ func (p Page) Form(action string) (url.Values, error) {
 	rest, _, _ = strings.Cut(rest, "</form>")
 	values := url.Values{}
 	for _, m := range hidden.FindAllStringSubmatch(rest, -1) {
-		values.Set(m[1], html.UnescapeString(m[2]))
+		values.Add(m[1], html.UnescapeString(m[2]))
 	}
 	return values, nil
 }

@@ -35,6 +35,7 @@ func (d *day) atThePages() (err error) {
 	}
 	defer b.Close()
 	d.visit(b)
+	d.busy(b)
 	return nil
 }
 

@@ -23,7 +23,7 @@ func TestTour(t *testing.T) {
 	if err := tour.Run(t.Context(), t.TempDir(), &told); err != nil {
 		t.Fatalf("%v\n%s", err, told.String())
 	}
-	for _, want := range []string{"never replaces", "supports", " 1. ", "30. ", "May go", "Stays here", "rule: ", "next: ", "Whole: ", "came out as they should"} {
+	for _, want := range []string{"never replaces", "supports", " 1. ", "42. ", "One loan of three lines", "May go", "Stays here", "rule: ", "next: ", "Whole: ", "came out as they should"} {
 		if !strings.Contains(told.String(), want) {
 			t.Errorf("%q is not told", want)
 		}
