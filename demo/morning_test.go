@@ -158,12 +158,26 @@ func (m *morning) comes(name, what string) {
 func (m *morning) puts(slings ...hung) {
 	m.t.Helper()
 	for _, h := range slings {
-		m.scans(h.text)
-		m.sees("may-go")
-		m.now.slings++
-		m.gone[h.id] = true
-		m.free = slices.DeleteFunc(m.free, func(f hung) bool { return f.id == h.id })
+		m.hangsOn(h, "may-go")
 	}
+}
+
+// share scans slings that share a lift: none may go before the last of them.
+func (m *morning) share(slings ...hung) {
+	m.t.Helper()
+	for i, h := range slings {
+		m.hangsOn(h, map[bool]string{true: "may-go", false: "look-closer"}[i == len(slings)-1])
+	}
+}
+
+// hangsOn scans a sling that goes with the loan, and looks for what the page says of it.
+func (m *morning) hangsOn(h hung, says string) {
+	m.t.Helper()
+	m.scans(h.text)
+	m.sees(says)
+	m.now.slings++
+	m.gone[h.id] = true
+	m.free = slices.DeleteFunc(m.free, func(f hung) bool { return f.id == h.id })
 }
 
 func (m *morning) putsSome(n int) {
@@ -317,7 +331,7 @@ func (m *morning) riggers() {
 
 	m.comes(comers[6], "two singles on one hook")
 	m.lift("9000", 2, func() { m.answers("together", "one-hook") })
-	m.puts(m.hung["QB-0300"], m.hung["QB-0301"])
+	m.share(m.hung["QB-0300"], m.hung["QB-0301"])
 	m.leaves()
 
 	m.comes(comers[7], "two under a beam")
@@ -327,7 +341,7 @@ func (m *morning) riggers() {
 		m.fills("beam", "600")
 		m.answers("parts", "equal")
 	})
-	m.putsSome(2)
+	m.share(m.free[0], m.free[1])
 	m.leaves()
 
 	m.comes(comers[8], "gear for a shift")

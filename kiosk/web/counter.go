@@ -26,7 +26,7 @@ type CounterPage struct {
 	HandOver HandOver
 	Plated   PlateForm
 	Sign     Countersign
-	Missing  []string // how many slings are still to be scanned for a shared lift
+	Missing  []string // what is still to be scanned for shared lifts, of which no sling is shown
 	Off      TakeOff
 	TakeBack TakeBack
 	Here     HereForm
@@ -211,10 +211,11 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	if err := s.seeRail(v, t, c, l); err != nil {
 		return err
 	}
+	p.share(t, c, l)
 	if p.Sign.Key == "" {
 		p.hand(v, t, c, l)
 	}
-	p.Rail = t.rail(p.Rigger, c)
+	p.Rail = t.rail(p.Rigger, c, l)
 	p.Lift.Ask = v.may(actIssue) && !slices.ContainsFunc(p.Steps, func(a Action) bool { return a.Path == liftPath })
 	return s.render(v, status, "counter", p)
 }
@@ -301,7 +302,7 @@ func (s *Server) seeRail(v *visit, t *turn, current *card, l loanSeen) error {
 }
 
 // rail is what was handled in this turn, the newest first.
-func (t *turn) rail(rigger string, current *card) Rail {
+func (t *turn) rail(rigger string, current *card, l loanSeen) Rail {
 	r := Rail{Title: "On the counter", Empty: "Nothing yet. Scan a sling: it hangs here."}
 	if rigger != "" {
 		r.Title = "On the counter for " + rigger
@@ -311,11 +312,14 @@ func (t *turn) rail(rigger string, current *card) Rail {
 	}
 	for i := range t.Cards {
 		c := &t.Cards[i]
-		note := c.Note
+		edge, note := c.Edge, c.Note
+		if s, short := l.short(t, c); short {
+			edge, note = LookCloser, s.String()
+		}
 		if len(t.For) > 1 && c.waits() && c.Edge == MayGo {
 			note += ", " + lowerFirst(t.title(c.For))
 		}
-		r.Cards = append(r.Cards, Card{Verdict: c.Edge, Title: c.Title, Sub: c.Sub, Note: note,
+		r.Cards = append(r.Cards, Card{Verdict: edge, Title: c.Title, Sub: c.Sub, Note: note,
 			Path: "/counter/" + strconv.Itoa(c.N), Current: c == current})
 	}
 	return r

@@ -133,7 +133,8 @@ func TestMarginIsShown(t *testing.T) {
 // it is one of several; one that can be shortened asks whether it is.
 func TestWhatOnlySomeAreAsked(t *testing.T) {
 	k := newKiosk(t)
-	_, one := k.hanging("NS-0101", func(d *event.Details) { d.Sling.Plate = plateOf(t, "3/8", 1, rating.Vertical, 7_100) })
+	_, one := k.hanging("NS-0101", leg(t))
+	_, two := k.hanging("NS-0102", leg(t))
 	_, short := k.hanging("NS-0202", func(d *event.Details) { d.Sling.Adjustable = true })
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)
@@ -144,7 +145,10 @@ func TestWhatOnlySomeAreAsked(t *testing.T) {
 	}
 	// Two single legs of 7,100 lb at 60°: 7,100 × 1.7320 = 12,297.2 lb (US OSHA,
 	// Guidance on Safe Sling Use, table 1 and its multipliers).
-	if page = c.send(page, "/counter/answer", url.Values{"singles": {"yes"}}); page.verdict() != MayGo || !page.has("may carry 12,297 lb") {
+	if page = c.send(page, "/counter/answer", url.Values{"singles": {"yes"}}); page.verdict() != LookCloser || !page.has("1 of 2 on the loan") || page.hasForm("/counter/issue") {
+		t.Errorf("one of two singles: %q %s", page.verdict(), page.plateText())
+	}
+	if page = c.scan(two); page.verdict() != MayGo || !page.has("may carry 12,297 lb") {
 		t.Errorf("two singles: %q %s", page.verdict(), page.plateText())
 	}
 	c.lifts(aLift()) // a lift that is stated anew asks anew

@@ -37,7 +37,7 @@ func (p *CounterPage) hand(v *visit, t *turn, c *card, l loanSeen) {
 			cards, sights = append(cards, line), append(sights, si)
 		}
 	}
-	cards, sights, p.Missing = together(t, cards, sights)
+	cards, sights = l.whole(t, cards, sights)
 	if p.Plated.Key != "" && len(cards) > 0 {
 		p.Plated.Action, p.Plated.Label, p.Plated.Sub = "/counter/answer", "Put it on the loan", "then hand all over together"
 	}
@@ -60,36 +60,14 @@ func (p *CounterPage) hand(v *visit, t *turn, c *card, l loanSeen) {
 	p.HandOver = h
 }
 
-// together leaves out the slings of a shared lift while others of it are missing,
-// and says so.
-func together(t *turn, cards []*card, sights []sight) (ready []*card, seen []sight, missing []string) {
-	n := map[int]int{}
-	for _, c := range cards {
-		n[c.For]++
-	}
-	told := map[int]bool{}
+// whole leaves out the slings of a shared lift while others of it are missing.
+func (l loanSeen) whole(t *turn, cards []*card, sights []sight) (ready []*card, seen []sight) {
 	for i, c := range cards {
-		many := sights[i].stated.Many()
-		if n[c.For] >= many {
+		if _, short := l.short(t, c); !short {
 			ready, seen = append(ready, c), append(seen, sights[i])
-			continue
 		}
-		if told[c.For] {
-			continue
-		}
-		told[c.For] = true
-		left := many - n[c.For]
-		text := fmt.Sprintf("%d more slings share", left)
-		if left == 1 {
-			text = "1 more sling shares"
-		}
-		what := " this lift"
-		if len(t.For) > 1 {
-			what = " " + lowerFirst(t.title(c.For))
-		}
-		missing = append(missing, text+what+": scan it before any of them goes.")
 	}
-	return ready, seen, missing
+	return ready, seen
 }
 
 // backWords say when the slings are needed back.

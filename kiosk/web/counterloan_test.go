@@ -414,14 +414,19 @@ func TestSinglesOnOneHook(t *testing.T) {
 	at.takes(k.rigger)
 	at.lifts(with(aLift(), "together", "one-hook"))
 	page := at.scan(aText)
-	if page.verdict() != MayGo || page.hasForm("/counter/issue") || !page.has("1 more sling shares this lift: scan it before any of them goes.") {
+	const asks = "1 of 2 on the loan: scan the other one, same size, grade and reach. None of them goes before."
+	onRail := func(card string) bool { return strings.Contains(page.body, `<a class="card `+card) }
+	if page.verdict() != LookCloser || page.hasForm("/counter/issue") || !strings.Contains(page.plateText(), asks) || strings.Count(page.words(), asks) != 1 {
 		t.Fatalf("one of two: %q %s", page.verdict(), page.main())
 	}
-	if page = at.scan(short); page.verdict() != StaysHere || !page.has("The one-leg slings on this hook are not alike.") {
-		t.Errorf("not alike: %q %s", page.verdict(), page.plateText())
+	if !onRail("look-closer") || onRail("may-go") || !page.has(`<span class="note">1 of 2 on the loan</span>`) || !page.hasForm("/counter/off") {
+		t.Errorf("one of two on the rail: %s", page.main())
+	}
+	if page = at.scan(short); page.verdict() != StaysHere || !page.has("The one-leg slings on this hook are not alike.") || !page.has(`<p class="notice missing">`+asks) || onRail("may-go") {
+		t.Errorf("not alike: %q %s", page.verdict(), page.main())
 	}
 	page = at.scan(bText)
-	if page.verdict() != MayGo || !page.has("Hand over 2 slings to T. Brandt") || !page.has("two legs like this one may carry 12,297 lb") {
+	if page.verdict() != MayGo || onRail("look-closer") || page.has("None of them goes before") || !page.has("Hand over 2 slings to T. Brandt") || !page.has("two legs like this one may carry 12,297 lb") {
 		t.Fatalf("two of two: %s", page.main())
 	}
 	if three := at.scan(third); three.verdict() != StaysHere || !three.has("More slings are on the loan than share this lift.") {
@@ -451,7 +456,10 @@ func TestUnderABeam(t *testing.T) {
 	}
 	at.lifts(beam())
 	// (13,999 + 200) / 2 is 7,099.5, rounded up to 7,100 lb, which is what it may carry.
-	if page := at.scan(aText); page.verdict() != MayGo || !page.has("Its part of the lift is 7,100 lb.") {
+	if page := at.scan(aText); page.verdict() != LookCloser || page.hasForm("/counter/issue") || !page.has("1 of 2 on the loan: scan the other one. None of them goes before.") {
+		t.Errorf("one of two: %s", page.main())
+	}
+	if page := at.scan(bText); page.verdict() != MayGo || !page.hasForm("/counter/issue") || !page.has("Its part of the lift is 7,100 lb.") {
 		t.Errorf("equal parts: %s", page.main())
 	}
 	at.lifts(beam("load", "14,001"))
