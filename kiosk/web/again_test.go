@@ -50,7 +50,7 @@ func TestSentAgainLate(t *testing.T) {
 	}{
 		"cleared": {func(c *client) { c.cleared() },
 			"What you sent had arrived before that and was done, once.", "The counter was cleared meanwhile, and nothing was done."},
-		"lift": {func(c *client) { c.lifts(with(aLift(), "load", "100")) },
+		"lift": {func(c *client) { c.lifts(with(aLift(), "load", "9000")) },
 			"it was handed over then, once.", "nothing was handed over."},
 		"signed out": {func(c *client) { c.post("/sign-out", nil) },
 			"What you sent had arrived before that, and counts once", "What you sent was not done"},
