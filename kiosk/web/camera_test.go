@@ -141,6 +141,24 @@ func TestPairingByForms(t *testing.T) {
 	}
 }
 
+// TestAnotherSignsIn: the phone of whoever was signed in at a counter before does not
+// read for the next.
+func TestAnotherSignsIn(t *testing.T) {
+	k := newKiosk(t)
+	k.signedIn(k.inspector) // has a PIN of their own from then on
+	desk, phone := k.signedIn(k.attendant), k.client()
+	code := shownCode.FindStringSubmatch(desk.post(pairPath, nil).body)
+	if a := phone.post(phonePath, url.Values{"code": {code[1]}}); a.status != http.StatusSeeOther {
+		t.Fatal(a)
+	}
+	if a := desk.post("/sign-in", url.Values{"name": {k.inspector.Name}, "pin": {testPIN}}); a.status != http.StatusSeeOther {
+		t.Fatal(a)
+	}
+	if desk.get(pairPath).has("data-let-go>") || phone.get(phonePath).has("data-phone-page") {
+		t.Error("the phone is still paired")
+	}
+}
+
 // TestPhoneLetsGo ends the pairing and forgets the token.
 func TestPhoneLetsGo(t *testing.T) {
 	k := newKiosk(t)

@@ -98,6 +98,7 @@ func (s *Server) signIn(v *visit) error {
 	if err := s.Desk.Sessions().SignIn(ctx, id); err != nil {
 		return err
 	}
+	s.Cameras.SignedOut(s.Desk.Sessions().Line(v.r).ID()) // whoever was signed in here before
 	s.rememberName(v, who.Name)
 	return v.redirect("/")
 }
