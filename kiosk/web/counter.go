@@ -183,7 +183,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	if p.Owing, err = s.owing(v, rigger); err != nil {
 		return err
 	}
-	if c == nil {
+	if c == nil && rigger.ID.IsZero() {
 		if p.Heap, err = s.heapSteps(v); err != nil {
 			return err
 		}
