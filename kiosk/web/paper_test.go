@@ -144,6 +144,11 @@ func TestStrays(t *testing.T) {
 	if a := keeper.get(src[1]); a.status != http.StatusNotFound || !a.has("This picture was taken out.") {
 		t.Errorf("%d %s", a.status, a.words())
 	}
+	form = list.form(t, "/strays")
+	form.Set("lies", "cage")
+	if a := keeper.sends("/strays", form, blankPNG(t)); a.status != http.StatusUnprocessableEntity || !a.has("This picture was taken out for good.") {
+		t.Errorf("the same picture again: %d %s", a.status, a.words())
+	}
 	inspector := k.signedIn(k.inspector)
 	list = inspector.get("/strays")
 	if a := inspector.send(list, "/strays/1/settle", nil); a.status != http.StatusUnprocessableEntity || !a.has("Write what became of it.") {

@@ -125,6 +125,10 @@ func (s *Server) photo(v *visit, field string, c complaints) (event.Photo, error
 		c.add(field, problem.Sentence()+" "+problem.Next())
 		return event.Photo{}, nil
 	}
+	if errors.Is(err, photos.ErrGone) {
+		c.add(field, "This picture was taken out for good. Take another one.")
+		return event.Photo{}, nil
+	}
 	return kept, err
 }
 

@@ -50,13 +50,17 @@ func (a Album) path(p event.Photo) string { return filepath.Join(a.dir, p.String
 func (a Album) mark(p event.Photo) string { return filepath.Join(a.dir, p.String()+".gone") }
 
 // Keep encodes a picture anew, smaller where it is large, and keeps it. It is on the
-// disk when Keep returns. Keeping the same picture twice is keeping it once.
+// disk when Keep returns. Keeping the same picture twice is keeping it once; one that
+// was taken out stays out, and is [ErrGone].
 func (a Album) Keep(picture image.Image) (event.Photo, error) {
 	var out bytes.Buffer
 	if err := jpeg.Encode(&out, smaller(picture), &jpeg.Options{Quality: quality}); err != nil {
 		return event.Photo{}, fmt.Errorf("photos: encode a picture: %w", err)
 	}
 	p := event.Photo(sha256.Sum256(out.Bytes()))
+	if a.gone(p) {
+		return event.Photo{}, ErrGone
+	}
 	if err := a.put(p, out.Bytes()); err != nil {
 		return event.Photo{}, fmt.Errorf("photos: keep a picture: %w", err)
 	}
@@ -109,10 +113,11 @@ func (a Album) put(p event.Photo, data []byte) (err error) {
 // ErrDamaged for one that is not what its name says, and fs.ErrNotExist for one that
 // was never here.
 func (a Album) Read(p event.Photo) ([]byte, error) {
+	if a.gone(p) { // also where the power went before the picture did
+		return nil, ErrGone
+	}
 	data, err := os.ReadFile(a.path(p))
 	switch {
-	case errors.Is(err, fs.ErrNotExist) && a.gone(p):
-		return nil, ErrGone
 	case err != nil:
 		return nil, fmt.Errorf("photos: read a picture: %w", err)
 	case sha256.Sum256(data) != p:

@@ -91,6 +91,15 @@ func TestRead(t *testing.T) {
 	if err := a.TakeOut(p); err != nil {
 		t.Errorf("taken out twice: %v", err)
 	}
+	if _, err := a.Keep(picture(40, 30, 90)); !errors.Is(err, photos.ErrGone) {
+		t.Errorf("kept again: %v", err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, p.String()+".jpg"), data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.Read(p); !errors.Is(err, photos.ErrGone) {
+		t.Errorf("marked, and not removed yet: %v", err)
+	}
 }
 
 // A copy gets what it has not got, loses what was taken out, takes nothing that is
