@@ -155,7 +155,7 @@ func TestCountWithTheLineCut(t *testing.T) {
 	p.Press(webtest.ByScanner, webtest.Scanned(tags[2])...)
 	p.Press(webtest.ByScanner, webtest.Scanned(tags[3])...)
 	p.Press(webtest.ByScanner, webtest.Scanned(tags[3])...)
-	p.Waits(`document.querySelector("[data-waiting]").textContent.includes("4 scans are not sent yet: the line is down.")`)
+	p.Waits(`document.querySelector("[data-waiting]").textContent.includes("4 scans wait: the line is down.")`)
 	p.Waits(says("The line to the register is down"))
 	looks(t, p, "count-line-down")
 	kept := webtest.Eval[string](p, `sessionStorage.getItem("count")`)

@@ -94,6 +94,14 @@ func TestHeapOutlivesThePage(t *testing.T) {
 	p.Press(webtest.ByScanner, scannedAll(texts[:2])...)
 	p.Waits(`document.querySelector("[data-waiting]").textContent.startsWith("2 scans wait: the line is down")`)
 	kept := webtest.Eval[string](p, `sessionStorage.getItem("heap")`)
+	signedIn := func(name string) string {
+		return webtest.Eval[string](p, `(document.querySelector(".who span").textContent = "`+name+`, attendant", document.dispatchEvent(new Event("shown")), sessionStorage.getItem("heap"))`)
+	}
+	if now := signedIn("P. Lund"); now != kept || !webtest.Eval[bool](p, `document.querySelector("[data-waiting]").hidden`) {
+		t.Errorf("somebody else has what was scanned before: %s", now)
+	}
+	signedIn(k.attendant.Name)
+	p.Waits(`document.querySelector("[data-waiting]").textContent.startsWith("2 scans wait: the line is down")`)
 	l.breaks.Store(whole)
 	p.Waits(`document.querySelector("[data-taken]").textContent === "2" && !sessionStorage.getItem("heap")`)
 	restored := func(kept string) {
