@@ -133,8 +133,8 @@ func (si sight) carries(w words) string {
 	if si.stated.Many() > 0 {
 		lead = "Its part of the lift is "
 	}
-	if si.stated.Share == event.OneHook {
-		return "The lift needs " + needs.Value + ". Rigged like this, " + rating.LegsWords(si.stated.Lift.Legs) + " like this one may carry " + may.Value + "."
+	if si.stated.Share == event.OneHook || si.ask.Lift.Singles {
+		return "The lift needs " + needs.Value + ". Rigged like this, " + rating.LegsWords(si.ask.Lift.Legs) + " like this one may carry " + may.Value + "."
 	}
 	return lead + needs.Value + ". Rigged like this, the sling may carry " + may.Value + "."
 }
@@ -258,6 +258,12 @@ func (p *CounterPage) showLift(si sight, w words) {
 	atLeg := ""
 	if a := si.answer; a.Scope == gate.ByAngle {
 		needs, may := w.held(a)
+		switch {
+		case si.stated.Share == event.Beam:
+			needs.Label = "Its part of the lift"
+		case si.ask.Lift.Singles:
+			may.Label = upperFirst(rating.LegsWords(si.ask.Lift.Legs)) + " like it may carry"
+		}
 		p.Lift.Facts = append(p.Lift.Facts, needs)
 		if m, known := eachLeg(si.ask.Lift, a.Required); known {
 			leg := w.needs("Each leg carries", m)

@@ -17,7 +17,10 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	}
 	load := Fact{Label: "Load, weighed", Value: u.Mass(l.Load), Small: otherMass(u, l.Load)}
 	if !s.Weighed {
-		load.Label = "Load, not weighed: the site adds " + strconv.Itoa(l.Margin) + " %"
+		load.Label = "Load, not weighed"
+		if l.Margin > 0 {
+			load.Label += ": the site adds " + strconv.Itoa(l.Margin) + " %"
+		}
 	}
 	list := append([]Fact{load}, s.sharedFacts(u)...)
 	list = append(list, Fact{Label: "Carried by", Value: rating.LegsWords(l.Legs) + ", " + l.Hitch.Words()})

@@ -17,8 +17,8 @@ import (
 )
 
 // LoanPage is the slip of a loan: what each sling is, what it may carry as it is
-// rigged, and by when it is needed back. It shows what was handed over, not what is
-// still out.
+// rigged, and by when it is needed back. It shows all that was handed over, and
+// of each sling what has happened since (see SlipLine.since).
 type LoanPage struct {
 	Base
 	Under string // when, and by whom
@@ -27,15 +27,17 @@ type LoanPage struct {
 	Back  string // to the counter; empty for those who do not work there
 }
 
-// A SlipLine is one sling of a loan.
+// A SlipLine is one sling of a loan, in the crib's words.
 type SlipLine struct {
-	Ident  string
-	Path   string
-	MakeUp string
-	May    string
-	Lift   string
-	Back   string
-	Notes  []string
+	Ident    string
+	Path     string
+	MakeUp   string
+	Recalled string // that it is to be brought back; empty while it is not
+	Why      string // as somebody typed it
+	May      string
+	Lift     string
+	Back     string
+	Notes    []string
 }
 
 // loanOfPath reads the loan that the address names.
@@ -88,6 +90,11 @@ func (s *Server) slip(v *visit) (*LoanPage, error) {
 			p.Under += "."
 		}
 		line := slipLine(issued, w)
+		sling, err := s.Store.Sling(v.r.Context(), r.Envelope.Subject.Sling())
+		if err != nil {
+			return nil, err
+		}
+		line.since(issued, sling, w)
 		line.Path = "/rack/" + r.Envelope.Subject.Sling().String()
 		p.Lines = append(p.Lines, line)
 	}
@@ -103,22 +110,25 @@ func slipLine(i event.Issued, w words) SlipLine {
 		line.Notes = append(line.Notes, "What was asked cannot be read by this program. Look at the sling’s story.")
 		return line
 	}
-	line.Ident, line.MakeUp = q.ID, w.makeUp(q.Sling.Plate)
+	line.Ident, line.MakeUp = q.ID, w.say(w.makeUp(q.Sling.Plate))
 	a, err := gate.Decide(q)
 	now := err == nil && i.Verdict.Edition == gate.RulesEdition
 	if q.Lift == nil {
 		line.Lift = "Gear for a shift: no lift was stated. Straight, the load in the middle of the legs."
 		if now {
-			line.May = "May carry " + capacities(a, w)
+			line.May = w.say("May carry " + capacities(a, w))
 		}
 		return line
 	}
 	stated := statedOf(i.Line, *q.Lift)
 	if now {
 		needs, may := w.held(a)
-		line.May = "May carry " + may.Value + " rigged like this. The lift needs " + needs.Value + "."
-		if i.Line.Share == event.Beam {
-			line.May = "May carry " + may.Value + " rigged like this. Its part of the lift is " + needs.Value + "."
+		line.May = "May carry " + unbroken(may) + " rigged like this. The lift needs " + unbroken(needs) + "."
+		switch {
+		case i.Line.Share == event.Beam:
+			line.May = "May carry " + unbroken(may) + " rigged like this. Its part of the lift is " + unbroken(needs) + "."
+		case q.Lift.Singles:
+			line.May = upperFirst(rating.LegsWords(q.Lift.Legs)) + " like this one may carry " + unbroken(may) + " together, rigged like this. The lift needs " + unbroken(needs) + "."
 		}
 	} else {
 		for _, f := range answeredFacts(i.Verdict.Answer, w) {
@@ -134,7 +144,7 @@ func slipLine(i event.Issued, w words) SlipLine {
 func capacities(a gate.Answer, w words) string {
 	list := make([]string, len(a.Capacity))
 	for i, c := range a.Capacity {
-		list[i] = mayIn(w.lead, c.Load) + " " + capacityWords(c)
+		list[i] = unbroken(w.may("", c.Load)) + " " + capacityWords(c)
 	}
 	text := strings.Join(list, ", ") + "."
 	if len(list) > 1 && !a.Capacity[0].Choked && a.Capacity[0].Basis != rating.Vertical {
@@ -213,7 +223,7 @@ func liftNotes(line event.Line, q gate.Question, s statedLift, w words) []string
 	if q.Sling.Due.IsZero() {
 		return list
 	}
-	return append(list, "Inspection due "+Day(q.Sling.Due)+".")
+	return append(list, w.say("Thorough inspection due ")+Day(q.Sling.Due)+".")
 }
 
 // slipFile is the same on paper.
@@ -222,16 +232,12 @@ func (s *Server) slipFile(v *visit) error {
 	if err != nil {
 		return err
 	}
-	loan := slip.Loan{Title: p.Title, Under: v.crib.Founded.Name + ". " + p.Under, Foot: "Printed " + Day(v.today) + ". The register stands at " + v.head.String() + "."}
+	loan := slip.Loan{Words: v.list(), Title: p.Title, Under: v.crib.Founded.Name + ". " + p.Under, Foot: "Printed " + Day(v.today) + ". The register stands at " + v.head.String() + "."}
 	for _, line := range p.Lines {
-		loan.Lines = append(loan.Lines, slip.LoanLine{Ident: line.Ident, MakeUp: line.MakeUp, May: line.May, Lift: line.Lift, Back: line.Back, Notes: strings.Join(line.Notes, " ")})
-	}
-	paper := "letter"
-	if v.crib.Founded.Units == quantity.Metric {
-		paper = "a4"
+		loan.Lines = append(loan.Lines, slip.LoanLine{Ident: line.Ident, MakeUp: line.MakeUp, May: line.onPaper(), Lift: line.Lift, Back: line.Back, Notes: strings.Join(line.Notes, " ")})
 	}
 	var out bytes.Buffer
-	if err := drawSlip(&out, loan, paper); err != nil {
+	if err := drawSlip(&out, loan, slipPaper(v.crib.Founded.Units)); err != nil {
 		return err
 	}
 	v.w.Header().Set("Content-Type", "application/pdf")

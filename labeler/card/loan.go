@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"cribgate/core/quantity"
+	"cribgate/core/trade"
 	"cribgate/labeler/sheet"
 	"cribgate/printtemplates"
 )
@@ -14,8 +15,9 @@ import (
 // figures come from the gate; nothing is worked out here. The zero Loan has no lines
 // and is not drawn.
 type Loan struct {
-	Title string // "Slip for R. Rigger"
-	Under string // when, by whom, in which crib
+	Words trade.List // in which the caution is said; the texts below are in them already
+	Title string     // "Slip for R. Rigger"
+	Under string     // when, by whom, in which crib
 	Lines []LoanLine
 	Foot  string // where the register stood
 }
@@ -73,7 +75,7 @@ func (l Loan) page(width, height quantity.Length, lines []LoanLine, n, of int) (
 	}
 	b.Rule(box(left, y, right, y+rule))
 	y = height - slipMargin - slipFoot + 4*mm
-	y += b.Paragraph(sheet.Paragraph{String: loanCaution, Size: 2800, Smallest: smallest, Box: box(left, y, right, y+16*mm)}) + mm
+	y += b.Paragraph(sheet.Paragraph{String: l.Words.Say(loanCaution), Size: 2800, Smallest: smallest, Box: box(left, y, right, y+16*mm)}) + mm
 	b.Paragraph(sheet.Paragraph{String: l.Foot, Font: printtemplates.Bold, Size: 2800, Smallest: smallest, Box: box(left, y, right, height-slipMargin)})
 	return b.Drawing()
 }

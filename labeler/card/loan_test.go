@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"cribgate/core/trade"
 	"cribgate/labeler/card"
 )
 
@@ -56,6 +57,21 @@ func TestSlip(t *testing.T) {
 			if strings.Count(text, "Register at") != len(pages) || strings.Count(text, "never replaces") == 0 {
 				t.Errorf("%s: cautions or head are missing", paper.Name)
 			}
+		}
+	}
+	for list, want := range map[trade.List]string{trade.US: "The rating tag on the sling governs.", trade.UK: "The WLL tag on the sling governs."} {
+		l := slip(1)
+		l.Words = list
+		pages, err := l.Draw(card.Papers()[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lines []string
+		for _, x := range pages[0].Texts {
+			lines = append(lines, x.String)
+		}
+		if text := strings.Join(strings.Fields(strings.Join(lines, " ")), " "); !strings.Contains(text, want) {
+			t.Errorf("list %d: no %q in %s", list, want, text)
 		}
 	}
 	if pages, err := (card.Loan{}).Draw(card.Papers()[0]); err != nil || pages != nil {
