@@ -103,6 +103,8 @@ func (c *Counter) Here(ctx context.Context, who Who, reading Reading, said event
 		switch {
 		case f.Sling.Details.Sling.State != gate.StateOut:
 			o.Codes = append(o.Codes, gate.NotOut)
+		case f.Sling.Loan.Recall != (state.Recall{}):
+			o.Codes = append(o.Codes, gate.Recalled)
 		case strings.TrimSpace(reading.Typed) == "":
 			o.Codes, o.AskPlate = append(o.Codes, gate.PlateNeeded), true
 		case !PlateMatches(f.Sling.Details.Ident, reading.Typed):

@@ -7,6 +7,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/store"
 )
 
@@ -132,6 +133,11 @@ func TestHere(t *testing.T) {
 	wrong := reading
 	wrong.Typed = "102"
 	b.refused2(b.Here(ctx, b.as(b.attendant, ""), wrong, event.Nothing, ""))(gate.PlateMismatch)
+	recalled, text2 := b.tagged("CS-1102")
+	again := Reading{Text: text2, Way: Scanner, Typed: "102"}
+	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text2, 9000)))
+	b.must(b.Recall(ctx, b.as(b.attendant, ""), b.seen(recalled), "its twin is cracked", quantity.Date{}))
+	b.refused2(b.Here(ctx, b.as(b.attendant, ""), again, event.Nothing, ""))(gate.Recalled)
 	b.must(b.Here(ctx, b.as(b.attendant, ""), reading, event.Nothing, ""))
 	s, err := b.st.Sling(ctx, id)
 	if err != nil || s.Details.Sling.State != gate.StateIn || s.Doubled.IsZero() {

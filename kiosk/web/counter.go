@@ -211,7 +211,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	if err := s.seeRail(v, t, c, l); err != nil {
 		return err
 	}
-	p.share(t, c, l)
+	p.share(t, c, l, v.wordsOf(nil))
 	if p.Sign.Key == "" {
 		p.hand(v, t, c, l)
 	}

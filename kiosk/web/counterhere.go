@@ -2,6 +2,7 @@ package web
 
 import (
 	"cribgate/core/event"
+	"cribgate/core/state"
 )
 
 // HereForm takes back a sling that lies on the counter while the record has it out
@@ -14,9 +15,10 @@ type HereForm struct {
 }
 
 // offerHere offers that where a rigger takes slings now. One that was just handed
-// over on another counter is not offered: two people have it in their hands.
+// over on another counter is not offered: two people have it in their hands. Nor is
+// one that is recalled: it is taken back, and why it was is looked into first.
 func (p *CounterPage) offerHere(t *turn, c *card, si sight) {
-	if si.stage != isOut || t.Rigger == "" {
+	if si.stage != isOut || t.Rigger == "" || si.sling.Loan.Recall != (state.Recall{}) {
 		return
 	}
 	p.Here = HereForm{Key: newKey(), Card: c.N, Plate: Field{Name: "typed", Label: "Last characters of the identification on the metal plate",

@@ -34,3 +34,16 @@ func TestHereAfterAll(t *testing.T) {
 		t.Errorf("it is asked about as if it were out: %s", page.words())
 	}
 }
+
+// One that is recalled says why when it comes back, and has no way out again in one go.
+func TestRecalledComesBack(t *testing.T) {
+	k := newKiosk(t)
+	id, text := k.goneOut("NS-0101")
+	k.happens(id, k.attendant, event.Recalled{Reason: "its twin is cracked"})
+	c := k.signedIn(k.attendant)
+	c.takes(k.rigger)
+	page := c.scan(text)
+	if !page.has("Recalled, wanted back at once: its twin is cracked.") || page.hasForm("/counter/here") || !page.hasForm("/counter/return") {
+		t.Errorf("scanned: %s", page.main())
+	}
+}

@@ -29,13 +29,13 @@ func (l loanSeen) short(t *turn, c *card) (sharing, bool) {
 func (s sharing) String() string { return fmt.Sprintf("%d of %d on the loan", s.on, s.of) }
 
 // others says what is to be scanned before any of them goes.
-func (s sharing) others(stated statedLift) string {
+func (s sharing) others(stated statedLift, w words) string {
 	text := s.String() + fmt.Sprintf(": scan the %d others", s.of-s.on)
 	if s.of-s.on == 1 {
 		text = s.String() + ": scan the other one"
 	}
 	if stated.Share == event.OneHook {
-		text += ", same size, grade and reach"
+		text += w.say(", same size, grade and reach")
 	}
 	return text + "."
 }
@@ -43,13 +43,13 @@ func (s sharing) others(stated statedLift) string {
 // share takes the way to go from slings of a shared lift that is not whole: the plate
 // of the one that is shown asks for the others, and where something else is shown, a
 // line says what is missing.
-func (p *CounterPage) share(t *turn, c *card, l loanSeen) {
+func (p *CounterPage) share(t *turn, c *card, l loanSeen, w words) {
 	told := map[int]bool{}
 	if c != nil {
 		if s, short := l.short(t, c); short {
 			si := l.sights[c.N]
 			told[c.For] = true
-			p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: s.others(si.stated) + " None of them goes before."}
+			p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: s.others(si.stated, w) + " None of them goes before."}
 		}
 	}
 	for _, line := range t.lines() {
@@ -58,7 +58,7 @@ func (p *CounterPage) share(t *turn, c *card, l loanSeen) {
 			continue
 		}
 		told[line.For] = true
-		text := s.others(l.sights[line.N].stated)
+		text := s.others(l.sights[line.N].stated, w)
 		if len(t.For) > 1 {
 			text = t.title(line.For) + ": " + text
 		}

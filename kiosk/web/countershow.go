@@ -8,6 +8,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/state"
 	"cribgate/kiosk/scan"
 )
 
@@ -169,6 +170,9 @@ func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
 		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: "Back from " + who + ", out since " + since + "."}
 		if back := si.sling.Loan.ReturnBy; !back.IsZero() && back.Before(today) {
 			p.Plate.Sentence += " It was needed back by " + back.Long() + "."
+		}
+		if recall := si.sling.Loan.Recall; recall != (state.Recall{}) {
+			p.Plate.More = append(p.Plate.More, Reason{Sentence: sentenceEnd(recallSays(recall))})
 		}
 	}
 	p.TakeBack.Key, p.TakeBack.Card, p.TakeBack.Fold = newKey(), c.N, si.stage == isTooLate && !p.TakeBack.More
