@@ -1,10 +1,10 @@
 package main
 
 import (
+	"encoding/json"
 	mathrand "math/rand/v2"
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -13,6 +13,7 @@ import (
 
 	"cribgate/demo/browser"
 	"cribgate/kiosk/command"
+	"cribgate/kiosk/live"
 )
 
 // liveWithin is how soon an open page hears what another program recorded (site
@@ -145,7 +146,11 @@ func (l *listener) hears(at int64) time.Duration {
 		if err != nil {
 			l.t.Fatalf("wait for position %d: %v", at, err)
 		}
-		if now := made(strconv.ParseInt(string(text), 10, 64))(l.t); now >= at {
+		var now live.Stand
+		if err := json.Unmarshal(text, &now); err != nil {
+			l.t.Fatalf("heard %q: %v", text, err)
+		}
+		if now.At >= at {
 			return time.Since(begun)
 		}
 	}
