@@ -161,7 +161,7 @@ var gateReasons = [firstOfCounter]reasonRow{
 	Held: {"held", source.ReturnToService, "It is held in quarantine.",
 		"Leave it in quarantine; an inspector has to look at it and release it."},
 	Retired: {"retired", source.DefectOut, "It was retired for good.",
-		"Keep it out of the rack and tell the keeper: a retired sling should have been made unusable."},
+		"Keep it here, do not give it back, and tell the keeper: a retired sling should have been made unusable."},
 	Lost: {"lost", source.LostIsOut, "The record says this sling is lost.",
 		"If it is here, report it found; it is then held until an inspector has looked at it."},
 	NeverInspected: {"never-inspected", source.RecordKept, "There is no thorough inspection on record.",

@@ -97,6 +97,7 @@ type TakeBack struct {
 	More  bool   // something happened: ask what
 	Again string // address that asks anew what happened
 	Fold  bool   // someone else has it: for the case that it is here all the same
+	Over  string // address where somebody else takes it over out there; empty for not at all
 	What  Choice
 	Note  Field
 }
@@ -187,6 +188,9 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 		if p.Heap, err = s.heapSteps(v); err != nil {
 			return err
 		}
+		if v.may(actPaper) {
+			p.Heap = append(p.Heap, Action{Label: "A sling nobody knows", Sub: "no tag of this crib", Path: straysPath})
+		}
 	}
 	have := p.liftBeside(v, t, c)
 	l := loanSeen{rigger: rigger, sights: map[int]sight{}}
@@ -205,7 +209,7 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 	if c == nil || p.Says.Words == goingOut {
 		p.Steps = steps(v, rigger.ID, have)
 		if p.WhatFor.Same.Loan != "" && len(p.Steps) > 0 {
-			p.Steps[0].First = false
+			p.Steps = slices.DeleteFunc(p.Steps, func(a Action) bool { return a.Path == liftPath }) // it stands beside the days
 		}
 	}
 	if err := s.seeRail(v, t, c, l); err != nil {

@@ -45,6 +45,7 @@ func (p *CounterPage) hand(v *visit, t *turn, c *card, l loanSeen) {
 		return
 	}
 	h := HandOver{Key: newKey(), Seen: seenOf(sights), Label: fmt.Sprintf("Hand over %d slings to %s", len(cards), l.rigger.Name), Sub: backWords(sights)}
+	h.Sub += stayWords(t)
 	numbers := make([]string, len(cards))
 	for i, line := range cards {
 		numbers[i] = strconv.Itoa(line.N)
@@ -86,6 +87,23 @@ func backWords(sights []sight) string {
 		return "needed back from " + Day(first) + " to " + Day(last)
 	}
 	return "needed back by " + Day(first)
+}
+
+// stayWords name what lies on the counter and does not go with the others.
+func stayWords(t *turn) string {
+	var stay []string
+	for i := range t.Cards {
+		if c := &t.Cards[i]; c.Sling != "" && c.Edge == StaysHere && c.waits() {
+			stay = append(stay, c.Title)
+		}
+	}
+	switch len(stay) {
+	case 0:
+		return ""
+	case 1:
+		return "; " + stay[0] + " stays here"
+	}
+	return fmt.Sprintf("; %d slings stay here", len(stay))
 }
 
 // seenOf marks what a page showed, so that a button pressed on an old page does not

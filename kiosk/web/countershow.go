@@ -44,6 +44,9 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 			p.Plate = Plate{Verdict: StaysHere, Sentence: problem.Sentence()}
 			p.Must = problem.Next()
 		}
+		if nobodys(si.codes) && v.may(actPaper) {
+			p.Steps = append(p.Steps, Action{Label: "Keep it apart", Sub: "it gets a number and a picture, and goes to nobody", Path: straysPath})
+		}
 	case staysHere:
 		if err := s.showStays(v, t, c, si, p, w); err != nil {
 			return sight{}, err
@@ -52,6 +55,9 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
 		p.showOut(c, si, v.today, w)
+		if si.stage == isOut && !p.TakeBack.More && v.may(actIssue) {
+			p.TakeBack.Over = awayPath(si.sling)
+		}
 		p.offerHere(t, c, si)
 	case isHandedOver:
 		p.showGone(t, c, si, w)

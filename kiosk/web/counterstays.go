@@ -51,7 +51,7 @@ func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage,
 		return err
 	}
 	p.Walk.First = len(p.Steps) == 0
-	if v.may(actIssue) && si.lifted {
+	if v.may(actIssue) && si.lifted && !slices.ContainsFunc(si.codes, noLiftHelps) {
 		l := si.stated.Lift
 		a := Action{Label: "Change the lift", Sub: w.lead.Mass(l.Load) + ", " + rating.LegsWords(l.Legs), Path: liftPath}
 		if si.stated.Shift {
@@ -88,4 +88,13 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 			p.Must += " An inspector or a keeper prints tags."
 		}
 	}
+}
+
+// noLiftHelps tells whether a reason stands against the sling itself, so that it would
+// not go for another lift either.
+func noLiftHelps(r gate.Reason) bool {
+	return slices.Contains([]gate.Reason{
+		gate.Held, gate.Retired, gate.Lost, gate.Unchecked, gate.NeverInspected, gate.NoDueDate, gate.Overdue,
+		gate.RatingTagUnfit, gate.NoListedRating, gate.NoStampedRating, gate.StampTooHigh, gate.StampsDisagree, gate.HeatScrapped,
+	}, r)
 }

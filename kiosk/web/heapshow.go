@@ -107,6 +107,9 @@ func (s *Server) heapRow(v *visit, c aScan, w words) (HeapRow, error) {
 	}
 	id, known := c.slingOf()
 	if !known {
+		if nobodys(codes) && v.may(actPaper) {
+			row.Path, row.Do = straysPath, "Keep it apart"
+		}
 		return row, nil
 	}
 	sling, err := s.Store.Sling(v.r.Context(), id)

@@ -179,7 +179,7 @@ func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm
 	p.Load = ask.field("load", "Load", "Everything that hangs from the hook, rigging included", "decimal")
 	p.Load.Focus = len(wrong) == 0 && f["load"] == ""
 	p.Unit = ask.choice("unit", "In", "", Option{Value: "lb", Label: "lb"}, Option{Value: "kg", Label: "kg"})
-	p.Known = ask.choice("known", "How is the load known?", "",
+	p.Known = ask.choice("known", "How is the load known?", "Nobody knows it? Then no sling goes yet: it is weighed first, or looked up in its papers or on its plate",
 		Option{Value: "weighed", Label: "Weighed", Sub: "by scale, load cell or crane"},
 		Option{Value: "papers", Label: "From papers, or estimated", Sub: "the site adds " + strconv.Itoa(terms.margin) + " % (site policy)"})
 	ask.rigging(p)

@@ -35,7 +35,7 @@ func (a asking) rigging(p *LiftPage) {
 func (a asking) angle(p *LiftPage) {
 	p.Spread = DrawnChoice{
 		Choice: a.choice("angle", "How far apart are the pick points?",
-			"Against the length of a leg, from the hook to where it meets the load. With three or four legs take twice the way from their middle to a pick point: from pick point to pick point is too little. Not sure? Take the wider.",
+			"Against the length of a leg, from the hook to where it meets the load. Not sure? Take the wider.",
 			Option{Value: "60", Label: "Up to one leg length", Sub: "60° from horizontal or steeper"},
 			Option{Value: "45", Label: "Up to 1.4 leg lengths", Sub: "45° from horizontal or steeper"},
 			Option{Value: "30", Label: "Up to 1.7 leg lengths", Sub: "30° from horizontal or steeper"},

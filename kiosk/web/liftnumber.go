@@ -25,7 +25,7 @@ func readLoad(text string, unit quantity.Mass) (load quantity.Mass, complaint st
 	}
 	switch {
 	case text == "":
-		return 0, "Type the load: everything that hangs from the hook, rigging included."
+		return 0, "Type the load. Where nobody knows it, it is weighed or looked up before a sling goes."
 	case strings.HasPrefix(text, "-") || strings.HasPrefix(text, "−"):
 		return 0, "A load is more than nothing: type it without a minus sign."
 	case !wholeNumber.MatchString(text):

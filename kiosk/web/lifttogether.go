@@ -77,7 +77,7 @@ func (f liftForm) readEnds(c complaints, s *statedLift, terms liftTerms) {
 
 // together asks whether several slings share the lift, and what it asks of their ends.
 func (a asking) together(p *LiftPage, terms liftTerms) {
-	p.Together = a.choice("together", "Do several slings carry it together?", "Leave it for one sling",
+	p.Together = a.choice("together", "Do several slings carry it together?", "Nothing to press for one sling alone",
 		Option{Value: "one", Label: "One sling", Sub: "carries it alone"},
 		Option{Value: "one-hook", Label: "Singles on one hook", Sub: "one-leg slings, all alike, as many as legs carry"},
 		Option{Value: "beam", Label: "Under a beam", Sub: "each sling carries its part"})

@@ -70,9 +70,9 @@ var pressing = [...]struct {
 }{
 	{"", "Everything", notToBeUsed, notDue},
 	{"back", "Wanted back", notToBeUsed, isLate},
-	{"3", "Due in 3 days", dueIn3, dueIn3},
-	{"14", "In 14 days", dueIn3, dueIn14},
-	{"30", "In 30 days", dueIn3, dueIn30},
+	{"3", "Inspection due in 3 days", dueIn3, dueIn3},
+	{"14", "Within 14 days", dueIn3, dueIn14},
+	{"30", "Within 30 days", dueIn3, dueIn30},
 }
 
 func (l look) shows(a away) bool {

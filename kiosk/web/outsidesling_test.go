@@ -99,7 +99,7 @@ func TestOutsideLists(t *testing.T) {
 		}
 	}
 	a := c.get("/outside")
-	for _, text := range []string{"In 30 days 3", "Wanted back 2", "at press 4", "Recalled, wanted back at once: needed at bay 2.",
+	for _, text := range []string{"Within 30 days 3", "Wanted back 2", "at press 4", "Recalled, wanted back at once: needed at bay 2.",
 		"It is held as soon as it is back: another of this batch cracked.", "Its inspection is due 5 Mar 2026, in 3 days.", "press 4 1"} {
 		if !strings.Contains(a.words(), text) {
 			t.Errorf("outside lacks %q: %s", text, a.words())

@@ -41,7 +41,7 @@ func (s *Server) renderSignIn(v *visit, status int, name, nameError, problem str
 	p := &SignInPage{
 		Base:  Base{Title: "Sign in"},
 		Known: Choice{Name: "known", Legend: "Who are you?"},
-		Name: Field{Name: "name", Label: "Name", Hint: "As the people page has it; or scan your badge", Value: name, Error: nameError,
+		Name: Field{Name: "name", Label: "Name", Hint: "In full; or scan your badge", Value: name, Error: nameError,
 			Complete: "username", Most: maxName, Focus: len(known) == 0},
 		PIN: Field{Name: "pin", Label: "PIN", Hint: "6 to 12 digits", Type: "password", Mode: "numeric",
 			Complete: "current-password", Most: desk.MaxDigits, Needed: true, Focus: len(known) > 0},

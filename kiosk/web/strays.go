@@ -5,9 +5,11 @@ import (
 	"image"
 	"io/fs"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/scan"
 	"cribgate/store/photos"
@@ -36,6 +38,14 @@ type StrayRow struct {
 }
 
 const straysPath = "/strays"
+
+// nobodys tells whether a reading led to a sling that the register does not know, or
+// to a tag that is not its own, so that the sling is kept apart.
+func nobodys(codes []gate.Reason) bool {
+	return slices.ContainsFunc(codes, func(r gate.Reason) bool {
+		return r == gate.UnknownSling || r == gate.TagNotOurs || r == gate.TagForged
+	})
+}
 
 func (s *Server) strays(v *visit) error {
 	return s.renderStrays(v, http.StatusOK, complaints{}, 0)

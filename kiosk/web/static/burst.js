@@ -162,7 +162,7 @@ function tell(name, detail) {
 // scans count.
 function answer(name, detail) {
   const form = document.querySelector("form[data-scan]");
-  if (name === "burst") return say(thrownAway(detail.why));
+  if (name === "burst") return say(thrownAway(detail.why), detail.why !== "long");
   if (!form) return say("Scans count on the counter page. This one was thrown away.");
   form.elements.text.value = detail.text;
   if (form.elements.way) form.elements.way.value = detail.way ?? "scanner";
@@ -176,8 +176,9 @@ export function thrownAway(why) {
   return "Something typed faster than a person, without the scanner’s frame, so it was thrown away. Set the scanner up, then scan again.";
 }
 
-// say puts a sentence where everyone sees and hears it.
-export function say(sentence) {
+// say puts a sentence where everyone sees and hears it, and leads to the page where a
+// scanner is set up if that helps.
+export function say(sentence, setUp) {
   let place = document.querySelector("[data-heard]");
   if (!place) {
     place = document.createElement("p");
@@ -188,5 +189,10 @@ export function say(sentence) {
   }
   place.textContent = "";
   // A live region speaks when it changes, also where it says the same again.
-  setTimeout(() => (place.textContent = sentence), 20);
+  setTimeout(() => {
+    place.textContent = sentence;
+    if (!setUp) return;
+    const link = Object.assign(document.createElement("a"), { href: "/scanner", textContent: "Set it up" });
+    place.append(" ", link);
+  }, 20);
 }

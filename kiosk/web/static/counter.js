@@ -21,7 +21,7 @@ if (page()) {
   });
   document.addEventListener("burst", (e) => {
     e.preventDefault();
-    say(thrownAway(e.detail.why));
+    say(thrownAway(e.detail.why), e.detail.why !== "long");
     play("look-closer");
   });
   addEventListener("click", once, { capture: true });
