@@ -11,7 +11,7 @@ import (
 
 // since adds to a line of a slip what has happened to its sling after it was handed
 // over, so that a slip that is looked at or printed again later tells it: that it is
-// asked back, who has it now, or that it is out on this loan no more.
+// asked back, who has it now and where it is kept, or that it is out on this loan no more.
 func (line *SlipLine) since(i event.Issued, s state.Sling, w words) {
 	if s.Details.Sling.State != gate.StateOut || s.Loan.Line.Loan != i.Line.Loan {
 		line.Notes = append(line.Notes, "It is not out on this slip any more.")
@@ -19,6 +19,9 @@ func (line *SlipLine) since(i event.Issued, s state.Sling, w words) {
 	}
 	if s.Loan.Rigger != i.Rigger {
 		line.Notes = append(line.Notes, "Handed on: "+w.name(s.Loan.Rigger)+" has it since "+w.clock(s.Loan.Since)+".")
+	}
+	if s.Loan.Area != "" {
+		line.Notes = append(line.Notes, "Kept at "+s.Loan.Area+".")
 	}
 	recall := s.Loan.Recall
 	if recall == (state.Recall{}) {

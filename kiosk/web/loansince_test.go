@@ -43,12 +43,13 @@ func TestSlipPrintedAgain(t *testing.T) {
 	at.send(at.get("/outside/NS-0001"), "/outside/NS-0001/recall", url.Values{"recall-reason": {reason}})
 	at.send(at.get("/outside/NS-0002"), "/outside/NS-0002/recall", url.Values{"recall-reason": {"wanted"}, "by": {"2026-03-03"}})
 	k.happens(slings["NS-0003"].ID, k.attendant, event.HandedOn{From: k.rigger.ID, To: other.ID})
+	k.happens(slings["NS-0003"].ID, k.attendant, event.Placed{Area: "press 4"})
 	at.inHeap(texts[3])
 	page = at.get(path)
 	for _, want := range []string{
 		`<p class="notice">Recalled: bring it back at once.</p> <p>its twin has a cracked link,`, "Before the recall: needed back by 4 Mar 2026.",
 		`<p class="notice">Recalled: bring it back by 3 Mar 2026.</p>`, "Needed back by 4 Mar 2026.",
-		"Handed on: R. Cole has it since 2 Mar 2026", "It is not out on this slip any more.",
+		"Handed on: R. Cole has it since 2 Mar 2026", "Kept at press 4.", "It is not out on this slip any more.",
 	} {
 		if !page.has(want) {
 			t.Errorf("no %q in %s", want, page.main())
