@@ -12,11 +12,10 @@ import (
 // place what was seen, what was not, and what hangs where it should not.
 type CountSheetPage struct {
 	Base
-	Run    CountLine
-	Stands string // where the register stands
-	Facts  []Fact // what is open now
-	Parts  []SheetPart
-	Last   []CountLine
+	Run   CountLine
+	Facts []Fact // what is open now
+	Parts []SheetPart
+	Last  []CountLine
 }
 
 // A SheetPart is one place of the sheet.
@@ -49,7 +48,7 @@ func (s *Server) countSheet(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p := &CountSheetPage{Base: Base{Title: "Count of the rack"}, Run: run.line(w), Stands: v.head.String()}
+	p := &CountSheetPage{Base: Base{Title: "Count of the rack", Sheet: true}, Run: run.line(w)}
 	t := found.Tally()
 	p.Facts = []Fact{
 		{Label: "Seen", Value: itoa(t.Seen)}, {Label: "Not seen", Value: itoa(t.NotSeen)},

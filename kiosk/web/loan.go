@@ -75,7 +75,7 @@ func (s *Server) slip(v *visit) (*LoanPage, error) {
 		return nil, err
 	}
 	w := v.wordsOf(names)
-	p := &LoanPage{Paper: v.r.URL.EscapedPath() + "/slip.pdf"}
+	p := &LoanPage{Base: Base{Sheet: true}, Paper: v.r.URL.EscapedPath() + "/slip.pdf"}
 	for i, r := range records {
 		issued, ok := r.Body.(event.Issued)
 		if !ok {
@@ -232,7 +232,7 @@ func (s *Server) slipFile(v *visit) error {
 	if err != nil {
 		return err
 	}
-	loan := slip.Loan{Words: v.list(), Title: p.Title, Under: v.crib.Founded.Name + ". " + p.Under, Foot: "Printed " + Day(v.today) + ". The register stands at " + v.head.String() + "."}
+	loan := slip.Loan{Words: v.list(), Title: p.Title, Under: v.crib.Founded.Name + ". " + p.Under, Foot: "Printed " + Day(v.today) + ". The register stands at " + v.head.String() + ".", Head: v.head}
 	for _, line := range p.Lines {
 		loan.Lines = append(loan.Lines, slip.LoanLine{Ident: line.Ident, MakeUp: line.MakeUp, May: line.onPaper(), Lift: line.Lift, Back: line.Back, Notes: strings.Join(line.Notes, " ")})
 	}

@@ -31,7 +31,7 @@ func (s *Server) outsideToday(v *visit) error {
 	slices.SortStableFunc(list, func(a, b away) int {
 		return cmp.Or(cmp.Compare(a.level, b.level), cmp.Compare(w.name(a.sling.Loan.Rigger), w.name(b.sling.Loan.Rigger)))
 	})
-	p := &TodayPage{Base: Base{Title: "To ask for today"}, Day: v.today.Long(), Empty: "Nothing that is out is wanted back or due within 30 days."}
+	p := &TodayPage{Base: Base{Title: "To ask for today", Sheet: true}, Day: v.today.Long(), Empty: "Nothing that is out is wanted back or due within 30 days."}
 	for _, a := range list {
 		name := levelNames[a.level]
 		if n := len(p.Groups); n == 0 || p.Groups[n-1].Name != name {

@@ -56,7 +56,7 @@ func (s *Server) pad(v *visit) error {
 	if err1 != nil || err2 != nil || first < 1 || last < first || last > v.crib.LastPad || last-first >= counter.MaxSheets {
 		return errNoPage
 	}
-	p := &PadPage{Base: Base{Title: "Pad"}, Rules: []string{
+	p := &PadPage{Base: Base{Title: "Pad", Sheet: true}, Rules: []string{
 		"Hand over nothing overdue, held, unchecked, retired or without its rating tag, and nothing whose plate you cannot read.",
 		"Read the rated load off the plate for the angle; without an angle nothing goes out. Under 30° from horizontal nothing goes out. In doubt it stays here.",
 		"Write down every sling on a row of its own, out and back. Enter the rows as soon as the program can be asked again, the oldest first.",

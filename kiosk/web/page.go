@@ -70,14 +70,16 @@ type Base struct {
 	Places  []place
 	Person  string // empty: nobody is signed in
 	Roles   string
-	Made    Made   // what the page was made from
-	Today   string // the crib's date, so that a wrong clock is seen
-	Notice  string // what has just been done
-	Doubt   string // that the clock is in doubt; empty where it is not, or the page says so itself
-	Broken  string // the register does not hold; empty where it does, as far as anybody knows
-	Wants   []Want // what somebody has to do something about, for those who work here
-	Head    string // position and hash in short, for whoever prints the page; empty where nobody is signed in
-	Key     string // makes sending a form twice the same as once
+	Made    Made    // what the page was made from
+	Today   string  // the crib's date, so that a wrong clock is seen
+	Notice  string  // what has just been done
+	Doubt   string  // that the clock is in doubt; empty where it is not, or the page says so itself
+	Broken  string  // the register does not hold; empty where it does, as far as anybody knows
+	Wants   []Want  // what somebody has to do something about, for those who work here
+	Head    string  // position and hash in short, for whoever prints the page; empty where nobody is signed in
+	Sheet   bool    // it is printed and kept: it shows the head, as a symbol too
+	Drawn   Drawing // of the head, on a sheet
+	Key     string  // makes sending a form twice the same as once
 	Version string
 }
 
@@ -139,6 +141,12 @@ func (s *Server) dress(v *visit, b *Base) error {
 	}
 	b.Person, b.Roles = v.who.Name, v.who.Roles.String()
 	b.Head = v.head.String()
+	if b.Sheet {
+		var err error
+		if b.Drawn, err = drawHead(v.head); err != nil {
+			return err
+		}
+	}
 	if v.standing.OneTime {
 		return nil
 	}

@@ -55,7 +55,7 @@ func (s *Server) shiftPage(v *visit) error {
 		return err
 	}
 	w := v.wordsOf(names)
-	p := &ShiftPage{Base: Base{Title: "Gear for a shift"}}
+	p := &ShiftPage{Base: Base{Title: "Gear for a shift", Sheet: true}}
 	if from > 0 {
 		p.First = shiftPath
 	}

@@ -5,8 +5,10 @@ import (
 	"strconv"
 
 	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
 	"cribgate/core/trade"
 	"cribgate/labeler/sheet"
+	"cribgate/labeler/symbol"
 	"cribgate/printtemplates"
 )
 
@@ -19,7 +21,9 @@ type Loan struct {
 	Title string     // "Slip for R. Rigger"
 	Under string     // when, by whom, in which crib
 	Lines []LoanLine
-	Foot  string // where the register stood
+	Foot  string // where the register stood, in words
+
+	Head tagcode.Head // the same as a symbol at the foot of each page; zero: none is drawn
 }
 
 // A LoanLine is one sling of a loan.
@@ -43,6 +47,13 @@ const (
 	slipFoot   = 26 * mm
 	slipLine   = 29 * mm
 )
+
+// headModule is the side of a module of the head's symbol, no less than 0.4 mm (site
+// policy of this program, no source).
+const headModule = 480 * quantity.Micrometre
+
+// headSide is the symbol's width with its quiet zone.
+const headSide = (symbol.Modules + 2*symbol.QuietZone) * headModule
 
 // Draw lays the slip out on upright sheets of a paper, as many as it needs. It
 // fails with one of package sheet's errors where a text does not fit.
@@ -75,9 +86,29 @@ func (l Loan) page(width, height quantity.Length, lines []LoanLine, n, of int) (
 	}
 	b.Rule(box(left, y, right, y+rule))
 	y = height - slipMargin - slipFoot + 4*mm
+	if l.Head != (tagcode.Head{}) {
+		right -= headSide + mm
+		l.drawHead(b, pt(right+mm, y))
+	}
 	y += b.Paragraph(sheet.Paragraph{String: l.Words.Say(loanCaution), Size: 2800, Smallest: smallest, Box: box(left, y, right, y+16*mm)}) + mm
 	b.Paragraph(sheet.Paragraph{String: l.Foot, Font: printtemplates.Bold, Size: 2800, Smallest: smallest, Box: box(left, y, right, height-slipMargin)})
 	return b.Drawing()
+}
+
+// drawHead draws where the register stood, its quiet zone from a corner on.
+func (l Loan) drawHead(b *sheet.Builder, corner sheet.Point) {
+	text, err := l.Head.Text()
+	if err != nil {
+		b.Fail(err)
+		return
+	}
+	s, err := symbol.Encode(text)
+	if err != nil {
+		b.Fail(err)
+		return
+	}
+	grid := pt(corner.X+symbol.QuietZone*headModule, corner.Y+symbol.QuietZone*headModule)
+	b.Figure("the head's symbol", box(corner.X, corner.Y, corner.X+headSide, corner.Y+headSide), sheet.Modules(s, grid, headModule))
 }
 
 func (l LoanLine) draw(b *sheet.Builder, left, right, y quantity.Length) {

@@ -5,13 +5,14 @@ import (
 	"strings"
 	"testing"
 
+	"cribgate/core/tagcode"
 	"cribgate/core/trade"
 	"cribgate/labeler/card"
 )
 
 // slip has n lines, each with texts as long as they come.
 func slip(n int) card.Loan {
-	l := card.Loan{Title: "Slip for M. Okafor-Lindqvist", Under: "North Sluice crib, 2 Mar 2026, 20:30. Handed over by I. Maro, countersigned by P. Lund. Twelve slings.", Foot: "Register at 1234567 3f2a9c01."}
+	l := card.Loan{Title: "Slip for M. Okafor-Lindqvist", Under: "North Sluice crib, 2 Mar 2026, 20:30. Handed over by I. Maro, countersigned by P. Lund. Twelve slings.", Foot: "Register at 1234567 3f2a9c01.", Head: tagcode.Head{At: 1234567, Hash: [32]byte{0x3f, 0x2a, 0x9c, 1}}}
 	for i := range n {
 		l.Lines = append(l.Lines, card.LoanLine{
 			Ident: fmt.Sprintf("NS-%013d", i), MakeUp: "1-1/4 in, grade 100, 4 legs, reach 24 ft 6 1/2 in, can be shortened",

@@ -1,6 +1,9 @@
 package sheet
 
-import "cribgate/core/quantity"
+import (
+	"cribgate/core/quantity"
+	"cribgate/labeler/symbol"
+)
 
 // Op says how a segment runs.
 type Op uint8
@@ -74,6 +77,22 @@ func frame(corner Point, w, h, r, line quantity.Length) Path {
 func Rectangle(r Rect) Path {
 	var p Path
 	p.rectangle(r.Min, r.Max.X-r.Min.X, r.Max.Y-r.Min.Y, 0, false)
+	return p
+}
+
+// Modules returns the dark modules of a symbol as one area. Corner is that of the grid,
+// the quiet zone outside it is the caller's to keep clear.
+func Modules(s symbol.Symbol, corner Point, module quantity.Length) Path {
+	var p Path
+	for _, outline := range s.Contours() {
+		for i, c := range outline {
+			op := Line
+			if i == 0 {
+				op = Move
+			}
+			p.add(op, pt(corner.X+quantity.Length(c.X)*module, corner.Y+quantity.Length(c.Y)*module))
+		}
+	}
 	return p
 }
 
