@@ -33,7 +33,7 @@
 // a form is taken for a fortnight only, since the register does not keep its
 // answers for ever. Where no answer comes, static/again.js leaves the page as it
 // is, says that it is not known whether it was recorded, and offers to ask again;
-// nothing is sent again by itself, but the scans of a heap (static/heap.js), which can
+// nothing is sent again by itself, but the scans of a heap or count (static/queue.js), which can
 // only keep a sling from going out. A page that says that something was not done
 // asks first whether the same form had arrived before. What was scanned or typed travels in
 // forms, never in an address, and is never logged. The content policy allows no
