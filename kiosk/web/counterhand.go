@@ -353,12 +353,19 @@ func (s *Server) renderSign(v *visit, status int, t *turn, c *card, sights []sig
 		Who:      Choice{Name: "sign-who", Legend: "Who signs for " + v.who.Name + "?", Hint: "Another attendant, who has looked at slings, lift and rigger"},
 		PIN:      Field{Name: "sign-pin", Label: "Their own PIN", Type: "password", Mode: "numeric", Most: desk.MaxDigits, Needed: true}}
 	for _, p := range people {
-		if maySign(v, p, sights[0].ask.Rigger) {
+		if !maySign(v, p, sights[0].ask.Rigger) {
+			continue
+		}
+		standing, err := s.Desk.Standing(v.r.Context(), p.ID.String())
+		if err != nil {
+			return err
+		}
+		if standing.HasPIN && !standing.OneTime { // nobody else could sign
 			sign.Who.Options = append(sign.Who.Options, Option{Value: p.ID.String(), Label: p.Name, On: p.ID.String() == chosen})
 		}
 	}
 	if len(sign.Who.Options) == 0 {
-		sign.Error = "Nobody is here who may sign for a learner. The keeper adds attendants on the people page."
+		sign.Error = "Nobody with a PIN is here who may sign for a learner. The keeper adds attendants and gives PINs on the people page."
 	}
 	return s.renderCounter(v, status, t, c, &CounterPage{Sign: sign})
 }
