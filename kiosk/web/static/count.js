@@ -71,7 +71,7 @@ function before(box) {
     list = document.createElement("ol");
     list.className = "taken before";
     part.append(name, list);
-    document.querySelector("[data-count-lists]").after(part);
+    document.querySelector(".counting .reading").after(part);
   }
   if (list.firstElementChild?.textContent.trim() === said) return; // the same scan again
   const item = document.createElement("li");
