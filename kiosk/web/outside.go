@@ -26,7 +26,7 @@ type OutsidePage struct {
 	Empty   string
 	Next    string
 	First   string
-	Sheet   string // address of the sheet for today
+	Asked   string // address of the sheet of what to ask for today
 	Acts    bool   // a scan leads to what can be done with a sling that is out
 }
 
@@ -142,7 +142,7 @@ func (s *Server) outside(v *visit) error {
 		return err
 	}
 	p := outsidePage(sortAway(out, v.crib, s.today(v)), l, v.wordsOf(names))
-	p.Acts, p.Sheet = v.may(actCounter), todayPath
+	p.Acts, p.Asked = v.may(actCounter), todayPath
 	for _, g := range p.Groups {
 		for i := range g.Rows {
 			if p.Acts {
