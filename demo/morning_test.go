@@ -234,11 +234,12 @@ func (m *morning) ends() {
 	}
 }
 
-// looks holds a page against the picture of it that is kept, which the README shows.
+// looks takes the picture that the README shows, where -update-pictures asks for it. It
+// says today's date, so that nothing is held against it.
 func (m *morning) looks(p *webtest.Page, name string, width, height int) {
 	m.t.Helper()
 	webtest.Eval[bool](p, `(document.activeElement?.blur(), scrollTo(0, 0), true)`)
-	p.KeptAs("testdata/morning", name, width, height)
+	p.Keeps("testdata/morning", name, width, height)
 	p.Size(width, height)
 }
 

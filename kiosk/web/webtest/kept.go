@@ -34,19 +34,33 @@ func (p *Page) Kept(dir, name string) {
 		name          string
 		width, height int
 	}{{"phone", 390, 844}, {"desk", 1280, 800}} {
-		p.KeptAs(dir, name+"-"+size.name, size.width, size.height)
+		p.keptAs(dir, name+"-"+size.name, size.width, size.height)
 	}
 }
 
-// KeptAs is [Page.Kept] at one size, held against NAME.png. The window is as high as the
+// Keeps writes DIR/NAME.png at one size where -update-pictures asks for it, and holds
+// nothing against it: for a page that says today's date. The window is as high as the
 // page afterwards.
-func (p *Page) KeptAs(dir, name string, width, height int) {
+func (p *Page) Keeps(dir, name string, width, height int) {
+	p.t.Helper()
+	if now := p.whole(name, width, height); *update {
+		keep(p.t, filepath.Join(dir, name+".png"), now)
+	}
+}
+
+// whole is a picture of the page from its top to its end, which the window then shows.
+func (p *Page) whole(name string, width, height int) image.Image {
 	p.t.Helper()
 	p.Size(width, height)
 	// What sticks to the window's edge would lie across the middle of a long page.
 	p.Size(width, max(height, Eval[int](p, `document.documentElement.scrollHeight`)))
+	return p.picture(name)
+}
+
+func (p *Page) keptAs(dir, name string, width, height int) {
+	p.t.Helper()
 	file := filepath.Join(dir, name+".png")
-	now := p.picture(name)
+	now := p.whole(name, width, height)
 	if *update {
 		keep(p.t, file, now)
 		return
