@@ -28,6 +28,7 @@ func (k *kiosk) atScan(text string) (*client, url.Values) {
 // what became of the act, also where the kiosk ended between recording it and
 // keeping the counter.
 func TestAnswerLostThenLooked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c, _ := k.atScan(text)
@@ -43,6 +44,7 @@ func TestAnswerLostThenLooked(t *testing.T) {
 // TestSentAgainLate: a form that was done is never told as not done, whatever has
 // changed since, and one that was not done never as done.
 func TestSentAgainLate(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	for name, change := range map[string]struct {
 		do          func(*client)
@@ -78,6 +80,7 @@ func TestSentAgainLate(t *testing.T) {
 // TestTakenOffTwice: a form that stands in its own way when it is sent again is
 // answered as it was the first time.
 func TestTakenOffTwice(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	path := "/people/" + k.rigger.ID.String()
@@ -102,6 +105,7 @@ func TestTakenOffTwice(t *testing.T) {
 // TestFormsGrowOld: nothing is taken from a page that is older than the answers may
 // be, so that none is done a second time.
 func TestFormsGrowOld(t *testing.T) {
+	t.Parallel()
 	if taken := time.Duration(formLife+2) * 24 * time.Hour; taken > store.AnswersKept {
 		t.Errorf("forms are taken for up to %v, answers are kept for %v", taken, store.AnswersKept)
 	}
@@ -127,6 +131,7 @@ func TestFormsGrowOld(t *testing.T) {
 // TestWhereAFormLeads: our script is told where a form leads and loads that page
 // itself, so that what is said once is said there.
 func TestWhereAFormLeads(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -148,6 +153,7 @@ func TestWhereAFormLeads(t *testing.T) {
 // TestAskAgainWhenBusy: while another program writes for longer than anybody waits,
 // the page says so and offers the same once more, which is then done once.
 func TestAskAgainWhenBusy(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c, form := k.atScan(text)

@@ -81,6 +81,7 @@ const lostSentence = "It is not known whether this was recorded."
 // TestConnectionLost: where the connection breaks, before or after the act, the
 // page says that nobody knows, and asking again tells it, and the act is done once.
 func TestConnectionLost(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	b := webtest.Start(t)
 	id, text := k.hanging("NS-0417", nil)
@@ -139,6 +140,7 @@ func TestConnectionLost(t *testing.T) {
 
 // TestScanLost: a scan that was lost is taken when the next one comes, before it.
 func TestScanLost(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	_, otherText := k.hanging("NS-0418", nil)
@@ -157,6 +159,7 @@ func TestScanLost(t *testing.T) {
 
 // TestConnectionLostElsewhere: the forms of every other page do the same.
 func TestConnectionLostElsewhere(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	l := k.wire()
@@ -193,6 +196,7 @@ func TestConnectionLostElsewhere(t *testing.T) {
 // TestPressedTwiceAtOnce: two presses before an answer are one act, on the counter
 // and elsewhere, and so is a form that a browser without scripts sends twice.
 func TestPressedTwiceAtOnce(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)

@@ -13,6 +13,7 @@ import (
 // it against axe-core. The states that a page can be in are held against it where
 // they are looked at: see looks.
 func TestAxeEveryPage(t *testing.T) {
+	t.Parallel()
 	webtest.AxeMissing(t)
 	k := newKiosk(t)
 	sling := k.sling(k.filled().good)
@@ -69,6 +70,7 @@ func mayOpen(who state.Person, a act) bool {
 
 // What axe-core is asked for, it does find.
 func TestAxeFinds(t *testing.T) {
+	t.Parallel()
 	webtest.AxeMissing(t)
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.attendant)

@@ -35,6 +35,7 @@ func (c *client) dials(path string) int {
 // TestWhoMayHaveACamera: whoever may read tags at the counter, while they are signed
 // in; a phone's own line is open to all, since its token is asked there.
 func TestWhoMayHaveACamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	left := k.add("P. Lund", event.Attendant)
 	gone := k.signedIn(left)
@@ -70,6 +71,7 @@ var shownCode = regexp.MustCompile(`data-code>([A-Z2-7]{4}-[A-Z2-7]{4})<`)
 // TestPairingByForms: the code stands in the page that the form gave and nowhere else;
 // it is taken once; what the phone gets for it is of use for its camera alone.
 func TestPairingByForms(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	desk := k.signedIn(k.attendant)
 	if page := desk.get(pairPath); shownCode.MatchString(page.body) {
@@ -144,6 +146,7 @@ func TestPairingByForms(t *testing.T) {
 // TestAnotherSignsIn: the phone of whoever was signed in at a counter before does not
 // read for the next.
 func TestAnotherSignsIn(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.signedIn(k.inspector) // has a PIN of their own from then on
 	desk, phone := k.signedIn(k.attendant), k.client()
@@ -161,6 +164,7 @@ func TestAnotherSignsIn(t *testing.T) {
 
 // TestPhoneLetsGo ends the pairing and forgets the token.
 func TestPhoneLetsGo(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	desk, phone := k.signedIn(k.attendant), k.client()
 	code := shownCode.FindStringSubmatch(desk.post(pairPath, nil).body)

@@ -23,6 +23,7 @@ func held(t *testing.T, text string) *webtest.Browser {
 // TestIssueByCamera holds a tag before the camera of the counter: it is scanned once,
 // outlined, and its sling handed over; the register says how it was read.
 func TestIssueByCamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(held(t, text), k.attendant, k.rigger)
@@ -55,6 +56,7 @@ func TestIssueByCamera(t *testing.T) {
 // TestTagsOneAfterTheOther shows three tags by turns: each is scanned, and again when
 // it comes back.
 func TestTagsOneAfterTheOther(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var film []webtest.Shown
 	for _, ident := range []string{"NS-0417", "NS-0290", "NS-0311"} {
@@ -100,6 +102,7 @@ const (
 // TestPhoneReadsForTheCounter: what a paired phone is shown arrives at the counter's
 // page as a scan. The phone learns that it was taken, and has no other page.
 func TestPhoneReadsForTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	desk, phone := k.paired(held(t, text), k.http.URL)
@@ -122,6 +125,7 @@ func TestPhoneReadsForTheCounter(t *testing.T) {
 
 // TestPhoneSleeps: both sides say so, and it takes up again by itself on waking.
 func TestPhoneSleeps(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	desk, phone := k.paired(held(t, text), k.http.URL)
@@ -148,6 +152,7 @@ func TestPhoneSleeps(t *testing.T) {
 
 // TestPhoneIsLetGo: from the counter, and by signing out there.
 func TestPhoneIsLetGo(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	b := held(t, text)
@@ -258,6 +263,7 @@ func (r *road) set(cut bool) {
 // TestCameraLineCutAndHealed: the page says that the line is down, and goes on by
 // itself; the counter says that its phone is away, and that it is back.
 func TestCameraLineCutAndHealed(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	way := k.road()
@@ -276,6 +282,7 @@ func TestCameraLineCutAndHealed(t *testing.T) {
 // remembers it, and switches the light where there is one. This browser has one camera
 // without a light, so it is told that it has two with one.
 func TestCamerasOfTheDevice(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(held(t, text), k.attendant, k.rigger)
@@ -315,6 +322,7 @@ func TestCamerasOfTheDevice(t *testing.T) {
 // TestCameraFromAfar reads under an address that is not this machine's, from where
 // frames come as JPEG.
 func TestCameraFromAfar(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	address, err := url.Parse(k.http.URL)
 	if err != nil {
@@ -343,6 +351,7 @@ func TestCameraFromAfar(t *testing.T) {
 // TestNoCameraWithoutHTTPS: under an address that is neither https nor the machine
 // itself, the page says why there is no camera, and the pairing page as well.
 func TestNoCameraWithoutHTTPS(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	address, err := url.Parse(k.http.URL)
 	if err != nil {

@@ -42,6 +42,7 @@ func (k *kiosk) readBy(id event.SlingID, kind event.Kind) (ways []string) {
 // TestRefusalByCamera: what is held before the camera and must stay is refused once,
 // however long it is held there, and the page leads to a peg.
 func TestRefusalByCamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0099", func(d *event.Details) { d.Sling.Inspected = day(t, "2025-02-20") })
 	k.hanging("NS-0290", nil)
@@ -62,6 +63,7 @@ func TestRefusalByCamera(t *testing.T) {
 
 // TestHeapByCamera takes in a heap by showing its tags to the camera, round and round.
 func TestHeapByCamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, texts := k.aHeap(3)
 	p := k.opened(byTurns(t, texts...), k.attendant)
@@ -81,6 +83,7 @@ func TestHeapByCamera(t *testing.T) {
 
 // TestCountByCamera counts a place of the rack with the camera of a phone.
 func TestCountByCamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, tags := k.rackOf(2, "A")
 	k.beginsCount()
@@ -98,6 +101,7 @@ func TestCountByCamera(t *testing.T) {
 // TestHandoverByCamera: a badge before the paired phone says who takes over a sling
 // that is out.
 func TestHandoverByCamera(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Rigger)
 	id, _ := k.hanging("NS-0417", func(d *event.Details) { d.Sling.Inspected = day(t, "2026-01-20") })
@@ -118,6 +122,7 @@ func TestHandoverByCamera(t *testing.T) {
 // first has it; the other page says so untouched, and a phone that looks at what is
 // out lists both.
 func TestTwoStationsAndAPhone(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.follow()
 	other, second := k.add("E. Kiln", event.Attendant), k.add("P. Lund", event.Rigger)

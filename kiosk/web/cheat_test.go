@@ -20,6 +20,7 @@ import (
 
 // TestNobodySignsWithAOneTimePIN: the keeper who gave it knows it as well.
 func TestNobodySignsWithAOneTimePIN(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	learner := k.onTerms(k.add("L. Voss", event.Attendant), event.Terms{Learner: true})
 	pin, err := k.desk.SetOneTime(t.Context(), k.attendant.ID.String())
@@ -40,6 +41,7 @@ func TestNobodySignsWithAOneTimePIN(t *testing.T) {
 // TestWhatIsNoPIN: neither a badge nor a name signs for a learner, and another tab of
 // the learner's browser is the learner.
 func TestWhatIsNoPIN(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	learner := k.onTerms(k.add("L. Voss", event.Attendant), event.Terms{Learner: true})
 	k.signedIn(k.attendant)
@@ -69,6 +71,7 @@ func TestWhatIsNoPIN(t *testing.T) {
 // TestABeamIsNotAnsweredAway: what is asked of one sling does not change a lift of
 // which somebody has said how slings share it.
 func TestABeamIsNotAnsweredAway(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a, aText := k.hanging("NS-0001", leg(t))
 	b, bText := k.hanging("NS-0002", leg(t))
@@ -94,6 +97,7 @@ func TestABeamIsNotAnsweredAway(t *testing.T) {
 // TestForgedHandingOver: fields of the button that were changed hand nothing over that
 // the page did not show.
 func TestForgedHandingOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	good, goodText := k.hanging("NS-0001", nil)
 	weak, weakText := k.hanging("NS-0002", func(d *event.Details) { d.Sling.RatingTag = gate.TagPartial })
@@ -119,6 +123,7 @@ func TestForgedHandingOver(t *testing.T) {
 // TestTwoShifts: the day that was said last holds for all gear for a shift, on the page
 // as in the register.
 func TestTwoShifts(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.onTerms(k.rigger, event.Terms{ShiftGear: true})
 	today, todayText := k.hanging("NS-0001", nil)
@@ -147,6 +152,7 @@ func TestTwoShifts(t *testing.T) {
 // TestOverIsOver: whose last day is over neither acts nor hears on, in a page that is
 // still open.
 func TestOverIsOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	guest := k.onTerms(k.add("G. Guest", event.Attendant), event.Terms{Until: day(t, "2026-03-02")})
 	id, text := k.hanging("NS-0001", nil)
@@ -168,6 +174,7 @@ func TestOverIsOver(t *testing.T) {
 
 // TestForeignLines: pages of another origin get no line.
 func TestForeignLines(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	at := k.signedIn(k.attendant)
 	for _, path := range []string{"/camera/line", "/camera/station", "/phone/line", "/live"} {
@@ -187,6 +194,7 @@ func TestForeignLines(t *testing.T) {
 // TestPicturesAreOnlyPictures: nothing that came with a picture is kept, no address
 // leads out of the album, and only the keeper takes one out.
 func TestPicturesAreOnlyPictures(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	m := image.NewRGBA(image.Rect(0, 0, 40, 30))
@@ -241,6 +249,7 @@ func TestPicturesAreOnlyPictures(t *testing.T) {
 // TestTextThatTurnsItselfRound: marks that turn the direction of writing could make a
 // note read as something else.
 func TestTextThatTurnsItselfRound(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	for _, bad := range []string{"cage \u202etfel", "cage \u2067x", "cage\x00", "ca\x1bge", "a\xffb"} {
@@ -260,6 +269,7 @@ func TestTextThatTurnsItselfRound(t *testing.T) {
 // TestNothingScannedIsLogged: neither tags, badges, codes nor PINs, whatever becomes of
 // the request.
 func TestNothingScannedIsLogged(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	_, text := k.hanging("NS-0001", nil)

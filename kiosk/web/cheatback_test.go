@@ -12,6 +12,7 @@ import (
 // its plate: a picture of its tag reads as well, and would take a sling that is
 // elsewhere off one rigger's name and onto another's.
 func TestBackAndOutAgain(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("M. Other", event.Rigger)
 	for name, to := range map[string]struct{ ident, plate string }{"to another": {"NS-0417", "417"}, "and to the same again": {"NS-0418", "418"}} {
@@ -64,6 +65,7 @@ func TestBackAndOutAgain(t *testing.T) {
 // TestPlateAskedAndAnswerLost: a sling whose plate was asked for, and that went with the
 // answer lost, is told as handed over; nobody is asked what happened to it out there.
 func TestPlateAskedAndAnswerLost(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	k.goesOut(id, k.rigger, day(t, "2026-03-03"))

@@ -31,6 +31,7 @@ func value(page answer, name string) string {
 
 // The page says what the clock says, and that nothing needs to be done.
 func TestClockAgrees(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.rigger)
 	page := c.get(clockPath)
@@ -49,6 +50,7 @@ func TestClockAgrees(t *testing.T) {
 
 // Both sign on one page, each with their own PIN, and slings go out again.
 func TestClockIsSigned(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name, says, sentence, past string
 		off                        time.Duration
@@ -114,6 +116,7 @@ func TestClockIsSigned(t *testing.T) {
 
 // In a crib of one person one may sign twice, and it is marked; elsewhere not.
 func TestClockSignedAlone(t *testing.T) {
+	t.Parallel()
 	for _, one := range []bool{false, true} {
 		k := newKiosk(t)
 		k.signedIn(k.keeper)
@@ -135,6 +138,7 @@ func TestClockSignedAlone(t *testing.T) {
 
 // What was entered in doubt is told so in the story.
 func TestClockInTheStory(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -150,6 +154,7 @@ func TestClockInTheStory(t *testing.T) {
 
 // TestClockLooks measures the page and takes its pictures.
 func TestClockLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.signedIn(k.inspector)
 	p := k.opened(webtest.Start(t), k.keeper)

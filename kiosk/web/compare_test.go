@@ -57,6 +57,7 @@ func (k *kiosk) restored(copied string) {
 // A register that was never restored has nothing to compare, and no page speaks
 // of it.
 func TestNothingToCompare(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a := k.signedIn(k.attendant)
 	if page := a.get("/counter"); page.has("brought back") {
@@ -73,6 +74,7 @@ func TestNothingToCompare(t *testing.T) {
 // After a restore the counter keeps a sling and asks for its plate, without
 // showing what is to be read off it; then it goes out.
 func TestCompareAtTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, tag := k.hanging("NS-0417", nil)
 	_, other := k.hanging("NS-0290", nil)
@@ -134,6 +136,7 @@ func TestCompareAtTheCounter(t *testing.T) {
 // A sling without a tag is compared by an inspector or a keeper, who type all of
 // its identification and then see what is on record.
 func TestCompareWithoutATag(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0311", nil)
 	k.hanging("NS-0417", nil)
@@ -175,6 +178,7 @@ func TestCompareWithoutATag(t *testing.T) {
 // A tag that was printed after the copy is told apart, listed, and goes off the
 // list when the register has caught up.
 func TestTagsAhead(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	copied := k.copied()
@@ -204,6 +208,7 @@ func TestTagsAhead(t *testing.T) {
 // What the copies and the disks want is said on every page of those who work
 // here, and more of it on the page of its own.
 func TestCopiesPage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a := k.signedIn(k.attendant)
 	if page := a.get(copiesPath); page.status != http.StatusOK || !page.has("without anybody looking after") {
@@ -254,6 +259,7 @@ func TestCopiesPage(t *testing.T) {
 
 // TestCompareInBrowser looks at the pages of a restored register.
 func TestCompareInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	_, tag := k.hanging("NS-0701", nil)

@@ -34,6 +34,7 @@ func (a answer) cardOf() string {
 // A whole count without a script: the place by its button, every kind of scan, a
 // sling that is given its new place, the end, and the sheet.
 func TestCountWithoutScript(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	one, tag1 := k.hanging("NS-0001", at("A-01"))
 	k.hanging("NS-0002", at("A-02"))
@@ -132,6 +133,7 @@ func TestCountWithoutScript(t *testing.T) {
 // The first scan of a place says where somebody stands; what has no place on record
 // does not.
 func TestCountGuessesThePlace(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, tag := k.hanging("NS-0001", at("Bay 2 peg 1"))
 	k.hanging("NS-0002", at("Bay 3"))
@@ -158,6 +160,7 @@ func TestCountGuessesThePlace(t *testing.T) {
 }
 
 func TestWhoMayCount(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, tag := k.hanging("NS-0001", at("A-1"))
 	c := k.signedIn(k.attendant)

@@ -52,6 +52,7 @@ func (k *kiosk) rackOf(n int, place string) (ids []event.SlingID, tags []string)
 // sling says where one stands, what hangs wrong is told, and a scan does nothing but
 // count.
 func TestCountInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, tags := k.rackOf(3, "A")
 	_, strange := k.rackOf(2, "B")
@@ -111,6 +112,7 @@ func TestCountInBrowser(t *testing.T) {
 // Two telephones count side by side: each shows what the other has counted, and both
 // hear that the count has ended.
 func TestTwoCountAtOnce(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, tags := k.rackOf(6, "A")
 	count := k.beginsCount()
@@ -137,6 +139,7 @@ func TestTwoCountAtOnce(t *testing.T) {
 // While the line is cut scans wait in their order, also over a loading of the page,
 // and are counted once it is back, each once, those that had arrived as well.
 func TestCountWithTheLineCut(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, tags := k.rackOf(4, "A")
 	k.beginsCount()

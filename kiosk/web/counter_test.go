@@ -12,6 +12,7 @@ import (
 
 // TestLoan hands a sling over and takes it back, lift first.
 func TestLoan(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -47,6 +48,7 @@ func TestLoan(t *testing.T) {
 // TestAnyOrder: scan, rigger and lift may come in any order, and the verdict is
 // the same.
 func TestAnyOrder(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	steps := map[string]func(*client) answer{
@@ -77,6 +79,7 @@ func TestAnyOrder(t *testing.T) {
 // recorded once however often the page is looked at, and names a sling that the
 // gate lets go.
 func TestRefusal(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	k.hanging("NS-0290", func(d *event.Details) { d.Sling.Plate, d.Place = plateOf(t, "1/2", 2, rating.H60, 20_800), "B2" })
@@ -112,6 +115,7 @@ func TestRefusal(t *testing.T) {
 // TestMarginIsShown: a load that is not weighed is judged with the site's margin,
 // and the page says so.
 func TestMarginIsShown(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.policy()
 	p.MarginPct = 10
@@ -132,6 +136,7 @@ func TestMarginIsShown(t *testing.T) {
 // TestWhatOnlySomeAreAsked: a sling of one leg for a lift on several asks whether
 // it is one of several; one that can be shortened asks whether it is.
 func TestWhatOnlySomeAreAsked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, one := k.hanging("NS-0101", leg(t))
 	_, two := k.hanging("NS-0102", leg(t))
@@ -174,6 +179,7 @@ func TestWhatOnlySomeAreAsked(t *testing.T) {
 
 // TestNextRigger: whoever comes next finds nothing of the one before.
 func TestNextRigger(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	_, text := k.hanging("NS-0417", nil)
@@ -202,6 +208,7 @@ func TestNextRigger(t *testing.T) {
 // TestWhoMayHandOver: who may not hand over sees how a sling stands, and is offered
 // nothing that would be refused.
 func TestWhoMayHandOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.inspector)
@@ -227,6 +234,7 @@ func TestWhoMayHandOver(t *testing.T) {
 
 // TestRiggers: riggers are picked by a button, or looked for by parts of a name.
 func TestRiggers(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.add("R. Cole", event.Rigger)
 	c := k.signedIn(k.attendant)

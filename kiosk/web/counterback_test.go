@@ -14,6 +14,7 @@ import (
 // TestReturns: anything but "nothing happened" holds the sling, with the words
 // for the inspector.
 func TestReturns(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)
@@ -60,6 +61,7 @@ func TestReturns(t *testing.T) {
 // TestHoldAtTheCounter: whoever works here holds a sling with a reason, on the
 // facts that the page showed.
 func TestHoldAtTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -79,6 +81,7 @@ func TestHoldAtTheCounter(t *testing.T) {
 
 // TestReturnWithAnOldTag: what came back must come in, whatever tag it wears.
 func TestReturnWithAnOldTag(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)

@@ -101,6 +101,7 @@ func badText(k *kiosk) map[string]string {
 // and a next step, and nothing of it is shown, recorded as an issue, put into an
 // address or logged.
 func TestBadReadings(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	texts := badText(k)
 	want := map[string]gate.Reason{
@@ -142,6 +143,7 @@ func escaped(text string) string { return strings.ReplaceAll(text, "'", "&#39;")
 // TestShortCodes: a code typed by hand asks for the end of the plate's
 // identification, and a mistyped one leads nowhere.
 func TestShortCodes(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	code := k.short(id, 1)
@@ -212,6 +214,7 @@ func (c *client) upload(data []byte) answer {
 
 // TestPictures reads a tag's picture, and has a sentence for every other file.
 func TestPictures(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	symbol, err := qrcode.Encode(text, qrcode.Highest, 400)
@@ -258,6 +261,7 @@ func TestPictures(t *testing.T) {
 
 // TestClockBehind: nothing goes out while the clock cannot be right.
 func TestClockBehind(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -272,6 +276,7 @@ func TestClockBehind(t *testing.T) {
 // TestLiftPageShowsEachError: the page marks each field, keeps what was typed, and
 // states nothing.
 func TestLiftPageShowsEachError(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	page := c.lifts(with(aLift(), "load", "12,5", "degrees", "52,5", "centred", ""))

@@ -15,6 +15,7 @@ import (
 // TestCounterLooks goes through every state of the counter, measures the page and
 // takes its picture.
 func TestCounterLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	policy := k.policy()
 	policy.MarginPct, policy.AskEvery = 10, 0
@@ -113,6 +114,7 @@ func verdictOf(p *webtest.Page) Verdict {
 
 // TestIssueByScanner issues and takes back with a scanner and a keyboard alone.
 func TestIssueByScanner(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -150,6 +152,7 @@ func TestIssueByScanner(t *testing.T) {
 // TestRefusalInBrowser: the plate with its corner cut off, in words, with the rule,
 // and said by sound.
 func TestRefusalInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", func(d *event.Details) { d.Sling.RatingTag = gate.TagPartial })
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -180,6 +183,7 @@ func TestRefusalInBrowser(t *testing.T) {
 // was; a burst without its frame is thrown away, and the page says so; a person's
 // typing arrives.
 func TestBurstWithFocusInAField(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	p := k.opened(webtest.Start(t), k.attendant)
@@ -230,6 +234,7 @@ func TestBurstWithFocusInAField(t *testing.T) {
 // the computer has, and so is one that types the computer's own, with Caps Lock
 // or without.
 func TestLayouts(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.attendant)
 	p.Go(k.http.URL + "/scanner")
@@ -287,6 +292,7 @@ func TestLayouts(t *testing.T) {
 // TestTwoPagesRace: two windows show the same sling as free; one hands it over and
 // the other is told.
 func TestTwoPagesRace(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second, other := k.add("P. Lund", event.Attendant), k.add("R. Cole", event.Rigger)
 	id, text := k.hanging("NS-0417", nil)
@@ -314,6 +320,7 @@ func TestTwoPagesRace(t *testing.T) {
 // TestLineDown: without an answer the page stays and says what to do; the same
 // button then counts once, also where the first one had arrived.
 func TestLineDown(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -336,6 +343,7 @@ func TestLineDown(t *testing.T) {
 // TestScansInARow: scans that come faster than their answers are all taken, in
 // order.
 func TestScansInARow(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var texts []string
 	for _, ident := range []string{"NS-0001", "NS-0002", "NS-0003", "NS-0004", "NS-0005"} {

@@ -17,6 +17,7 @@ import (
 // TestOneAsksTheNext: clearing the counter asks who comes, and who comes is asked
 // for the lift, unless what lies there stays anyway.
 func TestOneAsksTheNext(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	_, text := k.hanging("NS-0417", nil)
@@ -53,6 +54,7 @@ func TestOneAsksTheNext(t *testing.T) {
 // TestRailIsNeverOlderThanThePage: a card that might go when it was scanned says
 // so only as long as it still may.
 func TestRailIsNeverOlderThanThePage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	first, firstText := k.hanging("NS-0001", nil)
 	_, secondText := k.hanging("NS-0002", nil)
@@ -80,6 +82,7 @@ func TestRailIsNeverOlderThanThePage(t *testing.T) {
 // TestTakenMeanwhile: a sling that might go from here and went from elsewhere is
 // no return.
 func TestTakenMeanwhile(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second, other := k.add("P. Lund", event.Attendant), k.add("R. Cole", event.Rigger)
 	_, text := k.hanging("NS-0417", nil)
@@ -101,6 +104,7 @@ func TestTakenMeanwhile(t *testing.T) {
 // TestPlateIsNotShownWhereItIsAsked: the end of the identification is asked so that
 // somebody reads it off the metal, so the screen must not show it.
 func TestPlateIsNotShownWhereItIsAsked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -133,6 +137,7 @@ func TestPlateIsNotShownWhereItIsAsked(t *testing.T) {
 
 // TestHelpLeadsOn: a refusal leads to where it is dealt with, or says who does.
 func TestHelpLeadsOn(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	lost, lostText := k.hanging("NS-0001", nil)
 	if o, err := k.server.Counter.Lose(t.Context(), k.byKeeper(), counter.Seen{Sling: lost, Heads: k.sling(lost).Heads}, "not on its peg"); err != nil || !o.May {
@@ -168,6 +173,7 @@ func TestHelpLeadsOn(t *testing.T) {
 
 // TestLateIsSaid: who brings a sling back late hears by when it was needed.
 func TestLateIsSaid(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -186,6 +192,7 @@ func TestLateIsSaid(t *testing.T) {
 // TestInsteadHangsAsStated: what is named instead has as many legs as carry, and no
 // less reach where the legs lean, and hangs here.
 func TestInsteadHangsAsStated(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	legs := func(n, mm int) func(*event.Details) {
 		return func(d *event.Details) {
@@ -224,6 +231,7 @@ func TestInsteadHangsAsStated(t *testing.T) {
 // TestSpreadIsSaidInLengths: an angle that was answered by the drawing holds for
 // the sling in the hand, whose reach says how far apart the pick points may be.
 func TestSpreadIsSaidInLengths(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0001", nil)
 	_, unknown := k.hanging("NS-0002", func(d *event.Details) { d.Sling.Reach = 0 })

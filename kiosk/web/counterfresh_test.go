@@ -13,6 +13,7 @@ import (
 // TestVerdictRenewsItself: a page that shows a verdict follows the register; what
 // somebody is typing is left alone, and the page says that it is old.
 func TestVerdictRenewsItself(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	other, otherText := k.hanging("NS-0418", nil)
@@ -52,6 +53,7 @@ func TestVerdictRenewsItself(t *testing.T) {
 // TestSignedOutWithASlingOnTheCounter: who was signed out while a sling lay there is told that
 // nothing was done, and signs in on the keypad.
 func TestSignedOutWithASlingOnTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -78,6 +80,7 @@ func TestSignedOutWithASlingOnTheCounter(t *testing.T) {
 
 // TestGlovesAlone: a whole loan by short code on a screen without a keyboard.
 func TestGlovesAlone(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	p := k.opened(webtest.Start(t), k.attendant)
@@ -120,6 +123,7 @@ func TestGlovesAlone(t *testing.T) {
 // TestPressedTwice: the second of two quick presses, which comes down on whatever
 // stands there by then, does nothing.
 func TestPressedTwice(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -142,6 +146,7 @@ func TestPressedTwice(t *testing.T) {
 // TestScanWhileARiggerIsChosen: the page with the names gives way to what is
 // scanned.
 func TestScanWhileARiggerIsChosen(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	p := k.opened(webtest.Start(t), k.attendant)

@@ -364,7 +364,7 @@ func (s *Server) renderSign(v *visit, status int, t *turn, c *card, sights []sig
 			sign.Who.Options = append(sign.Who.Options, Option{Value: p.ID.String(), Label: p.Name, On: p.ID.String() == chosen})
 		}
 	}
-	if len(sign.Who.Options) == 0 {
+	if len(sign.Who.Options) == 0 && problem == "" {
 		sign.Error = "Nobody with a PIN is here who may sign for a learner. The keeper adds attendants and gives PINs on the people page."
 	}
 	return s.renderCounter(v, status, t, c, &CounterPage{Sign: sign})

@@ -11,6 +11,7 @@ import (
 // A sling that lies here while the record has it out goes back and on the loan in
 // one go, with the end of its plate, and is marked for the keeper.
 func TestHereAfterAll(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	other := k.add("M. Other", event.Rigger)
 	id, text := k.hanging("NS-0417", nil)
@@ -37,6 +38,7 @@ func TestHereAfterAll(t *testing.T) {
 
 // One that is recalled says why when it comes back, and has no way out again in one go.
 func TestRecalledComesBack(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.goneOut("NS-0101")
 	k.happens(id, k.attendant, event.Recalled{Reason: "its twin is cracked"})

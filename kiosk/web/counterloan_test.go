@@ -73,6 +73,7 @@ func (k *kiosk) out(who state.Person, ids ...event.SlingID) (n int) {
 
 // TestLoanOfMany: badge, lift, scan, scan, scan, one button; then the slip.
 func TestLoanOfMany(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	a, aText := k.hanging("NS-0001", nil)
@@ -133,6 +134,7 @@ func TestLoanOfMany(t *testing.T) {
 // TestSameAsYesterday: the lift of the rigger's newest loan, shown, and stated again
 // with one tap.
 func TestSameAsYesterday(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	_, text := k.hanging("NS-0001", nil)
@@ -178,6 +180,7 @@ func TestSameAsYesterday(t *testing.T) {
 // TestBadgeAtTheCounter: whoever it names takes slings; one that is no good says why,
 // and what was scanned for somebody else is not handed to the next.
 func TestBadgeAtTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	first := k.badgeFor(k.rigger)
 	badge := k.badgeFor(k.rigger)
@@ -234,6 +237,7 @@ func TestBadgeAtTheCounter(t *testing.T) {
 // TestLoadIsAsked: a load that is far from what this rigger lifts, or more than any
 // sling here may carry, is asked about and never put right by itself.
 func TestLoadIsAsked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0001", nil)
 	k.hanging("NS-0002", func(d *event.Details) { d.Sling.Plate = plateOf(t, "1", 4, rating.H60, 123_900) })
@@ -288,6 +292,7 @@ func TestLoadIsAsked(t *testing.T) {
 
 // TestBadgeInTheLoadField: what a scanner left there is no load.
 func TestBadgeInTheLoadField(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	_, tag := k.hanging("NS-0001", nil)
@@ -314,6 +319,7 @@ func TestBadgeInTheLoadField(t *testing.T) {
 
 // TestShiftGear: only for whom the keeper allows it, with what it may carry; listed.
 func TestShiftGear(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0001", nil)
 	at := k.signedIn(k.attendant)
@@ -366,6 +372,7 @@ func TestShiftGear(t *testing.T) {
 
 // TestLearnerHandsOver: only with another attendant's own PIN, typed there and then.
 func TestLearnerHandsOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	learner := k.onTerms(k.add("L. Voss", event.Attendant), event.Terms{Learner: true})
 	k.signedIn(k.attendant) // has a PIN of their own from then on
@@ -405,6 +412,7 @@ func TestLearnerHandsOver(t *testing.T) {
 
 // TestSinglesOnOneHook: as many as carry, all alike, and none before the others.
 func TestSinglesOnOneHook(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a, aText := k.hanging("NS-0001", leg(t))
 	b, bText := k.hanging("NS-0002", leg(t))
@@ -441,6 +449,7 @@ func TestSinglesOnOneHook(t *testing.T) {
 
 // TestUnderABeam: the beam is counted, and a part that is stated is asked of each.
 func TestUnderABeam(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a, aText := k.hanging("NS-0001", leg(t))
 	b, bText := k.hanging("NS-0002", leg(t))
@@ -492,6 +501,7 @@ func TestUnderABeam(t *testing.T) {
 
 // TestCraneAndFitting: held against what was measured, asked where it was not.
 func TestCraneAndFitting(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.policy()
 	p.Cranes = []event.Crane{{Name: "North bay", Hook: 60 * quantity.Millimetre}, {Name: "Yard"}}
@@ -533,6 +543,7 @@ func TestCraneAndFitting(t *testing.T) {
 
 // TestTwoLifts: each sling is for the lift that was stated last before it was scanned.
 func TestTwoLifts(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	a, aText := k.hanging("NS-0001", nil)
 	b, bText := k.hanging("NS-0002", nil)
@@ -629,6 +640,7 @@ func TestRecordedLiftsAreStatedAgain(t *testing.T) {
 // TestWhatStaysIsNotAskedAgain: a sling that stays and does not lie in front hangs on
 // its peg again, so that another lift does not put it on the loan.
 func TestWhatStaysIsNotAskedAgain(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	stays, staysText := k.hanging("NS-0001", nil)
 	goes, goesText := k.hanging("NS-0002", func(d *event.Details) { d.Sling.Plate = plateOf(t, "1/2", 2, rating.H60, 20_800) })

@@ -33,6 +33,7 @@ func (k *kiosk) lentYesterday(n int) (ids []event.SlingID, texts []string) {
 
 // TestLoanInBrowser: badge, one tap, three scans, one tap. What is tapped is counted.
 func TestLoanInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	ids, texts := k.lentYesterday(3)
@@ -81,6 +82,7 @@ func TestLoanInBrowser(t *testing.T) {
 // leaves the field as it was, names the rigger, and says so; a burst without its
 // frame is thrown away.
 func TestBadgeIntoTheLoadField(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	badge := k.badgeFor(k.rigger)
 	p := k.opened(webtest.Start(t), k.attendant)
@@ -111,6 +113,7 @@ func TestBadgeIntoTheLoadField(t *testing.T) {
 // TestSlipOfThePoint: 40,000 for 4,000 is asked, with both as buttons, and Enter
 // chooses neither.
 func TestSlipOfThePoint(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0001", nil)
 	at := k.signedIn(k.attendant)
@@ -145,6 +148,7 @@ func TestSlipOfThePoint(t *testing.T) {
 // TestConnectionLostInALoan: wherever in a loan the connection breaks, what was
 // scanned stays on it, and it is handed over once.
 func TestConnectionLostInALoan(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var ids []event.SlingID
 	var texts []string
@@ -189,6 +193,7 @@ func TestConnectionLostInALoan(t *testing.T) {
 // TestLoanLooks: what is asked of a learner, of a lift that slings share, and for a
 // shift.
 func TestLoanLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	policy := k.policy()
 	policy.Cranes = []event.Crane{{Name: "North bay", Hook: 60 * quantity.Millimetre}, {Name: "Yard"}}

@@ -11,6 +11,7 @@ import (
 // TestTwoRaceForOneSling: both pages show that it may go; one hands it over, the
 // other is told who has it since when.
 func TestTwoRaceForOneSling(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Attendant)
 	other := k.add("R. Cole", event.Rigger)
@@ -37,6 +38,7 @@ func TestTwoRaceForOneSling(t *testing.T) {
 // TestSentTwice: a form that is sent again, because the line was cut, does once
 // what it does and gives the first answer.
 func TestSentTwice(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
@@ -63,6 +65,7 @@ func TestSentTwice(t *testing.T) {
 // TestOldPage: a button on a page from before rigger or lift were changed hands
 // nothing over.
 func TestOldPage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	id, text := k.hanging("NS-0417", nil)
@@ -87,6 +90,7 @@ func TestOldPage(t *testing.T) {
 
 // TestNothingIsWrittenByLooking: no GET of the counter writes to the register.
 func TestNothingIsWrittenByLooking(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)

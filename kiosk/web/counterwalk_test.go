@@ -12,6 +12,7 @@ import (
 // TestWalkToThePeg: a refusal leads to the peg of one that would do, pressing it
 // marks it as being fetched, and scanning it ends that.
 func TestWalkToThePeg(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, weak := k.hanging("NS-0417", nil)
 	strong, strongText := k.hanging("NS-0290", func(d *event.Details) { d.Sling.Plate, d.Place = plateOf(t, "1/2", 2, rating.H60, 20_800), "B2" })

@@ -12,6 +12,7 @@ import (
 // TestWhatStaysIsSaidAtTheButton: the button that hands over the others says what
 // of the counter does not go with them.
 func TestWhatStaysIsSaidAtTheButton(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, good := k.hanging("NS-0001", nil)
 	first, firstText := k.hanging("NS-0105", nil)
@@ -35,6 +36,7 @@ func TestWhatStaysIsSaidAtTheButton(t *testing.T) {
 // TestChangeTheLiftOnlyWhereItHelps: a sling that would go for no lift does not lead
 // to another one, and one that is too weak does.
 func TestChangeTheLiftOnlyWhereItHelps(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	held, heldText := k.hanging("NS-0105", nil)
 	k.holds(held, "gouged")
@@ -57,6 +59,7 @@ func TestChangeTheLiftOnlyWhereItHelps(t *testing.T) {
 // TestNobodysSlingHasAWay: a tag of somebody else leads to where a sling is kept
 // apart, at the counter and in a heap; a sling of this crib does not.
 func TestNobodysSlingHasAWay(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, own := k.hanging("NS-0001", nil)
 	foreign := badText(k)["another owner"]

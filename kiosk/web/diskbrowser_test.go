@@ -13,6 +13,7 @@ import (
 // TestPageSaysThatItWaits: where an act takes long, the page says so, and pressing
 // again meanwhile does nothing more.
 func TestPageSaysThatItWaits(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)

@@ -49,6 +49,7 @@ func (k *kiosk) erases(page answer, change ...string) url.Values {
 // The keeper erases a person who was taken off, with the own PIN once more; no
 // file has the name then.
 func TestErase(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	_ = text
@@ -121,6 +122,7 @@ func TestErase(t *testing.T) {
 
 // A browser does not offer the name of who is not here any more.
 func TestErasedNameIsNotOffered(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	gone := k.add("Q. Ferment", event.Rigger)
 	c := k.signedIn(gone)
@@ -136,6 +138,7 @@ func TestErasedNameIsNotOffered(t *testing.T) {
 
 // TestEraseLooks measures the form and takes its pictures.
 func TestEraseLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.leaves(k.add("Q. Ferment", event.Rigger))
 	p := k.opened(webtest.Start(t), k.keeper)

@@ -61,6 +61,7 @@ func TestWidthText(t *testing.T) {
 // What hangs at the ends of a sling is asked when it is registered, shown with it,
 // and mended like the rest of what is on record. One from before is as it was.
 func TestRegisterFittings(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t) // in pounds and inches
 	c := k.signedIn(k.keeper)
 	if a := c.registers(aPlate("lower", "")); a.status != http.StatusUnprocessableEntity || !a.has("Look at the lower ends of the legs and choose.") {

@@ -201,6 +201,7 @@ func (k *kiosk) cribNow() state.Crib {
 // A page that is older than a register that was restored names people whom it
 // does not know; that is told, and is no fault of ours.
 func TestAnUnknownPersonIsTold(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	a := c.post("/counter/rigger", url.Values{"key": {newKey()}, "rigger": {event.PersonID{7}.String()}})

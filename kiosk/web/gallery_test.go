@@ -77,6 +77,7 @@ func gallery() *galleryPage {
 
 // TestGallery draws every part once, and takes its picture.
 func TestGallery(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	for list, of := range k.server.templates {
 		base, err := parseInto(newTemplate(list), list, templateFiles, "templates/base.html", "templates/part/*.html")

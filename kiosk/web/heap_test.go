@@ -31,6 +31,7 @@ func (k *kiosk) goneOut(ident string) (event.SlingID, string) {
 // TestHeap: whatever lies in a heap is listed once, with its shape and a sentence,
 // and what is to be looked at stays listed until somebody has dealt with it.
 func TestHeap(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	if a := c.get(heapPath); !a.has("Scan the heap") && !a.has("<span>the heap</span>") {
@@ -119,6 +120,7 @@ func (k *kiosk) visiting() *visit {
 // TestCheckOneByOne: what was taken in is looked at, by picking or by scanning it,
 // and ends on its peg or held.
 func TestCheckOneByOne(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	if a := c.get(checkPath); !a.has("No sling waits to be looked at.") {
@@ -181,6 +183,7 @@ func TestCheckOneByOne(t *testing.T) {
 // TestTold: a rigger is asked once about what was taken in without asking, and what
 // they say holds the slings that they name.
 func TestTold(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	var ids []event.SlingID
@@ -232,6 +235,7 @@ func TestTold(t *testing.T) {
 
 // TestOwing: what is said to a rigger who is named.
 func TestOwing(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	owes := func() Owing {

@@ -41,6 +41,7 @@ func scannedAll(texts []string) (keys []webtest.Key) {
 // TestHeapOfForty: forty scans at five a second, and the line is cut in the middle of
 // them, before and behind the kiosk. None is lost and none counts twice.
 func TestHeapOfForty(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, texts := k.aHeap(40)
 	l := k.wire()
@@ -85,6 +86,7 @@ func TestHeapOfForty(t *testing.T) {
 // TestHeapOutlivesThePage: what waits is kept beside the page, and sent by the next one
 // of whoever is signed in, once, and by nobody else's.
 func TestHeapOutlivesThePage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, texts := k.aHeap(3)
 	l := k.wire()
@@ -127,6 +129,7 @@ func TestHeapOutlivesThePage(t *testing.T) {
 
 // TestHeapLooks goes through the pages of a heap, measures them and takes pictures.
 func TestHeapLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, texts := k.aHeap(5)
 	held, heldText := k.hanging("NS-0210", nil)
@@ -182,6 +185,7 @@ func TestHeapLooks(t *testing.T) {
 
 // TestOutsideLooks goes through the pages of what is out for long.
 func TestOutsideLooks(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Rigger)
 	k.add("M. Okafor-Lindqvist", event.Rigger)
@@ -224,6 +228,7 @@ func TestOutsideLooks(t *testing.T) {
 // without them, each time until it is answered with one press; the loan goes on
 // meanwhile.
 func TestToldAtTheCounter(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	ids, texts := k.aHeap(3)
 	_, good := k.hanging("NS-0311", nil)

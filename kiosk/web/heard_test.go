@@ -14,6 +14,7 @@ import (
 // TestVerdictsReadAsText takes every style off the page: the text alone says the
 // verdict first, then about what, why, by which rule, and what to do now.
 func TestVerdictsReadAsText(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	policy := k.policy()
 	policy.AskEvery = 0
@@ -58,6 +59,7 @@ func TestVerdictsReadAsText(t *testing.T) {
 // has words, a shape and a sound that no other has, and a browser can be told to
 // keep silent.
 func TestVerdictsEachTheirOwn(t *testing.T) {
+	t.Parallel()
 	verdicts := []Verdict{MayGo, StaysHere, LookCloser}
 	source, err := staticFiles.ReadFile("static/sound.js")
 	if err != nil {
@@ -95,6 +97,7 @@ func TestVerdictsEachTheirOwn(t *testing.T) {
 
 // TestSoundsOff turns the sounds of a station off and on again.
 func TestSoundsOff(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", func(d *event.Details) { d.Sling.RatingTag = gate.TagMissing })
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
@@ -120,6 +123,7 @@ func TestSoundsOff(t *testing.T) {
 // is a heading that has the focus and is described by its reason, and the page has
 // its landmarks.
 func TestVerdictIsHeard(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", func(d *event.Details) { d.Sling.RatingTag = gate.TagMissing })
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)

@@ -29,6 +29,7 @@ const onFocus = `(() => {
 // TestIssueAndReturnByKeyboard hands a sling over and takes it back without a mouse,
 // a scanner or a screen that is touched.
 func TestIssueAndReturnByKeyboard(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	p := k.opened(webtest.Start(t), k.attendant)

@@ -320,6 +320,8 @@ func TestEveryWholeLiftCanBeAsked(t *testing.T) {
 		"degrees": {"0", "29.999", "45", "90", "120", "x"}, "from": {"horizontal", "vertical", "between"}, "centred": {"yes", "no"},
 		"bears": {"nothing", "round"}, "radius": {"0", "2", "75"}, "radius-unit": {"in", "mm"}, "choke": {"120", "90", "60", "30", "less"},
 		"heat": {"ordinary", "other"}, "temperature": {"-60", "500"}, "scale": {"F", "C"}, "back": {"2026-03-02", "other"}, "day": {"2026-03-04", "2026-02-30"},
+		"together": {"", "one", "one-hook", "beam", "x"}, "slings": {"2", "4", ""}, "beam": {"0", "500", ""}, "parts": {"equal", "stated"},
+		"crane": {"", "no such"}, "lower": {"", "latch-hook", "x"}, "sure": {"", "12,000"},
 	}
 	terms := termsOf(t)
 	inspected, _ := quantity.ParseDate("2025-11-10")

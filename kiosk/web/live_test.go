@@ -55,6 +55,7 @@ func says(sentence string) string {
 // where they are; one that somebody fills in is left alone, and says what is the
 // matter; it follows once nothing is filled in any more.
 func TestAPageFollows(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	other, _ := k.hanging("NS-0418", nil)
@@ -99,6 +100,7 @@ func TestAPageFollows(t *testing.T) {
 // The line is cut, and the page says so at once and for how long; what was filled in
 // stays; it heals by itself, and the page follows what it has missed.
 func TestTheLineIsCutAndHealed(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	k.follow()
@@ -143,6 +145,7 @@ func TestTheLineIsCutAndHealed(t *testing.T) {
 // Two stations and a sling: what one does the other is told, on the verdict that it
 // shows, and an act that comes too late is none.
 func TestTwoStations(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	second := k.add("P. Lund", event.Rigger)
@@ -170,6 +173,7 @@ func TestTwoStations(t *testing.T) {
 // A page from yesterday loads itself and says so, unless somebody fills it in: then it
 // says that it is from yesterday.
 func TestAPageFromYesterday(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.hanging("NS-0417", nil)
 	b := webtest.Start(t)
@@ -192,6 +196,7 @@ func TestAPageFromYesterday(t *testing.T) {
 
 // What every page says without an event gets onto the pages that are open.
 func TestTheClockLeaps(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.attendant)
 	p.Go(k.http.URL + "/outside")
@@ -229,6 +234,7 @@ func (k *kiosk) another(version string) (hub *live.Hub, address string) {
 // A program that was started anew is nothing to a page that it would make just so; one
 // of another version makes the page load itself, unless somebody fills it in.
 func TestTheProgramIsAnother(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.hanging("NS-0417", nil)
 	l := k.line()
@@ -260,6 +266,7 @@ func TestTheProgramIsAnother(t *testing.T) {
 // A register that was brought back, or has lost what the page shows, is no news that a
 // page takes in by itself: it says so until somebody loads it.
 func TestTheRegisterIsAnother(t *testing.T) {
+	t.Parallel()
 	k, other := newKiosk(t), newKiosk(t)
 	k.hanging("NS-0417", nil)
 	l := k.line()
@@ -290,6 +297,7 @@ func TestTheRegisterIsAnother(t *testing.T) {
 // A page that was out of sight is not trusted when it comes back, until it has been
 // held against the register.
 func TestAPageThatWasOutOfSight(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	k.follow()
@@ -313,6 +321,7 @@ func TestAPageThatWasOutOfSight(t *testing.T) {
 // A page whose scripts do not run says that it follows nothing, and one whose scripts
 // do run never says so.
 func TestAPageWithoutScripts(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.attendant)
 	p.Go(k.http.URL + "/rack")

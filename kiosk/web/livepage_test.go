@@ -36,6 +36,7 @@ func (a answer) says(t *testing.T) (says, follows string) {
 // and the answer is short; nothing that it was made from is ahead of what open pages are
 // told.
 func TestEveryPageKnowsWhatItWasMadeFrom(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	all := k.add("W. Whole", everyone)
@@ -86,6 +87,7 @@ func TestEveryPageKnowsWhatItWasMadeFrom(t *testing.T) {
 // A page says something else once what it shows is another, and the same while only
 // other slings are.
 func TestAPageSaysTheSameUntilItDoesNot(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	other, _ := k.hanging("NS-0418", nil)
@@ -106,6 +108,7 @@ func TestAPageSaysTheSameUntilItDoesNot(t *testing.T) {
 // The answer to a form is marked, since its address gives another page; and the
 // sentence that is shown once is not taken by a page that asks for itself.
 func TestAnswersAreNotAskedFor(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.shelved("NS-0311", nil)
 	c := k.signedIn(k.inspector)
@@ -133,6 +136,7 @@ func TestAnswersAreNotAskedFor(t *testing.T) {
 // What stands at the top of every page, the day and the program are told without an
 // event.
 func TestTheHouseIsTold(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.tells()
 	before := k.hub.Now()

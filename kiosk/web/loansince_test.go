@@ -15,6 +15,7 @@ import (
 // TestSlipPrintedAgain: a slip that is looked at later says first what is recalled,
 // and what else has happened to each sling since.
 func TestSlipPrintedAgain(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	other := k.add("R. Cole", event.Rigger)
 	var texts []string

@@ -10,6 +10,7 @@ import (
 
 // The keeper sees what was marked, the newest first, and nothing that was not.
 func TestMarked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.draws("NS-1", k.rigger, event.Line{Lift: 1}, "")
 	k.draws("NS-2", k.rigger, event.Line{Lift: 1}, "issued by the inspector who passed it: crib of one person")

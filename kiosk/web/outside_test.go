@@ -9,6 +9,7 @@ import (
 )
 
 func TestOutside(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	if a := c.get("/outside"); !a.has("Nothing is out.") {

@@ -56,6 +56,7 @@ func TestLevels(t *testing.T) {
 // TestOutsideLists: by how much it presses, by rigger, by area, and the sheet for
 // today.
 func TestOutsideLists(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Rigger)
 	c := k.signedIn(k.attendant)
@@ -117,6 +118,7 @@ func TestOutsideLists(t *testing.T) {
 // TestHandOver: a sling goes from rigger to rigger for the same use, and not where it
 // is wanted back.
 func TestHandOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Rigger)
 	c := k.signedIn(k.attendant)
@@ -189,6 +191,7 @@ func (k *kiosk) badgeOf(p state.Person, serial int) string {
 
 // TestPlaceRecall: where it is kept, and that it is wanted back.
 func TestPlaceRecall(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	id, text := k.goneOut("NS-0101")
@@ -238,6 +241,7 @@ func TestPlaceRecall(t *testing.T) {
 
 // TestTagWhileOut: inspected, printed and confirmed where it is, and it stays out.
 func TestTagWhileOut(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.goneOut("NS-0101")
 	inspector := k.signedIn(k.inspector)

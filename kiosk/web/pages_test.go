@@ -15,6 +15,7 @@ import (
 )
 
 func TestSignIn(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	pin, err := k.desk.SetOneTime(t.Context(), k.attendant.ID.String())
 	if err != nil {
@@ -86,6 +87,7 @@ func TestSignIn(t *testing.T) {
 }
 
 func TestSignInRefusals(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.signedIn(k.attendant)
 	gone := k.add("A. Gone", event.Attendant)
@@ -152,6 +154,7 @@ func TestSignInLocked(t *testing.T) {
 }
 
 func TestPeople(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	page := c.get("/people")
@@ -217,6 +220,7 @@ func TestPeople(t *testing.T) {
 // A form that gives a PIN gives one, however often it is sent, and never takes from
 // somebody the PIN that they have chosen since.
 func TestGivePIN(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	at := "/people/" + k.rigger.ID.String() + "/pin"
@@ -257,6 +261,7 @@ func TestGivePIN(t *testing.T) {
 }
 
 func TestChangePerson(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	at := "/people/" + k.attendant.ID.String()
@@ -324,6 +329,7 @@ func TestChangePerson(t *testing.T) {
 
 // Who has slings outside is seen before they are taken off.
 func TestPeopleWithSlingsOutside(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	if a := k.signedIn(k.keeper).get("/people"); !a.has("T. Brandt has 2 slings outside. Get that back first.") {
@@ -345,6 +351,7 @@ func pinOn(t *testing.T, a answer) string {
 }
 
 func TestTheme(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.client()
 	if a := c.get("/sign-in"); a.has("data-theme") {

@@ -15,6 +15,7 @@ import (
 
 // A sheet of the pad is entered row by row: out, back, and each row once.
 func TestPaper(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, tag := k.hanging("NS-0417", nil)
 	k.hanging("NS-0418", nil)
@@ -103,6 +104,7 @@ func TestPaper(t *testing.T) {
 // shows, until somebody who may says what became of it; the keeper takes a picture
 // out for good.
 func TestStrays(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	page := c.get("/strays")

@@ -10,6 +10,7 @@ import (
 // TestPaperInBrowser enters what went on without the program: a tag is scanned into
 // the form, sheets are numbered, and a sling is kept apart.
 func TestPaperInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, tag := k.hanging("NS-0417", nil)
 	p := k.opened(webtest.Start(t), k.keeper)

@@ -41,6 +41,7 @@ func (k *kiosk) named(name string) state.Person {
 // A day pass is one form: the rigger is entered up to the day, and the badge that
 // comes with it is good for just as long.
 func TestDayPass(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t) // on 2 March 2026
 	c := k.signedIn(k.keeper)
 	page := c.get("/people")
@@ -101,6 +102,7 @@ func TestDayPass(t *testing.T) {
 
 // The next badge kills the one before: a lost one is made useless by it.
 func TestNextBadge(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	at := "/people/" + k.rigger.ID.String()
@@ -132,6 +134,7 @@ func TestNextBadge(t *testing.T) {
 // A badge that is scanned where somebody signs in fills in the name, and nothing
 // more: the PIN is asked all the same.
 func TestSignInByBadge(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	keeper := k.signedIn(k.keeper)
 	k.signedIn(k.attendant) // has a PIN

@@ -11,6 +11,7 @@ import (
 // A day pass from the form to the badge, and the badge at the desk: three taps and a
 // name, then the file; the visitor is found by initials; whose day is over is told so.
 func TestDayPassInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	b := webtest.Start(t)
 	p := k.opened(b, k.keeper)
@@ -46,6 +47,7 @@ func TestDayPassInBrowser(t *testing.T) {
 
 // A badge scanned at the sign-in page fills in the name, and the PIN is asked.
 func TestBadgeSignsInInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.signedIn(k.attendant) // has a PIN
 	p := k.opened(webtest.Start(t), k.keeper)
@@ -68,6 +70,7 @@ func TestBadgeSignsInInBrowser(t *testing.T) {
 
 // Cranes are set up with their hooks.
 func TestSetupCranesInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.keeper)
 	p.Go(k.http.URL + "/setup")

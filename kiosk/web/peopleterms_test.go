@@ -24,6 +24,7 @@ func (k *kiosk) terms(id event.PersonID, terms event.Terms) {
 // Whoever changes one thing changes nothing else: roles leave the terms alone, and
 // so do taking off and taking on.
 func TestRolesKeepTerms(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	want := event.Terms{ShiftGear: true, Learner: true, Until: quantity.DateOf(testNow()).AddDays(3)}
 	k.terms(k.attendant.ID, want)
@@ -57,6 +58,7 @@ func setupForm(pairs ...string) url.Values {
 // thicknesses of hooks go to the safe side. A form from before they were asked sets
 // nothing.
 func TestSetupCranes(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t) // in inches
 	c := k.signedIn(k.keeper)
 	if a := c.send(c.get("/setup"), "/setup", setupForm("crane-1", " Bay  3 ", "hook-1", "3 33/64", "crane-3", "Yard")); !a.has("The policy is set.") {
@@ -101,6 +103,7 @@ func (k *kiosk) today() quantity.Date {
 }
 
 func TestTerms(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t) // on 2 March 2026
 	c := k.signedIn(k.keeper)
 	at := "/people/" + k.attendant.ID.String()
@@ -145,6 +148,7 @@ func TestTerms(t *testing.T) {
 // Whose last day is over is listed apart and may nothing: the session ends and says
 // so, signing in says so to whoever knows the PIN, and the keeper takes them on again.
 func TestLastDayIsOver(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.terms(k.attendant.ID, event.Terms{Until: k.today()})
 	worker := k.signedIn(k.attendant)

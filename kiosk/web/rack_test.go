@@ -16,6 +16,7 @@ import (
 )
 
 func TestRack(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	c := k.signedIn(k.attendant)
@@ -78,6 +79,7 @@ func TestRack(t *testing.T) {
 
 // The rack is walked place by place, and what has no place comes last.
 func TestRackGoesByPlace(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	for _, x := range [][2]string{{"W-1", "B-10"}, {"W-2", "b-2"}, {"W-3", ""}, {"W-4", "A-11"}, {"W-5", "B-2"}} {
 		k.shelved(x[0], func(d *event.Details) { d.Place = x[1] })
@@ -95,14 +97,14 @@ func TestRackGoesByPlace(t *testing.T) {
 
 // What is overdue is so by the rules that the crib goes by.
 func TestTheCribsOwnRuleIsCited(t *testing.T) {
-	for rules, want := range map[due.Rules]string{
-		due.US:   "29 CFR 1910.184, Slings (general industry), 1910.184(e)(3)(i)",
-		due.UK:   "UK Lifting Operations and Lifting Equipment Regulations, SI 1998/2307, regulation 9(3)",
-		due.Yard: "29 CFR 1915.112",
+	for rules, want := range map[due.Rules][2]string{
+		due.US:   {"29 CFR 1910.184(e)(3)(i)", "29 CFR 1910.184, Slings (general industry), 1910.184(e)(3)(i)"},
+		due.UK:   {"LOLER, regulation 9(3)", "UK Lifting Operations and Lifting Equipment Regulations, SI 1998/2307, regulation 9(3)"},
+		due.Yard: {"29 CFR 1915.112", "29 CFR 1915.112"},
 	} {
-		got := words{rules: rules}.reason(gate.Overdue, gate.Answer{}, due.Normal).Rule
-		if !strings.HasPrefix(got, want) {
-			t.Errorf("%s: %q, want %q", rules, got, want)
+		got := words{rules: rules}.reason(gate.Overdue, gate.Answer{}, due.Normal)
+		if !strings.HasPrefix(got.Rule, want[0]) || !strings.HasPrefix(got.InFull, want[1]) {
+			t.Errorf("%s: %q, in full %q, want %q", rules, got.Rule, got.InFull, want)
 		}
 	}
 }
@@ -110,6 +112,7 @@ func TestTheCribsOwnRuleIsCited(t *testing.T) {
 // A crib's policy may have a sling inspected sooner than the rules do: what the
 // counter then refuses as overdue is counted and listed as overdue.
 func TestRackCountsByThePolicy(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	policy := k.policy()
@@ -133,6 +136,7 @@ func TestRackCountsByThePolicy(t *testing.T) {
 
 // A page of the rack holds 100 slings; the next begins where it ended.
 func TestRackTurns(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var idents []string
 	for n := range 130 {
@@ -171,6 +175,7 @@ func TestRackTurns(t *testing.T) {
 }
 
 func TestSeek(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	k.hanging("NS-0418", nil)
@@ -219,6 +224,7 @@ func TestSeek(t *testing.T) {
 
 // An identification may have in it what an address cannot.
 func TestSlingAddress(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	for _, ident := range []string{"A/B 1", "..", ".", "NS.0417", "1/2"} {
@@ -240,6 +246,7 @@ func TestSlingAddress(t *testing.T) {
 
 // The zero plate cannot be judged; a card of it stays here and says why.
 func TestUnjudgeable(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0001", nil)
 	s := k.sling(id)
@@ -253,6 +260,7 @@ func TestUnjudgeable(t *testing.T) {
 // TestNothingMayGoWhileTheCribsOwnRecordIsInDoubt: a policy may have become
 // stricter in a way that this program does not understand.
 func TestNothingMayGoWhileTheCribsOwnRecordIsInDoubt(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0311", nil)
 	sling, err := k.store.Sling(t.Context(), id)

@@ -28,6 +28,7 @@ func (a answer) pegs() []string {
 // What is found while it is typed is what the register lists for it, in its order, the
 // first hundred; no more than that is said to be found, and no address carries it.
 func TestSearchIsTheRegistersList(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	var idents []string
@@ -95,6 +96,7 @@ func TestSearchIsTheRegistersList(t *testing.T) {
 // What is typed on the rack is looked for while it is typed; the newest question wins,
 // whatever comes late; and what was found follows the register.
 func TestSearchInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var idents []string
 	for n := range 130 {

@@ -48,6 +48,7 @@ func (k *kiosk) draws(ident string, to state.Person, line event.Line, marked str
 
 // Whoever drew something last stands first, the latest first; the others by name.
 func TestRecentFirst(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	for _, name := range []string{"A. Alder", "B. Birch", "C. Cedar"} {
 		k.add(name, event.Rigger)

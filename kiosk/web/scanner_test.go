@@ -13,6 +13,7 @@ import (
 // down; a name that cannot stand there is refused, and one that was tampered with
 // does not count.
 func TestStation(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)

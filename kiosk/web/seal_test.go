@@ -18,6 +18,7 @@ import (
 // The sheet shows the head in figures and as a symbol, and both are the
 // register's.
 func TestSealPage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	head, err := k.store.Head(t.Context())
 	if err != nil {
@@ -123,6 +124,7 @@ func TestSealIsDrawnAsItIs(t *testing.T) {
 // A register that was found not to hold is told on every page, and nothing goes
 // out until it holds.
 func TestBrokenRegister(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	if _, err := k.audit.Now(t.Context(), false); err != nil {
 		t.Fatal(err)

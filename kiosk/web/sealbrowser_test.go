@@ -9,6 +9,7 @@ import (
 // TestSealInBrowser looks at the sheet, before and after a verification, and while
 // the register does not hold.
 func TestSealInBrowser(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.keeper)
 	p.Go(k.http.URL + "/seal")

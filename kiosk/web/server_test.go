@@ -22,6 +22,7 @@ var anyName = regexp.MustCompile(`\{[a-z]+\}`)
 // TestRolesOnEveryRoute asks for every route as nobody and as each role, and
 // holds the answer against the table of acts.
 func TestRolesOnEveryRoute(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	visitors := map[string]*client{"nobody": k.client()}
 	roles := map[string]event.Roles{"nobody": 0}
@@ -86,6 +87,7 @@ func TestActsAndRoutesFit(t *testing.T) {
 }
 
 func TestAnswersCarryProtection(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	for _, path := range []string{"/people", "/sign-in", "/no-such-page"} {
@@ -110,6 +112,7 @@ func TestAnswersCarryProtection(t *testing.T) {
 }
 
 func TestForeignPageIsRefused(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	form := url.Values{"key": {newKey()}, "name": {"P. Lund"}, "role": {"rigger"}}
@@ -127,6 +130,7 @@ func TestForeignPageIsRefused(t *testing.T) {
 }
 
 func TestSignedOutMeanwhile(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.client()
 	if a := c.post("/people", url.Values{"name": {"P. Lund"}, "role": {"rigger"}}); a.to != "/sign-in" {
@@ -138,6 +142,7 @@ func TestSignedOutMeanwhile(t *testing.T) {
 }
 
 func TestErrors(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	if a := c.get("/no-such-page"); a.status != http.StatusNotFound || !a.has("There is no page at this address.") {
@@ -169,6 +174,7 @@ func TestErrors(t *testing.T) {
 }
 
 func TestPanicIsAnswered(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.server.templates = templates{} // the next page is drawn with nothing
 	a := k.client().get("/sign-in")
@@ -182,6 +188,7 @@ func TestPanicIsAnswered(t *testing.T) {
 
 // A person who is taken off loses the session's worth at once.
 func TestGonePersonIsSignedOut(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	if a := c.get("/people"); a.status != http.StatusOK {
@@ -194,6 +201,7 @@ func TestGonePersonIsSignedOut(t *testing.T) {
 }
 
 func TestAssets(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.client()
 	page := c.get("/sign-in")
@@ -229,6 +237,7 @@ func TestConfigMustBeWhole(t *testing.T) {
 // A session that cannot be kept after the act was recorded: the answer must not
 // say that nothing was saved.
 func TestWhatWasRecordedIsNotSaidToBeLost(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)

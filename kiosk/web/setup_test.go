@@ -12,6 +12,7 @@ import (
 )
 
 func TestSetup(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.keeper)
 	page := c.get("/setup")
@@ -82,6 +83,7 @@ func TestSetup(t *testing.T) {
 
 // An interval that the site shortens counts at once, on the rack too.
 func TestSetupShortensIntervals(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.hanging("NS-0417", nil) // inspected on 10 Nov 2025
 	c := k.signedIn(k.keeper)

@@ -45,6 +45,7 @@ func (k *kiosk) head() tagcode.Head {
 // TestSheetsShowTheHead: what is printed and kept says where the register stands, in
 // figures and as a symbol; other pages say it in figures, in print.
 func TestSheetsShowTheHead(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	sheets := k.aSheetEach()
 	head := k.head()
@@ -77,6 +78,7 @@ func TestSheetsShowTheHead(t *testing.T) {
 
 // TestSheetsArePrinted: on paper the symbol is read, on each sheet of a pad.
 func TestSheetsArePrinted(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	sheets := k.aSheetEach()
 	want, err := k.head().Text()

@@ -28,6 +28,7 @@ func (k *kiosk) stands(id event.SlingID, want gate.State) {
 }
 
 func TestSlingPage(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	c := k.signedIn(k.rigger)
@@ -61,6 +62,7 @@ func TestSlingPage(t *testing.T) {
 
 // Who may do what with a sling, as the page offers it.
 func TestSlingOffers(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	all := []string{"hold", "release", "inspect", "retire", "lose", "find"}
@@ -104,6 +106,7 @@ func TestSlingOffers(t *testing.T) {
 }
 
 func TestHoldAndRelease(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	c, inspector := k.signedIn(k.attendant), k.signedIn(k.inspector)
@@ -155,6 +158,7 @@ func TestHoldAndRelease(t *testing.T) {
 
 // What is heard of a sling that is out holds it when it comes back.
 func TestHoldWhileOut(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
@@ -176,6 +180,7 @@ func TestHoldWhileOut(t *testing.T) {
 // What is held is looked at before it is let go: the inspection comes first, and
 // once it is recorded, the release.
 func TestHeldIsLookedAtFirst(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
@@ -201,6 +206,7 @@ func TestHeldIsLookedAtFirst(t *testing.T) {
 // A correction is told by what it changed itself: what an inspection changed
 // before it is the inspection's.
 func TestACorrectionTellsItsOwnChanges(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	k.happens(id, k.inspector, event.Inspected{Date: day(t, "2026-03-01"), Outcome: tagcode.Fit, Service: due.Severe, Months: 2,
@@ -223,6 +229,7 @@ func TestACorrectionTellsItsOwnChanges(t *testing.T) {
 
 // A sling is not shown as ready while the counter would keep it for its tag.
 func TestTagThatTheCounterKeeps(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.hanging("NS-0417", nil)
 	other, _ := k.hanging("NS-0290", nil)
@@ -260,6 +267,7 @@ func (a answer) first() string {
 
 // A form that is older than the facts is told what happened, and does nothing.
 func TestStaleForm(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	c, inspector := k.signedIn(k.attendant), k.signedIn(k.inspector)
@@ -311,6 +319,7 @@ func TestStaleForm(t *testing.T) {
 }
 
 func TestLoseFindRetire(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	c, inspector := k.signedIn(k.attendant), k.signedIn(k.inspector)
@@ -334,6 +343,7 @@ func TestLoseFindRetire(t *testing.T) {
 }
 
 func TestInspect(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil) // inspected on 10 Nov 2025; today is 2 Mar 2026
 	c := k.signedIn(k.inspector)
@@ -412,6 +422,7 @@ func TestInspect(t *testing.T) {
 
 // A story is told in parts, the newest first, and every part is whole.
 func TestLongStory(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0417", nil)
 	for range 24 {

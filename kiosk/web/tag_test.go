@@ -46,6 +46,7 @@ func (c *client) sends(path string, form url.Values, file []byte) answer {
 }
 
 func TestTagFromPrintToConfirm(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0417", nil)
 	other := k.shelved("NS-0290", nil)
@@ -173,6 +174,7 @@ func TestTagFromPrintToConfirm(t *testing.T) {
 
 // The next tag kills the one before it, and only when it is confirmed.
 func TestTagReplaced(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id, first := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.inspector)
@@ -207,6 +209,7 @@ func TestTagReplaced(t *testing.T) {
 
 // A waiting tag is not drawn again once it would lie.
 func TestTagBehindRecord(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0417", nil)
 	c := k.signedIn(k.inspector)
@@ -226,6 +229,7 @@ func TestTagBehindRecord(t *testing.T) {
 // A tag that nobody confirms lapses after seven days: the seventh is still good
 // (site policy of this program, no source).
 func TestTagLapses(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.shelved("NS-0417", nil)
 	c := k.signedIn(k.inspector)
@@ -255,6 +259,7 @@ func TestTagLapses(t *testing.T) {
 }
 
 func TestTagRefusals(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	c := k.signedIn(k.keeper)
@@ -295,6 +300,7 @@ func TestTagRefusals(t *testing.T) {
 
 // A tag that cannot be drawn is said in words.
 func TestTagThatCannotBeDrawn(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.shelved("NS-1999", func(d *event.Details) { d.Sling.Inspected = day(t, "1999-12-31") })
 	c := k.signedIn(k.keeper)

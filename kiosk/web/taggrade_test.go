@@ -112,6 +112,7 @@ func (c *client) confirms(ident, typed string, picture []byte) answer {
 // A good print is confirmed with its grade; a bad one is refused with what to
 // change, thrown away, and the next one has the next number.
 func TestPrintGraded(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0417", nil)
 	keeper := k.signedIn(k.keeper)
@@ -175,6 +176,7 @@ func TestPrintGraded(t *testing.T) {
 }
 
 func TestThrowAwayForm(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0417", nil)
 	c := k.signedIn(k.keeper)
@@ -223,6 +225,7 @@ const gateNotNow = "This cannot be done with the sling as it stands now."
 // Which blank of a sheet is free, and which colour the period has, is asked with
 // the file.
 func TestTagFileAsked(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	k.shelved("NS-0417", nil)
 	c := k.signedIn(k.keeper)

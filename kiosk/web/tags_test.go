@@ -56,6 +56,7 @@ func rowsOf(a answer) []string {
 }
 
 func TestTagQueue(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	for show, empty := range map[string]string{
@@ -117,6 +118,7 @@ func TestTagQueue(t *testing.T) {
 
 // A long queue is shown in pages, each row once.
 func TestTagQueueTurns(t *testing.T) {
+	t.Parallel()
 	k := newKiosk(t)
 	var idents []string
 	for n := range 150 {

@@ -103,7 +103,7 @@ func stamp(t time.Time) input.TimeSinceEpoch {
 // without leaving it, and waits for that.
 func (p *Page) Changes(do func()) {
 	p.t.Helper()
-	Eval[bool](p, `document.querySelector("main").toggleAttribute("data-old", true)`)
+	p.Waits(`document.querySelector("main")?.toggleAttribute("data-old", true)`) // it may just be coming
 	do()
 	p.Do(chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
 	p.Waits(`document.readyState === "complete"`)
