@@ -16,7 +16,6 @@ const notLoopback = "crib.test"
 // TestSignInInBrowser signs in by the on-screen keypad, chooses a PIN and adds a
 // person, from an address that is not loopback.
 func TestSignInInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	pin, err := k.desk.SetOneTime(t.Context(), k.keeper.ID.String())
 	if err != nil {

@@ -154,7 +154,6 @@ func TestClockInTheStory(t *testing.T) {
 
 // TestClockLooks measures the page and takes its pictures.
 func TestClockLooks(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	k.signedIn(k.inspector)
 	p := k.opened(webtest.Start(t), k.keeper)

@@ -259,7 +259,6 @@ func TestCopiesPage(t *testing.T) {
 
 // TestCompareInBrowser looks at the pages of a restored register.
 func TestCompareInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	k.filled()
 	_, tag := k.hanging("NS-0701", nil)

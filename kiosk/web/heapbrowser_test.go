@@ -185,7 +185,6 @@ func TestHeapLooks(t *testing.T) {
 
 // TestOutsideLooks goes through the pages of what is out for long.
 func TestOutsideLooks(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	second := k.add("P. Lund", event.Rigger)
 	k.add("M. Okafor-Lindqvist", event.Rigger)

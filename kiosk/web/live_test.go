@@ -55,7 +55,6 @@ func says(sentence string) string {
 // where they are; one that somebody fills in is left alone, and says what is the
 // matter; it follows once nothing is filled in any more.
 func TestAPageFollows(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	id, _ := k.hanging("NS-0417", nil)
 	other, _ := k.hanging("NS-0418", nil)

@@ -43,7 +43,6 @@ var kept = []string{
 // TestRackInBrowser looks at every page of the rack in a browser, in every state
 // that a sling can be in.
 func TestRackInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	c := k.filled()
 	b := webtest.Start(t)
@@ -87,7 +86,6 @@ func TestRackInBrowser(t *testing.T) {
 
 // TestRegisterInBrowser types a plate and watches the tables answer.
 func TestRegisterInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	p := k.opened(webtest.Start(t), k.keeper)
 	p.Go(k.http.URL + "/register")
@@ -131,7 +129,6 @@ func TestRegisterInBrowser(t *testing.T) {
 
 // TestTagInBrowser prints a tag and confirms it with a hand scanner.
 func TestTagInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0311", nil)
 	p := k.opened(webtest.Start(t), k.inspector)
@@ -168,7 +165,6 @@ func TestTagInBrowser(t *testing.T) {
 // TestTagLoopInBrowser goes from print to confirmed tag by pictures: a bad print is
 // refused with what to change, thrown away and printed again, a good one confirmed.
 func TestTagLoopInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	id := k.shelved("NS-0311", nil)
 	files := k.signedIn(k.keeper)
@@ -219,7 +215,6 @@ func TestTagLoopInBrowser(t *testing.T) {
 // TestTagsInBrowser looks at every list of the queue, full and empty, and sees
 // that the page says when the register has moved on.
 func TestTagsInBrowser(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	b := webtest.Start(t)
 	p := k.opened(b, k.keeper)

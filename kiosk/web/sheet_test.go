@@ -78,7 +78,6 @@ func TestSheetsShowTheHead(t *testing.T) {
 
 // TestSheetsArePrinted: on paper the symbol is read, on each sheet of a pad.
 func TestSheetsArePrinted(t *testing.T) {
-	t.Parallel()
 	k := newKiosk(t)
 	sheets := k.aSheetEach()
 	want, err := k.head().Text()
