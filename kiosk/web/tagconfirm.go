@@ -107,7 +107,7 @@ func (p *TagPage) refuse(v *visit, sling state.Sling, reading counter.Reading, c
 			p.Print.Away = event.SpoiltGrade
 			fallthrough
 		default:
-			p.Codes = append(p.Codes, Reason{Sentence: text.Sentence + " " + text.Next, Rule: text.Rule})
+			p.Codes = append(p.Codes, Reason{Sentence: text.Sentence + " " + text.Next, Rule: text.InFull})
 		}
 	}
 	switch {
