@@ -159,7 +159,11 @@ func TestClockLooks(t *testing.T) {
 	p := k.opened(webtest.Start(t), k.keeper)
 	p.Go(k.http.URL + clockPath)
 	looks(t, p, "clock-agrees")
+	p.Go("about:blank") // an open page would be loaded again by itself, and say so
 	k.off.Store(int64(62 * time.Hour))
+	if err := k.server.Tell(t.Context()); err != nil {
+		t.Fatal(err)
+	}
 	p.Go(k.http.URL + clockPath)
 	if got := p.Text("h2"); got != "The clock leapt" {
 		t.Errorf("it says %q", got)

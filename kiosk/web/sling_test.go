@@ -170,7 +170,7 @@ func TestHoldWhileOut(t *testing.T) {
 		}
 	}
 	k.stands(id, gate.StateOut)
-	if a := c.get("/outside"); !a.has("It will be held when it comes back: the maker calls this batch back") {
+	if a := c.get("/outside"); !a.has("It is held as soon as it is back: the maker calls this batch back") {
 		t.Errorf("outside: %s", a.words())
 	}
 	k.happens(id, k.attendant, event.Returned{From: k.rigger.ID, Said: event.Nothing})
