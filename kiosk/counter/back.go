@@ -24,7 +24,7 @@ func (c *Counter) Return(ctx context.Context, who Who, reading Reading, said eve
 			return Outcome{Codes: f.Codes}, err
 		}
 		o := Outcome{Known: true, Sling: f.Sling, Codes: f.Codes}
-		refused, err := allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper, tx.Clock().Today())
+		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
 		if err != nil {
 			return Outcome{}, err
 		}

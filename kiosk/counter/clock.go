@@ -56,7 +56,7 @@ func (c *Counter) Vouch(ctx context.Context, who Who, v Vouching) error {
 			id   event.PersonID
 			role event.Roles
 		}{{v.Keeper, event.Keeper}, {v.Inspector, event.Inspector}} {
-			refused, err := allowed(ctx, tx.Reader, signer.id, signer.role, tx.Clock().Today())
+			refused, err := allowed(ctx, tx.Reader, signer.id, signer.role, tx.Today())
 			if errors.Is(err, store.ErrNotFound) || err == nil && len(refused) > 0 {
 				return nil, ErrSigners
 			}

@@ -72,7 +72,7 @@ func (c *Counter) comparePlate(ctx context.Context, tx *store.Tx, who Who, o *Ou
 // compareTag judges a tag that was scanned on the sling and the end of what was
 // typed off the metal.
 func (c *Counter) compareTag(ctx context.Context, tx *store.Tx, who Who, o *Outcome, reading Reading) error {
-	refused, err := allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper, tx.Today())
+	refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -87,6 +88,20 @@ func allowed(ctx context.Context, r store.Reader, who event.PersonID, roles even
 		return []gate.Reason{gate.RoleNotAllowed}, nil
 	}
 	return nil, nil
+}
+
+// atCounter are the roles that work at the counter.
+const atCounter = event.Attendant | event.Inspector | event.Keeper
+
+// ErrRole reports an act that the person's role does not allow.
+var ErrRole = errors.New("counter: this role may not do it")
+
+func mustBe(ctx context.Context, tx *store.Tx, who Who, roles event.Roles) error {
+	codes, err := allowed(ctx, tx.Reader, who.Person, roles, tx.Today())
+	if err == nil && len(codes) > 0 {
+		err = ErrRole
+	}
+	return err
 }
 
 // PlateMatches reports whether typed is the end of the identification on the

@@ -32,7 +32,7 @@ func (c *Counter) TakeIn(ctx context.Context, who Who, reading Reading) (Outcome
 			return Outcome{Codes: f.Codes}, err
 		}
 		o := Outcome{Known: true, Sling: f.Sling, Codes: f.Codes}
-		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Clock().Today())
+		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
 		if err != nil {
 			return Outcome{}, err
 		}
@@ -168,7 +168,7 @@ func (c *Counter) Tell(ctx context.Context, who Who, rigger event.PersonID, answ
 		request = append(request, a.Sling.String(), string(f.Said), f.Note)
 	}
 	text, err := c.store.Do(ctx, who.act("tell", request...), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
-		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Clock().Today())
+		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
 		if err != nil || len(refused) > 0 {
 			return Told{Codes: refused}.encode(err)
 		}

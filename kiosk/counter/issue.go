@@ -137,7 +137,7 @@ func (c *Counter) signs(ctx context.Context, tx *store.Tx, who Who, ask Ask, o O
 	if !o.May {
 		return o, nil
 	}
-	signed, err := c.signed(ctx, tx.Reader, who, ask, tx.Clock().Today())
+	signed, err := c.signed(ctx, tx.Reader, who, ask, tx.Today())
 	if err != nil || signed {
 		return o, err
 	}

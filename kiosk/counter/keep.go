@@ -40,7 +40,7 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 			return Outcome{}, fmt.Errorf("%s: %w", what, err)
 		}
 		o = Outcome{Known: true, Sling: sling}
-		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, roles, tx.Clock().Today()); err != nil {
+		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, roles, tx.Today()); err != nil {
 			return Outcome{}, err
 		}
 		if !slices.Equal(sling.Heads, seen.Heads) {
@@ -86,7 +86,7 @@ func (c *Counter) Hold(ctx context.Context, who Who, seen Seen, reason string) (
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "hold", seen, event.Attendant|event.Inspector|event.Keeper, inUse(), plain(event.Held{Reason: reason}), reason)
+	return c.onSling(ctx, who, "hold", seen, atCounter, inUse(), plain(event.Held{Reason: reason}), reason)
 }
 
 // Release ends a hold. Only an inspector does, with a written reason.
@@ -118,12 +118,12 @@ func (c *Counter) Retire(ctx context.Context, who Who, seen Seen, reason, how st
 
 // Lose records that nobody knows where the sling is.
 func (c *Counter) Lose(ctx context.Context, who Who, seen Seen, note string) (Outcome, error) {
-	return c.onSling(ctx, who, "lose", seen, event.Attendant|event.Inspector|event.Keeper, inUse(), plain(event.Lost{Note: strings.TrimSpace(note)}), note)
+	return c.onSling(ctx, who, "lose", seen, atCounter, inUse(), plain(event.Lost{Note: strings.TrimSpace(note)}), note)
 }
 
 // FindAgain records that a lost sling turned up; it is held until looked at.
 func (c *Counter) FindAgain(ctx context.Context, who Who, seen Seen, note string) (Outcome, error) {
-	return c.onSling(ctx, who, "find", seen, event.Attendant|event.Inspector|event.Keeper, []gate.State{gate.StateLost}, plain(event.Found{Note: strings.TrimSpace(note)}), note)
+	return c.onSling(ctx, who, "find", seen, atCounter, []gate.State{gate.StateLost}, plain(event.Found{Note: strings.TrimSpace(note)}), note)
 }
 
 // Inspection is a thorough inspection as it is reported.

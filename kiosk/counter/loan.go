@@ -178,7 +178,7 @@ func (l *lending) one(ctx context.Context, line LoanLine, first *Placed, already
 		line: event.Line{Loan: l.ask.Loan, Lift: line.Lift, Countersign: l.ask.Countersign}}
 	lift, stated := l.ask.lift(line)
 	if stated {
-		f, err := l.c.find(ctx, l.tx.Reader, line.Reading, l.tx.Clock().Today())
+		f, err := l.c.find(ctx, l.tx.Reader, line.Reading, l.tx.Today())
 		if err != nil {
 			return Outcome{}, Ask{}, err
 		}

@@ -149,20 +149,6 @@ func (c *Counter) PrintPad(ctx context.Context, who Who, sheets int) (event.PadP
 // MaxSheets is how many sheets of the pad are printed at once at the most.
 const MaxSheets = 20
 
-// atCounter are the roles that work at the counter.
-const atCounter = event.Attendant | event.Inspector | event.Keeper
-
-// ErrRole reports an act that the person's role does not allow.
-var ErrRole = errors.New("counter: this role may not do it")
-
-func mustBe(ctx context.Context, tx *store.Tx, who Who, roles event.Roles) error {
-	codes, err := allowed(ctx, tx.Reader, who.Person, roles, tx.Today())
-	if err == nil && len(codes) > 0 {
-		err = ErrRole
-	}
-	return err
-}
-
 // row gives an act the key of its row on the pad, so that no row is entered twice. A
 // row that was refused was not entered: the refusal leaves no trace.
 func (w Who) row(late event.Late) Who {

@@ -138,9 +138,9 @@ func (c *Counter) SetPolicy(ctx context.Context, who Who, seen []event.Hash, p e
 }
 
 func (c *Counter) keeper(ctx context.Context, tx *store.Tx, who Who) error {
-	codes, err := allowed(ctx, tx.Reader, who.Person, event.Keeper, tx.Today())
-	if err == nil && len(codes) > 0 {
-		err = ErrNotKeeper
+	err := mustBe(ctx, tx, who, event.Keeper)
+	if errors.Is(err, ErrRole) {
+		return ErrNotKeeper
 	}
 	return err
 }

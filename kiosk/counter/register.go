@@ -31,7 +31,7 @@ func (c *Counter) Register(ctx context.Context, who Who, d event.Details) (Outco
 		return Outcome{}, fmt.Errorf("counter: register: %w", err)
 	}
 	return c.do(ctx, who.act("register", string(request)), func(ctx context.Context, tx *store.Tx) (Outcome, error) {
-		codes, err := allowed(ctx, tx.Reader, who.Person, event.Inspector|event.Keeper, tx.Clock().Today())
+		codes, err := allowed(ctx, tx.Reader, who.Person, event.Inspector|event.Keeper, tx.Today())
 		if err != nil || len(codes) > 0 {
 			return Outcome{Codes: codes}, err
 		}

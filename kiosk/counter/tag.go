@@ -38,7 +38,7 @@ func (c *Counter) Spoil(ctx context.Context, who Who, seen Seen, serial tagcode.
 			return Outcome{}, err
 		}
 	}
-	return c.onSling(ctx, who, "spoil", seen, event.Attendant|event.Inspector|event.Keeper, nil, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+	return c.onSling(ctx, who, "spoil", seen, atCounter, nil, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
 		i := slices.IndexFunc(s.Tags, func(t state.Tag) bool { return t.Serial == serial })
 		if i < 0 {
 			return nil, []gate.Reason{gate.NotNow}, nil
@@ -76,7 +76,7 @@ func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling e
 			return Outcome{Codes: f.Codes}, err
 		}
 		o := Outcome{Known: true, Sling: f.Sling}
-		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, event.Attendant|event.Inspector|event.Keeper, tx.Clock().Today()); err != nil {
+		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today()); err != nil {
 			return Outcome{}, err
 		}
 		for _, code := range f.Codes {

@@ -8,7 +8,6 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
-	"cribgate/kiosk/scan"
 	"cribgate/store"
 )
 
@@ -91,11 +90,7 @@ func (s *Server) countScanned(v *visit) error {
 	if err != nil {
 		return err
 	}
-	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
-		reading.Way = way
-	}
-	return s.countReading(v, reading, key)
+	return s.countReading(v, v.reading(), key)
 }
 
 // countPictured counts what a picture of a tag shows.
@@ -108,19 +103,12 @@ func (s *Server) countPictured(v *visit) error {
 	if err != nil {
 		return err
 	}
-	data, err := v.picture("picture")
+	text, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
-	if data == nil {
-		return &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
-	}
-	text, err := s.pictures.Read(v.r.Context(), data)
-	if problem, ok := errors.AsType[scan.Problem](err); ok {
+	if problem != 0 {
 		return s.renderCount(v, http.StatusOK, at, CountCard{Verdict: LookCloser, Words: "Not counted", Sentence: problem.Sentence(), Next: problem.Next()})
-	}
-	if err != nil {
-		return err
 	}
 	return s.countReading(v, counter.Reading{Text: text, Way: counter.Image}, key)
 }

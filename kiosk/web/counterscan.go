@@ -1,14 +1,22 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"slices"
 
 	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
-	"cribgate/kiosk/scan"
 )
+
+// reading is what a form that takes scans sent: what a hand scanner typed or a camera
+// read, or a short code that a person typed.
+func (v *visit) reading() counter.Reading {
+	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
+	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
+		reading.Way = way
+	}
+	return reading
+}
 
 // scanned takes what a hand scanner typed or a camera read, or a short code that a person typed.
 // What it leads to decides what the counter asks next.
@@ -17,10 +25,7 @@ func (s *Server) scanned(v *visit) error {
 	if err != nil {
 		return err
 	}
-	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
-		reading.Way = way
-	}
+	reading := v.reading()
 	if counter.IsBadge(reading.Text) {
 		return s.badged(v, reading.Text, reading.Way, key)
 	}
@@ -33,22 +38,15 @@ func (s *Server) pictured(v *visit) error {
 	if err != nil {
 		return err
 	}
-	data, err := v.picture("picture")
+	text, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
-	if data == nil {
-		return &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
-	}
-	text, err := s.pictures.Read(v.r.Context(), data)
-	if problem, ok := errors.AsType[scan.Problem](err); ok {
+	if problem != 0 {
 		t := s.turn(v)
 		c := t.put(card{Way: counter.Image, Problem: uint8(problem)})
 		c.hang(sight{stage: noSling}, v.wordsOf(nil))
 		return s.toCard(v, t, c)
-	}
-	if err != nil {
-		return err
 	}
 	return s.take(v, counter.Reading{Text: text, Way: counter.Image}, key)
 }

@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -12,7 +11,6 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/counter"
-	"cribgate/kiosk/scan"
 	"cribgate/store"
 )
 
@@ -118,11 +116,7 @@ func (s *Server) scannedHeap(v *visit) error {
 	if err != nil {
 		return err
 	}
-	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
-		reading.Way = way
-	}
-	return s.takeInHeap(v, reading, key)
+	return s.takeInHeap(v, v.reading(), key)
 }
 
 // picturedHeap takes in what a picture of a tag shows.
@@ -131,19 +125,12 @@ func (s *Server) picturedHeap(v *visit) error {
 	if err != nil {
 		return err
 	}
-	data, err := v.picture("picture")
+	text, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
-	if data == nil {
-		return &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
-	}
-	text, err := s.pictures.Read(v.r.Context(), data)
-	if problem, ok := errors.AsType[scan.Problem](err); ok {
+	if problem != 0 {
 		return s.listScan(v, aScan{Mark: "picture", Bad: uint8(problem)})
-	}
-	if err != nil {
-		return err
 	}
 	return s.takeInHeap(v, counter.Reading{Text: text, Way: counter.Image}, key)
 }

@@ -159,15 +159,7 @@ func (s *Server) renderCheck(v *visit, status int, sling state.Sling, p *CheckPa
 
 // check records what was seen when a sling was looked at.
 func (s *Server) check(v *visit) error {
-	sling, err := s.findSling(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	heads, err := parseHeads(v.raw("heads"))
+	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}
@@ -195,10 +187,7 @@ func (s *Server) scannedCheck(v *visit) error {
 	if err != nil {
 		return err
 	}
-	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
-		reading.Way = way
-	}
+	reading := v.reading()
 	found, err := s.Counter.Find(v.r.Context(), reading)
 	if err != nil {
 		return err

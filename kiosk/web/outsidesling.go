@@ -201,15 +201,7 @@ func (s *Server) recallAway(v *visit) error {
 // actAway reads what every form of the page carries, lets do act, and shows the
 // sling again.
 func (s *Server) actAway(v *visit, name, done string, do doing) error {
-	sling, err := s.findSling(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	heads, err := parseHeads(v.raw("heads"))
+	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
@@ -32,4 +33,21 @@ func (v *visit) picture(field string) ([]byte, error) {
 		return nil, fmt.Errorf("web: read a picture: %w", err)
 	}
 	return data, nil
+}
+
+// readTag reads the symbol in the picture that a form sent. What is wrong with the
+// picture is a problem, for the page to tell; that none was chosen is an error.
+func (s *Server) readTag(v *visit) (text string, problem scan.Problem, err error) {
+	data, err := v.picture("picture")
+	if err != nil {
+		return "", 0, err
+	}
+	if data == nil {
+		return "", 0, &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
+	}
+	text, err = s.pictures.Read(v.r.Context(), data)
+	if problem, ok := errors.AsType[scan.Problem](err); ok {
+		return "", problem, nil
+	}
+	return text, 0, err
 }

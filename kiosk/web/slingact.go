@@ -46,18 +46,23 @@ func (was sent) complaint(act, name string) string {
 // An act of the page, as the register does it.
 type doing func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error)
 
+// slingForm reads what every form about one sling carries: which sling it is, the
+// form's key, and the newest entries of its story that the page showed.
+func (s *Server) slingForm(v *visit) (sling state.Sling, key string, heads []event.Hash, err error) {
+	if sling, err = s.findSling(v); err != nil {
+		return state.Sling{}, "", nil, err
+	}
+	if key, err = v.key(); err != nil {
+		return state.Sling{}, "", nil, err
+	}
+	heads, err = parseHeads(v.raw("heads"))
+	return sling, key, heads, err
+}
+
 // act reads what every form of a sling's page carries, lets do act, and shows the
 // sling again: with a notice, or with the form as it was and what is wrong.
 func (s *Server) actOnSling(v *visit, name, done string, do doing) error {
-	sling, err := s.findSling(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	heads, err := parseHeads(v.raw("heads"))
+	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}

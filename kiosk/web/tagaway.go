@@ -48,15 +48,7 @@ func spoiltOptions(on string) []Option {
 
 // throwTag throws a printed tag away that is on no sling.
 func (s *Server) throwTag(v *visit) error {
-	sling, err := s.findSling(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	heads, err := parseHeads(v.raw("heads"))
+	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}

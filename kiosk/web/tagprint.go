@@ -22,15 +22,7 @@ import (
 // printTag records the sling's next tag, which then can be had as a file until it
 // is confirmed.
 func (s *Server) printTag(v *visit) error {
-	sling, err := s.findSling(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	heads, err := parseHeads(v.raw("heads"))
+	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}
