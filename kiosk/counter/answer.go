@@ -33,11 +33,7 @@ func (o Outcome) encode() ([]byte, error) {
 	w.Bool("ask_plate", o.AskPlate)
 	w.Bool("ask_seat", o.AskSeat)
 	w.Bool("ask_sign", o.AskSign)
-	w.List("codes")
-	for _, r := range o.Codes {
-		w.ItemStr(r.String())
-	}
-	w.End()
+	writeCodes(&w, o.Codes)
 	question := ""
 	if o.Asked {
 		q, _, err := o.lines()
@@ -56,6 +52,26 @@ func (o Outcome) encode() ([]byte, error) {
 	w.Int("at", o.At)
 	w.End()
 	return w.Bytes()
+}
+
+// writeCodes and readCodes keep reasons with a stored answer.
+func writeCodes(w *strict.Writer, codes []gate.Reason) {
+	w.List("codes")
+	for _, r := range codes {
+		w.ItemStr(r.String())
+	}
+	w.End()
+}
+
+func readCodes(f *strict.Object) (codes []gate.Reason) {
+	for _, code := range f.Strs("codes") {
+		reason, err := gate.ParseReason(code)
+		if err != nil {
+			f.Fail("codes", "unknown reason %q", code)
+		}
+		codes = append(codes, reason)
+	}
+	return codes
 }
 
 // told gives the outcome of an act that was done. Where it cannot be read, nobody
@@ -81,13 +97,7 @@ func readOutcome(ctx context.Context, r store.Reader, v strict.Value) (Outcome, 
 	var err error
 	f := strict.Open("answer", v)
 	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), AskSeat: f.OptBool("ask_seat", false), AskSign: f.OptBool("ask_sign", false), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
-	for _, code := range f.Strs("codes") {
-		reason, err := gate.ParseReason(code)
-		if err != nil {
-			f.Fail("codes", "unknown reason %q", code)
-		}
-		o.Codes = append(o.Codes, reason)
-	}
+	o.Codes = readCodes(f)
 	question, sling := f.Str("question"), f.Str("sling")
 	if err := f.Done(); err != nil {
 		return Outcome{}, fmt.Errorf("counter: a stored answer: %w", err)

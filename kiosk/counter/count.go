@@ -198,11 +198,7 @@ func (n Counted) encode() ([]byte, error) {
 		id = n.Sling.ID.String()
 	}
 	w.Str("sling", id)
-	w.List("codes")
-	for _, r := range n.Codes {
-		w.ItemStr(r.String())
-	}
-	w.End()
+	writeCodes(&w, n.Codes)
 	w.Bool("counts", n.Counts)
 	w.Bool("again", n.Again)
 	w.Bool("over", n.Over)
@@ -219,13 +215,7 @@ func decodeCounted(ctx context.Context, r store.Reader, text []byte) (Counted, e
 	f := strict.Open("answer", v)
 	n := Counted{Counts: f.Bool("counts"), Again: f.Bool("again"), Over: f.Bool("over"), Place: f.Str("place")}
 	sling := f.Str("sling")
-	for _, code := range f.Strs("codes") {
-		reason, err := gate.ParseReason(code)
-		if err != nil {
-			f.Fail("codes", "unknown reason %q", code)
-		}
-		n.Codes = append(n.Codes, reason)
-	}
+	n.Codes = readCodes(f)
 	if err := f.Done(); err != nil {
 		return Counted{}, fmt.Errorf("a stored answer: %w", err)
 	}

@@ -3,7 +3,6 @@ package counter
 import (
 	"fmt"
 
-	"cribgate/core/gate"
 	"cribgate/core/strict"
 	"cribgate/store"
 )
@@ -20,11 +19,7 @@ func (t Told) encode(err error) ([]byte, error) {
 	w.Begin()
 	w.Int("slings", int64(t.Slings))
 	w.Int("held", int64(t.Held))
-	w.List("codes")
-	for _, r := range t.Codes {
-		w.ItemStr(r.String())
-	}
-	w.End()
+	writeCodes(&w, t.Codes)
 	w.End()
 	return w.Bytes()
 }
@@ -37,13 +32,7 @@ func decodeTold(text []byte) (Told, error) {
 	}
 	f := strict.Open("answer", v)
 	t := Told{Slings: int(f.Int("slings", 0, mostTold)), Held: int(f.Int("held", 0, mostTold))}
-	for _, code := range f.Strs("codes") {
-		reason, err := gate.ParseReason(code)
-		if err != nil {
-			f.Fail("codes", "unknown reason %q", code)
-		}
-		t.Codes = append(t.Codes, reason)
-	}
+	t.Codes = readCodes(f)
 	if err := f.Done(); err != nil {
 		return Told{}, fmt.Errorf("%w: it was done, and then: counter: a stored answer: %w", store.ErrUnknownOutcome, err)
 	}

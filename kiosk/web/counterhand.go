@@ -193,16 +193,9 @@ func (s *Server) issue(v *visit) error {
 	if asked || err != nil {
 		return err
 	}
-	ask, err := v.loanOf(t, cards, sights, key)
-	if err != nil {
-		return err
-	}
+	ask := loanOf(cards, sights, key)
 	ask.Countersign = signed
-	way := counter.Program
-	if len(cards) > 0 {
-		way = newest.Way
-	}
-	out, err := s.Counter.IssueLoan(v.r.Context(), v.by(way, key), ask)
+	out, err := s.Counter.IssueLoan(v.r.Context(), v.by(newest.Way, key), ask)
 	if err != nil {
 		return cannotAsk(err)
 	}
@@ -211,7 +204,7 @@ func (s *Server) issue(v *visit) error {
 
 // loanOf puts together what the counter is asked about the cards. The loan is named
 // after the key of the form, so that asking again is about the same loan.
-func (v *visit) loanOf(t *turn, cards []*card, sights []sight, key string) (counter.LoanAsk, error) {
+func loanOf(cards []*card, sights []sight, key string) counter.LoanAsk {
 	sum := sha256.Sum256([]byte("loan\x00" + key))
 	ask := counter.LoanAsk{Loan: event.LoanID(sum[:16]), Rigger: sights[0].ask.Rigger}
 	lifts := map[int]int{}
@@ -230,7 +223,7 @@ func (v *visit) loanOf(t *turn, cards []*card, sights []sight, key string) (coun
 		}
 		ask.Lines = append(ask.Lines, line)
 	}
-	return ask, nil
+	return ask
 }
 
 // handed keeps what became of each card, and leads to the newest that stays, or to
