@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"database/sql"
 	"encoding/binary"
-	"errors"
 	"fmt"
 
 	"cribgate/core/event"
@@ -39,7 +37,7 @@ func (a answer) made() [32]byte {
 }
 
 // scan reads a row of the columns that sqlAnswered names.
-func (a *answer) scan(row interface{ Scan(...any) error }) error {
+func (a *answer) scan(row cells) error {
 	var hash []byte
 	if err := row.Scan(&a.key, &a.request, &a.text, &a.at, &a.sum, &hash); err != nil {
 		return err
@@ -72,17 +70,20 @@ func (r Reader) Answered(ctx context.Context, key string) (text []byte, known bo
 }
 
 func (r Reader) answered(ctx context.Context, key string) (a answer, known bool, err error) {
-	err = a.scan(r.q.QueryRowContext(ctx, sqlAnswered, key))
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
-		return answer{}, false, nil
-	case err != nil:
-		return answer{}, false, fmt.Errorf("store: look the key up: %w", explain(err))
+	err = each(ctx, r.q, func(rows cells) error {
+		known = true
+		if err := a.scan(rows); err != nil {
+			return err
+		}
+		if err := a.check(); err != nil {
+			return fmt.Errorf("%w: %w", ErrDamaged, err)
+		}
+		return nil
+	}, sqlAnswered, key)
+	if err != nil {
+		return answer{}, false, fmt.Errorf("store: look the key up: %w", err)
 	}
-	if err := a.check(); err != nil {
-		return answer{}, false, fmt.Errorf("%w: %w", ErrDamaged, err)
-	}
-	return a, true, nil
+	return a, known, nil
 }
 
 // before gives what was answered under the key of an act before.
@@ -117,7 +118,7 @@ func (tx *Tx) answer(ctx context.Context, text []byte) error {
 func (v *verifier) compareAnswers(ctx context.Context, r Reader) error {
 	for last := ""; ; {
 		n := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			n++
 			var a answer
 			if err := a.scan(rows); err != nil {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"math"
 	"slices"
@@ -16,7 +15,7 @@ type drawnRow struct {
 	loan   string
 	sling  string
 	rigger string
-	stated bool // for which lift
+	stated flag // for which lift
 }
 
 // drawnOf gives the row of an event, false for one that hands out nothing within
@@ -26,7 +25,7 @@ func drawnOf(pos int64, s event.Subject, b event.Body) (drawnRow, bool) {
 	if !ok || s.Kind() != event.OfSling || i.Line.Loan.IsZero() {
 		return drawnRow{}, false
 	}
-	return drawnRow{pos, i.Line.Loan.String(), s.Sling().String(), i.Rigger.String(), i.Line.Lift > 0}, true
+	return drawnRow{pos, i.Line.Loan.String(), s.Sling().String(), i.Rigger.String(), flagOf(i.Line.Lift > 0)}, true
 }
 
 func (p *present) writeDrawn(ctx context.Context, d drawnRow) error {
@@ -64,16 +63,19 @@ func (r Reader) ShiftGear(ctx context.Context, before int64, limit int) ([]Recor
 func (r Reader) LoansOf(ctx context.Context, rigger event.PersonID, limit int) (loans []event.LoanID, err error) {
 	for before := int64(math.MaxInt64); len(loans) < limit; {
 		n := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			var text string
 			if err := rows.Scan(&text, &before); err != nil {
 				return err
 			}
 			id, err := event.ParseLoanID(text)
-			if n++; err == nil && !slices.Contains(loans, id) && len(loans) < limit {
+			if err != nil {
+				return fmt.Errorf("%w: %w", ErrDamaged, err)
+			}
+			if n++; !slices.Contains(loans, id) && len(loans) < limit {
 				loans = append(loans, id)
 			}
-			return err
+			return nil
 		}, sqlLoansOf, rigger.String(), before, batch)
 		if err != nil {
 			return nil, fmt.Errorf("store: loans of %s: %w", rigger, err)
@@ -88,7 +90,7 @@ func (r Reader) LoansOf(ctx context.Context, rigger event.PersonID, limit int) (
 // LastDrawn gives the position at which something last went out to a rigger within a
 // loan, 0 where nothing has.
 func (r Reader) LastDrawn(ctx context.Context, rigger event.PersonID) (at int64, err error) {
-	if err := each(ctx, r.q, func(rows *sql.Rows) error {
+	if err := each(ctx, r.q, func(rows cells) error {
 		var loan string
 		return rows.Scan(&loan, &at)
 	}, sqlLoansOf, rigger.String(), int64(math.MaxInt64), 1); err != nil {
@@ -98,7 +100,7 @@ func (r Reader) LastDrawn(ctx context.Context, rigger event.PersonID) (at int64,
 }
 
 func (r Reader) walkDrawn(ctx context.Context, after, to int64, f func(drawnRow) error) error {
-	return each(ctx, r.q, func(rows *sql.Rows) error {
+	return each(ctx, r.q, func(rows cells) error {
 		var d drawnRow
 		if err := rows.Scan(&d.pos, &d.loan, &d.sling, &d.rigger, &d.stated); err != nil {
 			return err

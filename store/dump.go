@@ -46,7 +46,7 @@ func (r Reader) snapshot(ctx context.Context, f func(r Reader) error) (err error
 }
 
 func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
-	err := each(ctx, r.q, func(rows *sql.Rows) error {
+	err := each(ctx, r.q, func(rows cells) error {
 		var n int64
 		var text []byte
 		if err := rows.Scan(&n, &text); err != nil {
@@ -66,7 +66,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 		return err
 	}
 	err = r.walkSlings(ctx, func(n int64, c columns, t want, m marks, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %t %q %q %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, m.owes, m.doubled, m.seen, m.seenAt, text); err != nil {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %s %q %q %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, m.owes, m.doubled, m.seen, m.seenAt, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -89,7 +89,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 		return err
 	}
 	err = r.walkDrawn(ctx, math.MinInt64, math.MaxInt64, func(d drawnRow) error {
-		_, err := fmt.Fprintf(w, "drawn %d %s %s %s %t\n", d.pos, d.loan, d.sling, d.rigger, d.stated)
+		_, err := fmt.Fprintf(w, "drawn %d %s %s %s %s\n", d.pos, d.loan, d.sling, d.rigger, d.stated)
 		return err
 	})
 	if err != nil {
@@ -110,7 +110,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 func (r Reader) walkPeople(ctx context.Context, f func(id, name string, text []byte) error) error {
 	for last := ""; ; {
 		n := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			n++
 			var name string
 			var text []byte
@@ -128,7 +128,7 @@ func (r Reader) walkPeople(ctx context.Context, f func(id, name string, text []b
 func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w want, m marks, text []byte) error) error {
 	for last := ""; ; {
 		count := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			count++
 			var n int64
 			var c columns
@@ -152,20 +152,20 @@ type wordRow struct{ word, ident, id string }
 
 // derived gives the rows by which the sling of row n is searched.
 func (r Reader) derived(ctx context.Context, n int64) (tags []tagRow, words []wordRow, err error) {
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var t tagRow
 		var digest []byte
 		if err := rows.Scan(&digest, &t.serial, &t.part, &t.number, &t.ident, &t.stock, &t.stands, &t.day); err != nil {
 			return err
 		}
-		copy(t.digest[:], digest)
+		t.digest = digestOf(digest)
 		tags = append(tags, t)
 		return nil
 	}, sqlTagsOf, n)
 	if err != nil {
 		return nil, nil, err
 	}
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var v wordRow
 		if err := rows.Scan(&v.word, &v.ident, &v.id); err != nil {
 			return err

@@ -284,7 +284,7 @@ func (r Reader) Erasures(ctx context.Context) (list []Erasure, err error) {
 func (r Reader) eachErased(ctx context.Context, f func(e Erasure, told int64) error) error {
 	for at := int64(0); ; {
 		n := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			var e Erasure
 			var told int64
 			var hash []byte

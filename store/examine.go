@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 
@@ -23,7 +22,7 @@ func Examine(ctx context.Context, path string) ([]string, error) {
 		found = append(found, cut)
 	}
 	db := sqlite.OpenTorn(path)
-	err = each(ctx, db, func(rows *sql.Rows) error {
+	err = each(ctx, db, func(rows cells) error {
 		var text string
 		if err := rows.Scan(&text); err != nil {
 			return err

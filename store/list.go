@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"fmt"
 	"regexp"
 	"slices"
@@ -74,7 +73,7 @@ func (r Reader) List(ctx context.Context, q Query) (page []state.Sling, next str
 		if s.from > from.ident {
 			from = hit{ident: s.from}
 		}
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			var h hit
 			if err := rows.Scan(&h.place, &h.ident, &h.id, &h.text); err != nil {
 				return err

@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"fmt"
 	"slices"
 	"strings"
@@ -96,7 +95,7 @@ func (r Reader) SeenAt(ctx context.Context, count event.CountID, at PlaceKey) ([
 func beyond(at PlaceKey) string { return string(at) + "\U0010FFFF\U0010FFFF" }
 
 func (r Reader) pegs(ctx context.Context, query string, args ...any) (list []Peg, err error) {
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var p Peg
 		var id, stands, seen string
 		if err := rows.Scan(&id, &p.Ident, &stands, &p.Place, &seen, &p.SeenAt); err != nil {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"cribgate/core/event"
@@ -92,7 +93,7 @@ func (r Reader) People(ctx context.Context) ([]state.Person, error) {
 	name, id := "", ""
 	for {
 		n := 0
-		err := each(ctx, r.q, func(rows *sql.Rows) error {
+		err := each(ctx, r.q, func(rows cells) error {
 			var text []byte
 			if err := rows.Scan(&name, &id, &text); err != nil {
 				return err
@@ -176,7 +177,7 @@ func (r Reader) SlingsByNumber(ctx context.Context, n tagcode.Number) ([]state.S
 
 func (r Reader) slings(ctx context.Context, what, query string, args ...any) ([]state.Sling, error) {
 	var list []state.Sling
-	err := each(ctx, r.q, func(rows *sql.Rows) error {
+	err := each(ctx, r.q, func(rows cells) error {
 		var n int64
 		var text []byte
 		if err := rows.Scan(&n, &text); err != nil {
@@ -200,9 +201,9 @@ func (r Reader) Count(ctx context.Context) (map[gate.State]int, error) {
 	counts := make(map[gate.State]int, len(stands))
 	for _, st := range stands {
 		var n int
-		err := r.q.QueryRowContext(ctx, sqlTally, st.String()).Scan(&n)
-		if err != nil && !errors.Is(err, sql.ErrNoRows) {
-			return nil, fmt.Errorf("store: count slings: %w", explain(err))
+		err := each(ctx, r.q, func(rows cells) error { return rows.Scan(&n) }, sqlTally, st.String())
+		if err != nil {
+			return nil, fmt.Errorf("store: count slings: %w", err)
 		}
 		counts[st] = n
 	}
@@ -254,7 +255,7 @@ const batch = 1000
 // one reads the one row that a query finds, and its number.
 func one[T any](ctx context.Context, q querier, what string, decode func([]byte) (T, error), query string, args ...any) (v T, n int64, err error) {
 	found := 0
-	err = each(ctx, q, func(rows *sql.Rows) error {
+	err = each(ctx, q, func(rows cells) error {
 		found++
 		var text []byte
 		if err := rows.Scan(&n, &text); err != nil {
@@ -276,15 +277,39 @@ func one[T any](ctx context.Context, q querier, what string, decode func([]byte)
 	return v, n, nil
 }
 
+// cells is the row that a query is at.
+type cells struct{ rows *sql.Rows }
+
+// Scan reads the row, as that of [sql.Rows] does. SQLite holds every column to its
+// type, so what does not fit was put there by something else.
+func (c cells) Scan(to ...any) error {
+	err := c.rows.Scan(to...)
+	if err == nil || c.rows.Err() != nil { // the query has ended meanwhile
+		return err
+	}
+	names, err := c.rows.Columns()
+	if err != nil {
+		return err
+	}
+	for i := range min(len(names), len(to)) {
+		alone := slices.Repeat([]any{new(any)}, len(names))
+		alone[i] = to[i]
+		if c.rows.Scan(alone...) != nil {
+			return fmt.Errorf("%w: a row has a %s that is none", ErrDamaged, names[i])
+		}
+	}
+	return fmt.Errorf("store: %d columns are not the %d that were asked for", len(names), len(to))
+}
+
 // each calls f for every row of a query.
-func each(ctx context.Context, q querier, f func(rows *sql.Rows) error, query string, args ...any) error {
+func each(ctx context.Context, q querier, f func(rows cells) error, query string, args ...any) error {
 	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return explain(err)
 	}
 	defer rows.Close()
 	for rows.Next() {
-		if err := f(rows); err != nil {
+		if err := f(cells{rows}); err != nil {
 			return explain(err)
 		}
 	}
@@ -293,7 +318,7 @@ func each(ctx context.Context, q querier, f func(rows *sql.Rows) error, query st
 
 // eachRow calls f for every row of the log that a query finds.
 func eachRow(ctx context.Context, q querier, f func(w row) error, query string, args ...any) error {
-	return each(ctx, q, func(rows *sql.Rows) error {
+	return each(ctx, q, func(rows cells) error {
 		var w row
 		if err := rows.Scan(&w.pos, &w.hash, &w.subject, &w.envelope, &w.salt, &w.body); err != nil {
 			return err

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strconv"
 
 	"cribgate/core/gate"
 	"cribgate/core/state"
@@ -126,14 +127,34 @@ func columnsOf(s state.Sling) columns {
 	return c
 }
 
+// flag is a column of 0 and 1, and tells what else is in it.
+type flag int64
+
+func flagOf(b bool) flag {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (f flag) String() string {
+	switch f {
+	case 0:
+		return "false"
+	case 1:
+		return "true"
+	}
+	return strconv.FormatInt(int64(f), 10)
+}
+
 // want is by what slings are found that are to get a new tag.
 type want struct {
-	wants bool
+	wants flag
 	stock string // of the last tag
 }
 
 func wantOf(s state.Sling) want {
-	w := want{wants: s.Wants() != 0}
+	w := want{wants: flagOf(s.Wants() != 0)}
 	if n := len(s.Tags); n > 0 {
 		w.stock = s.Tags[n-1].Stock
 	}
@@ -166,6 +187,15 @@ type tagRow struct {
 	number       int64 // under the tag's own key
 	ident, stock string
 	stands, day  string // of one that waits or was thrown away
+}
+
+// digestOf gives the digest that a tag is kept by; zero, which is none of a tag,
+// where it is not as long as one.
+func digestOf(b []byte) (d [32]byte) {
+	if len(b) == len(d) {
+		d = [32]byte(b)
+	}
+	return d
 }
 
 // How a tag stands in its row.

@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"fmt"
 	"strconv"
 	"strings"
@@ -132,7 +131,7 @@ func (r Reader) Tags(ctx context.Context, q TagQuery) (page []SlingTag, next str
 		args = append(args, q.Stock)
 	}
 	var last tagHit
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var hit tagHit
 		var digest, text []byte
 		if err := rows.Scan(&hit.day, &hit.ident, &hit.serial, &digest, &text); err != nil {
@@ -143,7 +142,7 @@ func (r Reader) Tags(ctx context.Context, q TagQuery) (page []SlingTag, next str
 			return nil
 		}
 		last = hit
-		t, err := slingTag(text, tagcode.Serial(hit.serial), [32]byte(digest))
+		t, err := slingTag(text, tagcode.Serial(hit.serial), digestOf(digest))
 		page = append(page, t)
 		return err
 	}, query, args...)

@@ -76,7 +76,7 @@ func readLines(t *testing.T, db *sql.DB) (log []line) {
 }
 
 // unguarded changes a register's file with the guards that are in it taken off
-// meanwhile.
+// meanwhile, and with columns that hold whatever is put into them.
 func unguarded(t *testing.T, path string, f func(db *sql.DB)) {
 	t.Helper()
 	db, err := sql.Open("sqlite3", path)
@@ -101,8 +101,12 @@ func unguarded(t *testing.T, path string, f func(db *sql.DB)) {
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil || len(off) == 0 {
 		t.Fatalf("%d guards, %v", len(off), err)
 	}
+	const lax = "replace(replace(replace(sql, ' STRICT, ', ' '), ' STRICT', ''), ' NOT NULL', '')"
 	execAll(t, db, off...)
+	execAll(t, db, "CREATE TEMP TABLE were AS SELECT name, sql FROM sqlite_schema WHERE type = 'table'", "PRAGMA writable_schema = ON",
+		"UPDATE sqlite_schema SET sql = "+lax+" WHERE type = 'table'", "PRAGMA writable_schema = RESET")
 	f(db)
+	execAll(t, db, "PRAGMA writable_schema = ON", "UPDATE sqlite_schema SET sql = were.sql FROM temp.were WHERE were.name = sqlite_schema.name AND type = 'table'", "PRAGMA writable_schema = RESET")
 	execAll(t, db, on...)
 }
 
@@ -337,18 +341,23 @@ func pair(r *rand.Rand, i, n int) (int, int) {
 func firstBreak(t *testing.T, path string) (at int64, found, refused bool) {
 	t.Helper()
 	breaks := check(t, path)
+	if len(breaks) == 0 {
+		return 0, false, refuses(t, path)
+	}
+	return breaks[0].At, true, refuses(t, path)
+}
+
+// refuses tells whether Open refuses a register as damaged.
+func refuses(t *testing.T, path string) bool {
+	t.Helper()
 	s, err := store.Open(t.Context(), path, store.Options{})
 	if err == nil {
-		if err := s.Close(); err != nil {
-			t.Fatal(err)
-		}
-	} else if !errors.Is(err, store.ErrDamaged) {
+		err = s.Close()
+	}
+	if err != nil && !errors.Is(err, store.ErrDamaged) {
 		t.Fatal(err)
 	}
-	if len(breaks) == 0 {
-		return 0, false, err != nil
-	}
-	return breaks[0].At, true, err != nil
+	return err != nil
 }
 
 // Whatever is changed in a log without chaining everything after it again is

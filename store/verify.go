@@ -154,7 +154,7 @@ func (f *fileCheck) say(text string) {
 }
 
 func (f *fileCheck) look(ctx context.Context, q querier) error {
-	return each(ctx, q, func(rows *sql.Rows) error {
+	return each(ctx, q, func(rows cells) error {
 		var text string
 		if err := rows.Scan(&text); err != nil {
 			return err

@@ -104,7 +104,7 @@ func (v *verifier) compareSlings(ctx context.Context, r Reader) error {
 }
 
 func (v *verifier) compareTally(ctx context.Context, r Reader, counts map[string]int) error {
-	err := each(ctx, r.q, func(rows *sql.Rows) error {
+	err := each(ctx, r.q, func(rows cells) error {
 		var stands string
 		var n int
 		if err := rows.Scan(&stands, &n); err != nil {

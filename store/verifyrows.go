@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
-	"fmt"
 	"math"
 	"slices"
 )
@@ -46,7 +45,7 @@ func (r Reader) rowsOfSlings(ctx context.Context, f func(slingRows) error, stray
 
 func (r Reader) someSlings(ctx context.Context, after int64, stray func(table string, n int64)) ([]slingRows, error) {
 	list := make([]slingRows, 0, stride)
-	err := each(ctx, r.q, func(rows *sql.Rows) error {
+	err := each(ctx, r.q, func(rows cells) error {
 		var s slingRows
 		err := rows.Scan(&s.n, &s.c.id, &s.c.ident, &s.c.number, &s.c.place, &s.c.stands, &s.c.due, &s.c.inspected, &s.c.holder, &s.c.compared, &s.w.wants, &s.w.stock, &s.m.owes, &s.m.doubled, &s.m.seen, &s.m.seenAt, &s.text)
 		list = append(list, s)
@@ -66,16 +65,14 @@ func (r Reader) someSlings(ctx context.Context, after int64, stray func(table st
 		stray(table, n)
 		return new(slingRows)
 	}
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var n int64
 		var t tagRow
 		var digest sql.RawBytes
 		if err := rows.Scan(&n, &digest, &t.serial, &t.part, &t.number, &t.ident, &t.stock, &t.stands, &t.day); err != nil {
 			return err
 		}
-		if copy(t.digest[:], digest) != len(digest) || len(digest) != len(t.digest) {
-			return fmt.Errorf("%w: a tag is kept by a digest of %d bytes", ErrDamaged, len(digest))
-		}
+		t.digest = digestOf(digest)
 		s := of("tag", n)
 		s.tags = append(s.tags, t)
 		return nil
@@ -83,7 +80,7 @@ func (r Reader) someSlings(ctx context.Context, after int64, stray func(table st
 	if err != nil {
 		return nil, err
 	}
-	err = each(ctx, r.q, func(rows *sql.Rows) error {
+	err = each(ctx, r.q, func(rows cells) error {
 		var n int64
 		var w wordRow
 		if err := rows.Scan(&n, &w.word, &w.ident, &w.id); err != nil {

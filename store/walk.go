@@ -116,7 +116,7 @@ func (s *stretch) read(ctx context.Context, r Reader, after int64) error {
 		return err
 	}
 	var hash, subject, envelope, salt, body sql.RawBytes
-	return each(context.WithoutCancel(ctx), r.q, func(rows *sql.Rows) error {
+	return each(context.WithoutCancel(ctx), r.q, func(rows cells) error {
 		s.rows = append(s.rows, checked{})
 		n := len(s.rows) - 1
 		w := &s.rows[n].row

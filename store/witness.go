@@ -180,7 +180,7 @@ func (c *CopyWitness) fill(ctx context.Context) error {
 	}
 	c.rows = make([]copied, 0, stride)
 	var envelope sql.RawBytes
-	err := each(ctx, c.db.Read, func(rows *sql.Rows) error {
+	err := each(ctx, c.db.Read, func(rows cells) error {
 		if err := rows.Scan(&c.last, &envelope); err != nil {
 			return err
 		}
