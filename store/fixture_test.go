@@ -193,6 +193,12 @@ func writeFixture(t *testing.T, dir string) {
 	add(8, event.TakenIn{From: keeper})
 	add(8, event.Checked{Said: event.Nothing, Note: "n"})
 	add(8, event.Told{From: keeper, Said: event.NotKnown, Note: "n"})
+	looked := []event.Answered{{Question: "rating-tag", Is: event.IsWell}, {Question: "legs", Is: event.IsDoubt}}
+	add(7, event.Checked{Said: event.NotKnown, Answers: looked, Photo: event.Photo{7}})
+	add(7, event.Released{Reason: "looked at"})
+	add(7, event.Issued{Rigger: keeper, Serial: 1, Line: event.Line{Loan: event.LoanID{9}}})
+	add(7, event.Returned{From: keeper, Said: event.Nothing, Answers: looked[:1], Owes: true})
+	add(7, event.Told{From: keeper, Said: event.Nothing, Answers: []event.Answered{{Question: "happened", Is: event.IsWell}}})
 	add(8, event.Moved{Place: "C-03"})
 	crib, err := s.Crib(t.Context())
 	if err != nil {

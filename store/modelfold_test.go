@@ -252,6 +252,9 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		home("in")
 		says(b.Said)
 		s.doubled = s.doubled || b.Doubled
+		if b.Owes {
+			s.owes = b.From
+		}
 	case event.TakenIn:
 		ok = is("in", "out", "lost")
 		s.waits = s.waits || s.stands == "lost"

@@ -127,9 +127,15 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindTakenIn, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
 		return event.TakenIn{From: m.m.now.slings[slingOf(n)].holder}
 	}},
-	{event.KindChecked, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Checked{Said: said(r), Note: "n"} }},
+	{event.KindChecked, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		b := event.Checked{Said: said(r), Note: "n"}
+		b.Answers = answered(r, b.Said)
+		return b
+	}},
 	{event.KindTold, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
-		return event.Told{From: rapid.SampledFrom([]event.PersonID{m.m.now.slings[slingOf(n)].owes, {3}}).Draw(r, "from"), Said: said(r), Note: "n"}
+		b := event.Told{From: rapid.SampledFrom([]event.PersonID{m.m.now.slings[slingOf(n)].owes, {3}}).Draw(r, "from"), Said: said(r), Note: "n"}
+		b.Answers = answered(r, b.Said)
+		return b
 	}},
 	{event.KindSeen, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Seen{Count: counted(r), Place: place(r)} }},
 	{event.KindMoved, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.Moved{Place: place(r)} }},
@@ -137,7 +143,9 @@ var kindRows = []kindRow{ // those of slings last
 		return event.Refused{Rigger: m.keeper, Reasons: rapid.SampledFrom([][]string{nil, {"overdue"}, {"overdue", "held"}}).Draw(r, "reasons")}
 	}},
 	{event.KindReturned, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
-		return event.Returned{From: m.keeper, Said: said(r), Note: "n", Doubled: rapid.IntRange(0, 3).Draw(r, "doubled") == 0}
+		b := event.Returned{From: m.keeper, Said: said(r), Note: "n", Doubled: rapid.IntRange(0, 3).Draw(r, "doubled") == 0, Owes: rapid.Bool().Draw(r, "owes")}
+		b.Answers = answered(r, b.Said)
+		return b
 	}},
 	{event.KindHeld, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Held{Reason: "a nick"} }},
 	{event.KindReleased, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Released{Reason: "looked at"} }},
@@ -173,6 +181,12 @@ func details(r *rapid.T, n int) event.Details {
 
 func said(r *rapid.T) event.Said {
 	return rapid.SampledFrom([]event.Said{event.Nothing, event.Nothing, event.Something, event.NotKnown}).Draw(r, "said")
+}
+
+// answered are answers of which said makes light of none, often no answers at all.
+func answered(r *rapid.T, said event.Said) []event.Answered {
+	list := []event.Answered{{Question: "rating-tag", Is: event.IsWell}, {Question: "legs", Is: said.Is()}}
+	return list[:rapid.IntRange(0, 2).Draw(r, "answers")]
 }
 
 func counted(r *rapid.T) event.CountID { return event.CountID{rapid.ByteRange(1, 2).Draw(r, "count")} }

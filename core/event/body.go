@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 
 	"cribgate/core/strict"
 )
@@ -95,7 +96,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindCompared:   {func(o *strict.Object) Body { return readCompared(o) }},
 	KindIssued:     twice(func(o *strict.Object) Body { return readIssued(o) }),
 	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},
-	KindReturned:   twice(func(o *strict.Object) Body { return readReturned(o) }),
+	KindReturned:   grown(3, func(o *strict.Object) Body { return readReturned(o) }),
 	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},
 	KindReleased:   {func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} }},
 	KindInspected:  {func(o *strict.Object) Body { return readInspected(o) }},
@@ -113,8 +114,8 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindPlaced:       {func(o *strict.Object) Body { return readPlaced(o) }},
 	KindRecalled:     {func(o *strict.Object) Body { return readRecalled(o) }},
 	KindTakenIn:      {func(o *strict.Object) Body { return readTakenIn(o) }},
-	KindChecked:      {func(o *strict.Object) Body { return readChecked(o) }},
-	KindTold:         {func(o *strict.Object) Body { return readTold(o) }},
+	KindChecked:      twice(func(o *strict.Object) Body { return readChecked(o) }),
+	KindTold:         twice(func(o *strict.Object) Body { return readTold(o) }),
 	KindSeen:         {func(o *strict.Object) Body { return readSeen(o) }},
 	KindMoved:        {func(o *strict.Object) Body { return Moved{Place: o.Str("place")} }},
 }
@@ -122,8 +123,11 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 // twice is a kind whose second schema has members that the first has not: they are
 // written only where they say something, and Decode takes them under no other
 // number than the one that they bring.
-func twice(read func(o *strict.Object) Body) []func(o *strict.Object) Body {
-	return []func(o *strict.Object) Body{read, read}
+func twice(read func(o *strict.Object) Body) []func(o *strict.Object) Body { return grown(2, read) }
+
+// grown is a kind that has grown so to its n-th schema.
+func grown(n int, read func(o *strict.Object) Body) []func(o *strict.Object) Body {
+	return slices.Repeat([]func(o *strict.Object) Body{read}, n)
 }
 
 // SchemaOf is the schema number that Encode spells b under: the lowest that can

@@ -53,14 +53,15 @@ type sample struct {
 }
 
 const (
-	personText = `0102030405060708090a0b0c0d0e0f10`
-	policyText = `"policy":{"strict_choke":true,"max_months":12,"max_tilt_mdeg":5000,"margin_pct":10,"old_tag_goes":true,"ask_every":20,"one_person":true,"prefix":"HTTPS://X.EXAMPLE/"}`
-	detailText = `"ident":"CS 12/4","maker":"stamped K","place":"B-04","sling":{"system":"en","grade":80,"size":"13","legs":2,"reach_mm":3000,"adjustable":true,"stamped":[{"legs":2,"basis":"b45","load_g":7500000}],"hottest_c":180,"rating_tag":"legible","state":"in","inspected":"2026-01-02","due":"2026-07-02"},"outcome":"fit","service":"severe","months":6,"note":"new","chart_source":""`
-	otherText  = `00000000000000000000000000000001`
-	wordsText  = `"policy":{"strict_choke":false,"max_months":6,"max_tilt_mdeg":0,"margin_pct":0,"old_tag_goes":false,"ask_every":0,"one_person":false,"prefix":"","words":"uk","cranes":[{"name":"north","hook_um":60000},{"name":"yard","hook_um":0}]}`
-	fittedText = `,"fittings":{"inside_um":90000,"lower":"latch-hook"}`
-	lateText   = `"late":{"at":"2026-03-02T07:15","pad":12,"row":4}`
-	verdict    = `"question":"{\"id\":\"q\"}","answer":"{}","edition":"1"`
+	personText  = `0102030405060708090a0b0c0d0e0f10`
+	policyText  = `"policy":{"strict_choke":true,"max_months":12,"max_tilt_mdeg":5000,"margin_pct":10,"old_tag_goes":true,"ask_every":20,"one_person":true,"prefix":"HTTPS://X.EXAMPLE/"}`
+	detailText  = `"ident":"CS 12/4","maker":"stamped K","place":"B-04","sling":{"system":"en","grade":80,"size":"13","legs":2,"reach_mm":3000,"adjustable":true,"stamped":[{"legs":2,"basis":"b45","load_g":7500000}],"hottest_c":180,"rating_tag":"legible","state":"in","inspected":"2026-01-02","due":"2026-07-02"},"outcome":"fit","service":"severe","months":6,"note":"new","chart_source":""`
+	otherText   = `00000000000000000000000000000001`
+	wordsText   = `"policy":{"strict_choke":false,"max_months":6,"max_tilt_mdeg":0,"margin_pct":0,"old_tag_goes":false,"ask_every":0,"one_person":false,"prefix":"","words":"uk","cranes":[{"name":"north","hook_um":60000},{"name":"yard","hook_um":0}]}`
+	fittedText  = `,"fittings":{"inside_um":90000,"lower":"latch-hook"}`
+	answersText = `"answers":[{"question":"rating-tag","is":"ok"},{"question":"legs","is":"doubt"}`
+	lateText    = `"late":{"at":"2026-03-02T07:15","pad":12,"row":4}`
+	verdict     = `"question":"{\"id\":\"q\"}","answer":"{}","edition":"1"`
 )
 
 func samples(t testing.TB) []sample {
@@ -76,6 +77,7 @@ func samples(t testing.TB) []sample {
 	fitted := details(t)
 	fitted.Fittings = Fittings{Inside: 90 * quantity.Millimetre, Lower: LatchHook}
 	late := Late{At: LocalTime{Day: day(t, "2026-03-02"), Minute: 435}, Pad: 12, Row: 4}
+	answers := []Answered{{"rating-tag", IsWell}, {"legs", IsDoubt}, {"couplers", IsWrong}}
 	moment := time.Date(2026, 3, 2, 7, 15, 0, 125_000_000, time.UTC)
 	return []sample{
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
@@ -130,6 +132,9 @@ func samples(t testing.TB) []sample {
 		{Corrected{Details: fitted, Reason: "measured"}, `{"details":{` + detailText + fittedText + `},"reason":"measured"}`},
 		{Issued{Rigger: who, Serial: 3, Verdict: v, Line: Line{Loan: LoanID(who), Lift: 2, Share: Beam, Countersign: other, Crane: "north", Seats: true}},
 			`{"rigger":"` + personText + `","return_by":"","serial":3,"typed":"","marked":"",` + verdict + `,"line":{"lift":2,"share":"beam","loan":"` + personText + `","countersign":"` + otherText + `","crane":"north","seats":true}}`},
+		{Returned{From: who, Said: NotKnown, Note: "n", Answers: answers[:2], Owes: true, Photo: Photo{0xAB}}, `{"from":"` + personText + `","said":"not-known","note":"n",` + answersText + `],"owes":true,"photo":"ab` + strings.Repeat("0", 62) + `"}`},
+		{Checked{Said: Something, Answers: answers, Photo: Photo{0xAB}}, `{"said":"something","note":"",` + answersText + `,{"question":"couplers","is":"wrong"}],"photo":"ab` + strings.Repeat("0", 62) + `"}`},
+		{Told{From: who, Said: Something, Note: "n", Answers: answers[:2]}, `{"from":"` + personText + `","said":"something","note":"n",` + answersText + `]}`},
 		{Returned{From: who, Said: Nothing, Late: late, Doubled: true}, `{"from":"` + personText + `","said":"nothing","note":"",` + lateText + `,"doubled":true}`},
 	}
 }
@@ -199,6 +204,21 @@ func TestBadBodies(t *testing.T) {
 		{"capital hex", KindReturned, `{"from":"` + strings.ToUpper(personText) + `","said":"nothing","note":""}`},
 		{"half an id", KindReturned, `{"from":"0102","said":"nothing","note":""}`},
 		{"something else said", KindReturned, `{"from":"` + personText + `","said":"perhaps","note":""}`},
+		{"a summary that makes light of a doubt", KindChecked, `{"said":"nothing","note":"",` + answersText + `]}`},
+		{"a summary that makes light of what is wrong", KindChecked, `{"said":"not-known","note":"","answers":[{"question":"legs","is":"wrong"}]}`},
+		{"a rigger's doubt that is made light of", KindTold, `{"from":"` + personText + `","said":"nothing","note":"",` + answersText + `]}`},
+		{"a return's doubt that is made light of", KindReturned, `{"from":"` + personText + `","said":"nothing","note":"",` + answersText + `]}`},
+		{"no answers", KindChecked, `{"said":"nothing","note":"","answers":[]}`},
+		{"an answer of another word", KindChecked, `{"said":"something","note":"","answers":[{"question":"legs","is":"fine"}]}`},
+		{"no answer", KindChecked, `{"said":"something","note":"","answers":[{"question":"legs","is":""}]}`},
+		{"a question that is none", KindChecked, `{"said":"nothing","note":"","answers":[{"question":"Legs?","is":"ok"}]}`},
+		{"a question without a word", KindChecked, `{"said":"nothing","note":"","answers":[{"question":"","is":"ok"}]}`},
+		{"a question twice", KindChecked, `{"said":"something","note":"","answers":[{"question":"legs","is":"ok"},{"question":"legs","is":"wrong"}]}`},
+		{"a question and a name more", KindChecked, `{"said":"nothing","note":"","answers":[{"question":"legs","is":"ok","by":"x"}]}`},
+		{"too many answers", KindChecked, `{"said":"nothing","note":"","answers":[` + strings.Repeat(`{"question":"legs","is":"ok"},`, 32) + `{"question":"legs","is":"ok"}]}`},
+		{"owed by nobody", KindReturned, `{"from":"` + strings.Repeat("0", 32) + `","said":"nothing","note":"","owes":true}`},
+		{"owed by nobody who is left out", KindReturned, `{"from":"` + personText + `","said":"nothing","note":"","owes":false}`},
+		{"no picture", KindChecked, `{"said":"nothing","note":"","photo":""}`},
 		{"an empty name", KindPersonAdded, `{"name":"","roles":[]}`},
 		{"a role that is none", KindPersonAdded, `{"name":"x","roles":["boss"]}`},
 		{"a role twice", KindPersonAdded, `{"name":"x","roles":["keeper","keeper"]}`},

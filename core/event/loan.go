@@ -126,23 +126,37 @@ type Returned struct {
 	// With any of these: schema 2.
 	Late    Late // it came back earlier, and paper was kept
 	Doubled bool // it lay in the crib while the record had it out: something else may be out under its name
+
+	// With any of these: schema 3.
+	Answers []Answered // of the return check, in the order in which they were asked; Said makes light of none
+	Owes    bool       // whoever had it was not there, and is still to be asked what happened
+	Photo   Photo      // of what was seen
 }
 
 func (r Returned) schema() int {
-	if r.Late == (Late{}) && !r.Doubled {
-		return 1
+	switch {
+	case len(r.Answers) > 0 || r.Owes || r.Photo != (Photo{}):
+		return 3
+	case r.Late != (Late{}) || r.Doubled:
+		return 2
 	}
-	return 2
+	return 1
 }
 
 // Kind is KindReturned.
 func (Returned) Kind() Kind { return KindReturned }
 
 func readReturned(o *strict.Object) Returned {
-	return Returned{
+	r := Returned{
 		From: ReadPerson(o, "from"), Said: readSaid(o), Note: o.Str("note"),
 		Late: readLate(o.OptObj("late")), Doubled: o.OptBool("doubled", false),
 	}
+	r.Answers = readAnswers(o, r.Said)
+	r.Owes, r.Photo = o.OptBool("owes", false), readOptPhoto(o, "photo")
+	if r.Owes && r.From.IsZero() {
+		o.Fail("owes", "nobody had it")
+	}
+	return r
 }
 
 func (r Returned) write(w *strict.Writer) {
@@ -153,4 +167,9 @@ func (r Returned) write(w *strict.Writer) {
 	if r.Doubled {
 		w.Bool("doubled", true)
 	}
+	writeAnswers(w, r.Answers)
+	if r.Owes {
+		w.Bool("owes", true)
+	}
+	writeOptPhoto(w, "photo", r.Photo)
 }

@@ -46,7 +46,7 @@ var byHand = map[Kind][]string{
 // elsewhere are texts that are none of those.
 var elsewhere = map[string]bool{
 	"Ident": true, "Maker": true, "Typed": true, "Question": true, "Answer": true, "Edition": true, "Marked": true, "Level": true, "Stock": true,
-	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Lower": true, "Share": true, "Crane": true, "Said": true, "Reasons": true,
+	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Lower": true, "Share": true, "Crane": true, "Said": true, "Is": true, "Reasons": true,
 }
 
 // texts calls f for every text in a value, by its field's name.

@@ -167,6 +167,9 @@ func (s Sling) apply(e Event) Sling {
 		if b.Doubled {
 			s.Doubled = e.Day
 		}
+		if b.Owes {
+			s.Owes = Owed{Rigger: b.From, Day: e.Day}
+		}
 	case event.TakenIn, event.Checked, event.Told:
 		s = s.heap(e)
 	case event.Taken, event.HandedOn, event.Placed, event.Recalled:
