@@ -84,9 +84,13 @@ const (
 		WHERE n = ?1`
 	sqlMoveSling  = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
 	sqlTouchSling = `UPDATE sling SET state = ?2 WHERE n = ?1`
-	sqlMarkSling  = `UPDATE sling SET owes = ?2, doubled = ?3, seen = ?4, seen_at = ?5 WHERE n = ?1`
-	sqlWantSling  = `UPDATE sling SET wants = ?2, stock = ?3 WHERE n = ?1`
-	sqlInsertTag  = `INSERT INTO tag (digest, sling, serial, part, number, ident, stock, stands, day) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
+	sqlMarkSling  = `UPDATE sling SET owes = ?2, doubled = ?3, seen = ?4, seen_at = ?5, bench = ?6 WHERE n = ?1`
+
+	sqlBench = `SELECT bench, ident, id, state FROM sling INDEXED BY sling_bench
+		WHERE bench <> '' AND (bench, ident, id) > (?1, ?2, ?3) ORDER BY bench, ident, id LIMIT ?4`
+
+	sqlWantSling = `UPDATE sling SET wants = ?2, stock = ?3 WHERE n = ?1`
+	sqlInsertTag = `INSERT INTO tag (digest, sling, serial, part, number, ident, stock, stands, day) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
 		ON CONFLICT (digest, sling, serial) DO UPDATE SET ident = ?6, stock = ?7, stands = ?8, day = ?9`
 	sqlInsertDrawn = `INSERT INTO drawn (pos, loan, sling, rigger, stated) VALUES (?1, ?2, ?3, ?4, ?5)`
 	sqlInsertWord  = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
@@ -94,14 +98,14 @@ const (
 
 	// The present, walked in parts in an order that is the same for everybody.
 	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, state FROM sling
+	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, state FROM sling
 		WHERE id > ?1 ORDER BY id LIMIT ?2`
 	sqlTagsOf    = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
 	sqlWalkDrawn = `SELECT pos, loan, sling, rigger, stated FROM drawn WHERE pos > ?1 AND pos <= ?2 ORDER BY pos`
 	sqlWordsOf   = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
 
 	// The same for whoever looks at all slings, in the order in which they lie there.
-	sqlSlingRows = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, state FROM sling
+	sqlSlingRows = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, state FROM sling
 		WHERE n > ?1 ORDER BY n LIMIT ?2`
 	sqlTagRows = `SELECT sling, digest, serial, part, number, ident, stock, stands, day FROM tag
 		WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, digest, serial`

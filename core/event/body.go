@@ -66,20 +66,30 @@ const (
 	KindTold           Kind = "told"            // what its rigger said afterwards
 	KindSeen           Kind = "seen"            // it was seen while the rack was counted
 	KindMoved          Kind = "moved"           // it has another rack place
+	KindImpounded      Kind = "impounded"       // after an accident it is kept as it is
+	KindCustody        Kind = "custody"         // impounded, it went to another holder
+	KindFreed          Kind = "freed"           // two people ended that
+	KindFiguresSet     Kind = "figures-set"     // what its parts measured when new
+	KindSentOff        Kind = "sent-off"        // it went to be repaired
+	KindCameBack       Kind = "came-back"       // it came back from there, with what
+	KindExamined       Kind = "examined"        // what an examiner from outside said of it
+	KindRemedied       Kind = "remedied"        // a defect of an examiner's is no more
+	KindVisitBegun     Kind = "visit-begun"     // the crib: an examiner from outside is here
+	KindVisitEnded     Kind = "visit-ended"     // the crib: what the visit came to
 )
 
 // kinds maps a name to its readers: of schema 1 first, each reads what its number
 // was written as, for ever.
 var kinds = map[Kind][]func(o *strict.Object) Body{
-	KindFounded:        twice(func(o *strict.Object) Body { return ReadFounded(o) }),
-	KindPolicySet:      twice(func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }),
+	KindFounded:        grown(3, func(o *strict.Object) Body { return ReadFounded(o) }),
+	KindPolicySet:      grown(3, func(o *strict.Object) Body { return PolicySet{Policy: readPolicy(o.Obj("policy"))} }),
 	KindKeyMade:        {func(o *strict.Object) Body { return readKeyMade(o) }},
 	KindRestored:       {func(o *strict.Object) Body { return readRestored(o) }},
 	KindTagAhead:       {func(o *strict.Object) Body { return ReadTagAhead(o) }},
 	KindDateConfirmed:  {func(o *strict.Object) Body { return readDateConfirmed(o) }},
 	KindClockCorrected: {func(o *strict.Object) Body { return readClockCorrected(o) }},
-	KindPersonAdded:    twice(func(o *strict.Object) Body { return readPersonAdded(o) }),
-	KindPersonChanged:  twice(func(o *strict.Object) Body { return ReadPersonChanged(o) }),
+	KindPersonAdded:    grown(3, func(o *strict.Object) Body { return readPersonAdded(o) }),
+	KindPersonChanged:  grown(3, func(o *strict.Object) Body { return ReadPersonChanged(o) }),
 	KindPINSet:         {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
 	KindBadgePrinted:   {func(o *strict.Object) Body { return ReadBadgePrinted(o) }},
 	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
@@ -99,8 +109,8 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindReturned:   grown(3, func(o *strict.Object) Body { return readReturned(o) }),
 	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},
 	KindReleased:   {func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} }},
-	KindInspected:  {func(o *strict.Object) Body { return readInspected(o) }},
-	KindRetired:    {func(o *strict.Object) Body { return Retired{Reason: o.Str("reason"), How: o.Str("how")} }},
+	KindInspected:  twice(func(o *strict.Object) Body { return readInspected(o) }),
+	KindRetired:    twice(func(o *strict.Object) Body { return readRetired(o) }),
 	KindLost:       {func(o *strict.Object) Body { return Lost{Note: o.Str("note")} }},
 	KindFound:      {func(o *strict.Object) Body { return Found{Note: o.Str("note")} }},
 
@@ -118,17 +128,28 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindTold:         twice(func(o *strict.Object) Body { return readTold(o) }),
 	KindSeen:         {func(o *strict.Object) Body { return readSeen(o) }},
 	KindMoved:        {func(o *strict.Object) Body { return Moved{Place: o.Str("place")} }},
+
+	KindImpounded:  {func(o *strict.Object) Body { return ReadImpounded(o) }},
+	KindCustody:    {func(o *strict.Object) Body { return readCustody(o) }},
+	KindFreed:      {func(o *strict.Object) Body { return readFreed(o) }},
+	KindFiguresSet: {func(o *strict.Object) Body { return readFiguresSet(o) }},
+	KindSentOff:    {func(o *strict.Object) Body { return readSentOff(o) }},
+	KindCameBack:   {func(o *strict.Object) Body { return readCameBack(o) }},
+	KindExamined:   {func(o *strict.Object) Body { return readExamined(o) }},
+	KindRemedied:   {func(o *strict.Object) Body { return readRemedied(o) }},
+	KindVisitBegun: {func(o *strict.Object) Body { return ReadVisitBegun(o) }},
+	KindVisitEnded: {func(o *strict.Object) Body { return readVisitEnded(o) }},
 }
 
-// twice is a kind whose second schema has members that the first has not: they are
-// written only where they say something, and Decode takes them under no other
-// number than the one that they bring.
+// grown is a kind whose later schemas, up to newest, have members that the ones
+// before have not: they are written only where they say something, and Decode takes
+// them under no other number than the one that they bring.
+func grown(newest int, read func(o *strict.Object) Body) []func(o *strict.Object) Body {
+	return slices.Repeat([]func(o *strict.Object) Body{read}, newest)
+}
+
+// twice is a kind with two schemas.
 func twice(read func(o *strict.Object) Body) []func(o *strict.Object) Body { return grown(2, read) }
-
-// grown is a kind that has grown so to its n-th schema.
-func grown(n int, read func(o *strict.Object) Body) []func(o *strict.Object) Body {
-	return slices.Repeat([]func(o *strict.Object) Body{read}, n)
-}
 
 // SchemaOf is the schema number that Encode spells b under: the lowest that can
 // say it, so that an older program goes on reading whatever it can.

@@ -26,13 +26,45 @@ type Policy struct {
 	// With any of these: schema 2.
 	Words  WordList // on pages and paper; zero: as the crib's rules have it
 	Cranes []Crane  // that slings are hung on, in the order in which they are offered
+
+	Employer Employer // with any: schema 3
 }
 
 func (p Policy) schema() int {
-	if p.Words == 0 && len(p.Cranes) == 0 {
-		return 1
+	switch {
+	case p.Employer != Employer{}:
+		return 3
+	case p.Words != 0 || len(p.Cranes) > 0:
+		return 2
 	}
-	return 2
+	return 1
+}
+
+// Employer is for whom the crib's slings are examined, as a report of thorough
+// examination names it (LOLER 1998 schedule 1 items 1 and 2). The zero value is not
+// said.
+type Employer struct {
+	Name     string
+	Address  string
+	Premises string // where the examinations are made; empty: at Address
+}
+
+func readEmployer(o *strict.Object) Employer {
+	if o == nil {
+		return Employer{}
+	}
+	return Employer{Name: o.Str("name"), Address: o.Str("address"), Premises: o.Str("premises")}
+}
+
+func (e Employer) write(w *strict.Writer) {
+	if e == (Employer{}) {
+		return
+	}
+	w.Obj("employer")
+	w.Str("name", e.Name)
+	w.Str("address", e.Address)
+	w.Str("premises", e.Premises)
+	w.End()
 }
 
 // WordList says which side of the ocean the words on pages and paper come from.
@@ -83,6 +115,7 @@ func readPolicy(o *strict.Object) Policy {
 		Prefix:      o.Str("prefix"),
 		Words:       readWords(o),
 		Cranes:      readCranes(o),
+		Employer:    readEmployer(o.OptObj("employer")),
 	}
 }
 
@@ -100,6 +133,7 @@ func (p Policy) write(w *strict.Writer, name string) {
 		w.Str("words", wordLists[p.Words])
 	}
 	writeCranes(w, p.Cranes)
+	p.Employer.write(w)
 	w.End()
 }
 

@@ -80,13 +80,44 @@ type Terms struct {
 	ShiftGear bool          // may draw gear for a shift, without a stated lift
 	Learner   bool          // hands over only with another attendant's countersign
 	Until     quantity.Date // last day that the person may do anything; zero: without an end
+
+	Qualified Qualified // with any: schema 3
+}
+
+// Qualified is what a report says of the person who made an examination (LOLER 1998
+// schedule 1 items 12 and 13). The zero value is not said.
+type Qualified struct {
+	As       string // qualification
+	Employer string // by whom employed; empty: by the crib's own employer, or self-employed where As says so
+	Address  string // of that employer
+}
+
+func readQualified(o *strict.Object) Qualified {
+	if o == nil {
+		return Qualified{}
+	}
+	return Qualified{As: o.Str("as"), Employer: o.Str("employer"), Address: o.Str("address")}
+}
+
+func (q Qualified) write(w *strict.Writer) {
+	if q == (Qualified{}) {
+		return
+	}
+	w.Obj("qualified")
+	w.Str("as", q.As)
+	w.Str("employer", q.Employer)
+	w.Str("address", q.Address)
+	w.End()
 }
 
 func (t Terms) schema() int {
-	if t == (Terms{}) {
-		return 1
+	switch {
+	case t.Qualified != Qualified{}:
+		return 3
+	case t != Terms{}:
+		return 2
 	}
-	return 2
+	return 1
 }
 
 func readTerms(o *strict.Object) Terms {
@@ -94,6 +125,7 @@ func readTerms(o *strict.Object) Terms {
 	if o.Has("until") {
 		t.Until = ReadDate(o, "until")
 	}
+	t.Qualified = readQualified(o.OptObj("qualified"))
 	return t
 }
 
@@ -104,6 +136,7 @@ func (t Terms) write(w *strict.Writer) {
 	w.Bool("shift_gear", t.ShiftGear)
 	w.Bool("learner", t.Learner)
 	w.Str("until", t.Until.String())
+	t.Qualified.write(w)
 }
 
 // PersonAdded enters a person.

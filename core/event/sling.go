@@ -140,10 +140,18 @@ type Inspected struct {
 	Due       quantity.Date
 	RatingTag gate.RatingTag
 	Note      string
+	Sheet     *Sheet // what it rests on; nil where only the result was written down: schema 1
 }
 
 // Kind is KindInspected.
 func (Inspected) Kind() Kind { return KindInspected }
+
+func (i Inspected) schema() int {
+	if i.Sheet == nil {
+		return 1
+	}
+	return 2
+}
 
 func readInspected(o *strict.Object) Inspected {
 	i := Inspected{Date: ReadDate(o, "date"), Outcome: readOutcome(o), Service: readService(o)}
@@ -154,6 +162,9 @@ func readInspected(o *strict.Object) Inspected {
 		o.Fail("rating_tag", "not legible, partial, illegible or missing")
 	}
 	i.Note = o.Str("note")
+	if sheet := o.OptObj("sheet"); sheet != nil {
+		i.Sheet = readSheet(sheet)
+	}
 	return i
 }
 
@@ -165,6 +176,9 @@ func (i Inspected) write(w *strict.Writer) {
 	w.Str("due", i.Due.String())
 	w.Str("rating_tag", i.RatingTag.String())
 	w.Str("note", i.Note)
+	if i.Sheet != nil {
+		i.Sheet.write(w)
+	}
 }
 
 // ReadDate reads a date as bodies spell it, an empty text for none.
@@ -182,14 +196,41 @@ func ReadDate(o *strict.Object, name string) quantity.Date {
 
 // Retired takes the sling out of service for good: why, and how it was made
 // unusable.
-type Retired struct{ Reason, How string }
+type Retired struct {
+	Reason, How string
+
+	// With any of these: schema 2.
+	Witness string // who saw it made unusable
+	Salvage string // what was kept of it, for the repair shop to decide
+	Photo   Photo  // of what was left
+}
 
 // Kind is KindRetired.
 func (Retired) Kind() Kind { return KindRetired }
 
+func (r Retired) schema() int {
+	if r.Witness == "" && r.Salvage == "" && r.Photo == (Photo{}) {
+		return 1
+	}
+	return 2
+}
+
+func readRetired(o *strict.Object) Retired {
+	r := Retired{Reason: o.Str("reason"), How: o.Str("how"), Witness: o.OptStr("witness", ""), Salvage: o.OptStr("salvage", "")}
+	if o.Has("photo") {
+		r.Photo = readPhoto(o, "photo")
+	}
+	return r
+}
+
 func (r Retired) write(w *strict.Writer) {
 	w.Str("reason", r.Reason)
 	w.Str("how", r.How)
+	if r.schema() == 2 {
+		w.Str("witness", r.Witness)
+		w.Str("salvage", r.Salvage)
+		w.Str("photo", r.Photo.String())
+	}
 }
 
 // Lost says that nobody knows where the sling is.

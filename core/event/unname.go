@@ -56,9 +56,55 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		left = b
 	case Inspected:
 		cut(&b.Note)
+		if b.Sheet != nil {
+			sheet := *b.Sheet
+			cut(&sheet.Unseen, &sheet.Method, &sheet.Why, &sheet.Repair, &sheet.Tests, &sheet.Salvage, &sheet.Qualification, &sheet.Employer, &sheet.Address)
+			b.Sheet = &sheet
+		}
 		left = b
 	case Retired:
-		cut(&b.Reason, &b.How)
+		cut(&b.Reason, &b.How, &b.Witness, &b.Salvage)
+		left = b
+	case Impounded:
+		cut(&b.Reason, &b.Holder, &b.Lies)
+		left = b
+	case Custody:
+		cut(&b.Holder, &b.Lies, &b.Note)
+		left = b
+	case Freed:
+		cut(&b.Reason)
+		left = b
+	case FiguresSet:
+		b.Figures = slices.Clone(b.Figures)
+		for i := range b.Figures {
+			cut(&b.Figures[i].Source)
+		}
+		left = b
+	case SentOff:
+		cut(&b.To, &b.Why)
+		left = b
+	case CameBack:
+		cut(&b.From, &b.Note)
+		left = b
+	case Examined:
+		cut(&b.Note)
+		b.Defects = slices.Clone(b.Defects)
+		for i := range b.Defects {
+			cut(&b.Defects[i].What)
+		}
+		left = b
+	case Remedied:
+		cut(&b.How)
+		left = b
+	case VisitBegun:
+		cut(&b.Examiner, &b.Firm, &b.Qualification)
+		b.Places = slices.Clone(b.Places)
+		for i := range b.Places {
+			cut(&b.Places[i])
+		}
+		left = b
+	case VisitEnded:
+		cut(&b.Note)
 		left = b
 	case Lost:
 		cut(&b.Note)

@@ -38,6 +38,9 @@ func (s Sling) Encode() ([]byte, error) {
 	if s.Hold != (Hold{}) {
 		w.Obj("hold")
 		w.Str("reason", s.Hold.Reason)
+		if s.Hold.Said != "" {
+			w.Str("said", string(s.Hold.Said))
+		}
 		w.Str("by", s.Hold.By.String())
 		w.time("since", s.Hold.Since)
 		w.End()
@@ -51,6 +54,7 @@ func (s Sling) Encode() ([]byte, error) {
 		w.End()
 	}
 	w.told(s)
+	w.bench(s)
 	w.List("tags")
 	for _, t := range s.Tags {
 		w.tag(t)
@@ -84,12 +88,13 @@ func DecodeSling(text []byte) (Sling, error) {
 			l.loan(&s.Loan)
 		}
 		if h := r.object("hold"); h != nil {
-			s.Hold = Hold{Reason: h.Str("reason"), By: h.person("by"), Since: h.time("since")}
+			s.Hold = Hold{Reason: h.Str("reason"), Said: event.Said(h.OptStr("said", "")), By: h.person("by"), Since: h.time("since")}
 		}
 		if e := r.object("end"); e != nil {
 			s.End = End{Reason: e.Str("reason"), How: e.Str("how"), By: e.person("by"), Day: e.date("day")}
 		}
 		r.told(&s)
+		r.bench(&s)
 		for _, o := range r.Objs("tags") {
 			s.Tags = append(s.Tags, (&reader{o}).tag())
 		}

@@ -18,6 +18,7 @@ type Crib struct {
 	Ahead    []Ahead // tags that say more than the register knows, in the order in which they were met
 	Count    Count   // that is going on
 	Strays   []Stray // that nobody has settled, by number
+	Visit    Visit   // of an examiner from outside that is going on
 	LastNo   int     // highest number of a stray
 	LastPad  int     // highest number of a printed sheet
 	Doubt    Doubt
@@ -30,6 +31,13 @@ type Count struct {
 	Places []string // begin the places that are counted; none: all
 	By     event.PersonID
 	Since  time.Time // UTC
+}
+
+// Visit is an examiner's visit that is going on. The zero value is none.
+type Visit struct {
+	event.VisitBegun
+	By    event.PersonID
+	Since time.Time // UTC
 }
 
 // Stray is a sling that the register does not know, kept apart.
@@ -116,6 +124,16 @@ func (c Crib) Apply(e Event) Crib {
 		if len(c.Strays) == 0 {
 			c.Strays = nil
 		}
+	case event.VisitBegun:
+		if !c.Visit.Visit.IsZero() {
+			c.Doubt |= Contradicts // one at a time
+		}
+		c.Visit = Visit{VisitBegun: b, By: e.By, Since: e.UTC}
+	case event.VisitEnded:
+		if b.Visit != c.Visit.Visit {
+			c.Doubt |= Contradicts
+		}
+		c.Visit = Visit{}
 	case event.Erased:
 	case event.DateConfirmed:
 		c = c.vouched(b.Floor, b.Signed, false, e)

@@ -32,7 +32,14 @@ type Sling struct {
 	Owes     Owed           // where it came back and its rigger has not said yet what happened
 	Doubled  quantity.Date  // on that day it lay here while the record had it out; zero once a tag was confirmed on it since
 	Seen     Sighting       // when the rack was counted last
-	Tags     []Tag          // by serial
+	Impound  Impound        // where it is kept as it is after an accident
+	New      []NewFigure    // what its parts measured when new, in the order in which they were given
+	Repair   Repair         // where it is at a repairer's
+	Defects  []OpenDefect   // of an examiner from outside that nobody has remedied, by number
+	Wear     []Worn         // of the last inspections that were measured, oldest first
+
+	LastDefect int   // highest number of a defect
+	Tags       []Tag // by serial
 
 	// ComparedIn is the log in which tag, plate and record were last held
 	// against each other: when it was registered, when a tag was confirmed on
@@ -83,6 +90,7 @@ type Sighting struct {
 // Hold says why a sling may not go out.
 type Hold struct {
 	Reason string
+	Said   event.Said // what was said of it when it came back, where that holds it; the gravest
 	By     event.PersonID
 	Since  time.Time // UTC
 }
@@ -178,16 +186,25 @@ func (s Sling) apply(e Event) Sling {
 		s.Seen = Sighting{Count: b.Count, Place: b.Place, At: e.UTC}
 	case event.Moved:
 		s.Details.Place = b.Place
+	case event.Impounded, event.Custody, event.Freed, event.FiguresSet, event.SentOff, event.CameBack, event.Examined, event.Remedied:
+		s = s.bench(e)
 	case event.Held:
 		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked)
 		s = s.hold(b.Reason, e)
 	case event.Released:
 		s.require(gate.StateHeld)
+		if s.keptBack() {
+			s.Doubt |= Contradicts
+		}
 		s = s.leave(gate.StateIn)
 	case event.Inspected:
 		s = s.inspected(b, e)
 	case event.Retired:
 		s.require(gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked, gate.StateLost)
+		if s.Impound != (Impound{}) {
+			s.Doubt |= Contradicts
+		}
+		s.Repair, s.Defects = Repair{}, nil
 		s = s.leave(gate.StateRetired)
 		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
 	case event.Lost:
@@ -262,8 +279,16 @@ func (s Sling) said(said event.Said, note string, e Event) Sling {
 	if note != "" {
 		reason += ": " + note
 	}
-	return s.hold(reason, e)
+	s = s.hold(reason, e)
+	if s.Hold.Said != event.Something {
+		s.Hold.Said = said
+	}
+	return s
 }
+
+// keptBack tells whether more than a release is needed: two people free an
+// impounded sling, and one that is away comes back first.
+func (s Sling) keptBack() bool { return s.Impound != (Impound{}) || s.Repair != (Repair{}) }
 
 func (s Sling) register(b event.Registered, e Event) Sling {
 	s.Details = b.Details
@@ -306,6 +331,10 @@ func (s Sling) inspected(b event.Inspected, e Event) Sling {
 	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
 	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months
 	s.PassedBy = event.PersonID{}
+	if b.Sheet != nil {
+		s.Wear = append(slices.Clip(s.Wear), Worn{Day: b.Date, Used: b.Sheet.Used})
+		s.Wear = s.Wear[max(0, len(s.Wear)-keepWorn):]
+	}
 	if b.Outcome == tagcode.Fit {
 		s.PassedBy = e.By
 		if d.Sling.State == gate.StateUnchecked {

@@ -69,6 +69,13 @@ func (w writer) counting(c Crib) {
 		w.time("since", c.Count.Since)
 		w.End()
 	}
+	if !c.Visit.Visit.IsZero() {
+		w.Obj("visit")
+		w.body("begun", c.Visit.VisitBegun)
+		w.Str("by", c.Visit.By.String())
+		w.time("since", c.Visit.Since)
+		w.End()
+	}
 	if len(c.Strays) > 0 {
 		w.List("strays")
 		for _, s := range c.Strays {
@@ -92,6 +99,9 @@ func (r *reader) counting(c *Crib) {
 	if o := r.object("counting"); o != nil {
 		begun := event.ReadCountBegun(o.Obj("begun"))
 		c.Count = Count{ID: begun.Count, Places: begun.Places, By: o.person("by"), Since: o.time("since")}
+	}
+	if o := r.object("visit"); o != nil {
+		c.Visit = Visit{VisitBegun: event.ReadVisitBegun(o.Obj("begun")), By: o.person("by"), Since: o.time("since")}
 	}
 	for _, each := range r.OptObjs("strays") {
 		o := &reader{each}

@@ -1,0 +1,194 @@
+package state
+
+import (
+	"slices"
+	"time"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+)
+
+// Impound says that a sling is kept as it is after an accident. The zero value is
+// one that is not.
+type Impound struct {
+	event.Impounded // with the holder and the place as they are now
+	By              event.PersonID
+	Since           time.Time // UTC
+}
+
+// A NewFigure is a dimension of a new part, and who gave it when.
+type NewFigure struct {
+	event.Figure
+	By  event.PersonID
+	Day quantity.Date
+}
+
+// Repair says that a sling is at a repairer's. The zero value is one that is not.
+type Repair struct {
+	To, Why string
+	Day     quantity.Date // on which it went
+}
+
+// OpenDefect is what an examiner from outside found, and nobody has remedied.
+type OpenDefect struct {
+	No int // from 1, and never used again
+	event.Defect
+	Visit event.VisitID
+	Day   quantity.Date
+}
+
+// Worn is how far the worst measurement of a thorough inspection had gone.
+type Worn struct {
+	Day  quantity.Date
+	Used int // per mille of the way from new to the limit
+}
+
+// keepWorn is how many inspections a trend goes by (site policy, no source): at the
+// shortest interval that is a year.
+const keepWorn = 12
+
+// Gravity says how urgently the inspector should see a sling, the gravest last.
+type Gravity uint8
+
+// The gravities.
+const (
+	Routine  Gravity = iota // by its due date
+	Worked                  // it came back from hard service
+	Watched                 // an examiner's defect is open, or its wear will reach the limit before it is due
+	Kept                    // held, for another reason than what follows
+	Doubted                 // it came back, and nobody could say what happened
+	Reported                // it came back after something happened
+	Seized                  // impounded
+)
+
+// Gravity tells how urgently the inspector should see it.
+func (s Sling) Gravity() Gravity {
+	switch {
+	case s.Impound != Impound{}:
+		return Seized
+	case s.Details.Sling.State == gate.StateHeld && s.Hold.Said == event.Something:
+		return Reported
+	case s.Details.Sling.State == gate.StateHeld && s.Hold.Said == event.NotKnown:
+		return Doubted
+	case s.Details.Sling.State == gate.StateHeld:
+		return Kept
+	case len(s.Defects) > 0, s.wearsOut():
+		return Watched
+	}
+	return Routine
+}
+
+// Next is the day on which something is due: the next thorough inspection, or the
+// remedy of a defect that comes before it. It is zero where it must be inspected first.
+func (s Sling) Next() quantity.Date {
+	next := s.Details.Sling.Due
+	for _, d := range s.Defects {
+		if !d.By.IsZero() && (next.IsZero() || d.By.Before(next)) {
+			next = d.By
+		}
+	}
+	return next
+}
+
+// wearsOut tells whether a line through the last two inspections reaches the limit
+// before the next is due.
+func (s Sling) wearsOut() bool {
+	n := len(s.Wear)
+	if n < 2 {
+		return false
+	}
+	a, b := s.Wear[n-2], s.Wear[n-1]
+	days, ahead := b.Day.DaysSince(a.Day), s.Details.Sling.Due.DaysSince(b.Day)
+	if s.Details.Sling.Due.IsZero() || days <= 0 || b.Used <= a.Used {
+		return false
+	}
+	return (1000-b.Used)*days <= (b.Used-a.Used)*ahead
+}
+
+// bench tells what an inspector, an examiner or a repairer does with a sling.
+func (s Sling) bench(e Event) Sling {
+	switch b := e.Body.(type) {
+	case event.Impounded:
+		s.require(inUse...)
+		if s.Impound != (Impound{}) {
+			s.Doubt |= Contradicts
+		}
+		s.Impound = Impound{Impounded: b, By: e.By, Since: e.UTC}
+		s = s.hold("impounded: "+b.Reason, e)
+	case event.Custody:
+		if s.Impound == (Impound{}) {
+			s.Doubt |= Contradicts
+			break
+		}
+		s.Impound.Holder, s.Impound.Lies = b.Holder, b.Lies
+	case event.Freed:
+		if s.Impound == (Impound{}) {
+			s.Doubt |= Contradicts
+		}
+		s.Impound = Impound{}
+	case event.FiguresSet:
+		for _, f := range b.Figures {
+			s.New = append(without(s.New, func(n NewFigure) bool { return n.Of == f.Of }), NewFigure{Figure: f, By: e.By, Day: e.Day})
+		}
+	case event.SentOff:
+		s.require(gate.StateHeld)
+		if s.Repair != (Repair{}) || s.Impound != (Impound{}) {
+			s.Doubt |= Contradicts
+		}
+		s.Repair = Repair{To: b.To, Why: b.Why, Day: e.Day}
+	case event.CameBack:
+		if s.Repair == (Repair{}) {
+			s.Doubt |= Contradicts
+		}
+		s.Repair = Repair{}
+		for _, c := range b.Changed {
+			s.New = without(s.New, func(n NewFigure) bool { return c.Covers(n.Of) })
+		}
+		if len(b.Changed) > 0 {
+			s.Wear = nil // of parts that are gone
+		}
+		s.Details.Outcome = tagcode.Hold // no inspection has passed it as it is now
+		s = s.hold("came back from repair, and a thorough inspection comes first", e)
+	case event.Examined:
+		s = s.examined(b, e)
+	case event.Remedied:
+		left := without(s.Defects, func(d OpenDefect) bool { return d.No == b.No })
+		if len(left) == len(s.Defects) {
+			s.Doubt |= Contradicts
+		}
+		s.Defects = left
+	}
+	return s
+}
+
+var inUse = []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.StateUnchecked}
+
+func (s Sling) examined(b event.Examined, e Event) Sling {
+	s.require(inUse...)
+	outcome := tagcode.Fit
+	if b.Dangerous() {
+		outcome = tagcode.Hold
+	}
+	for _, d := range b.Defects {
+		s.LastDefect++
+		s.Defects = append(slices.Clip(s.Defects), OpenDefect{No: s.LastDefect, Defect: d, Visit: b.Visit, Day: e.Day})
+	}
+	as := event.Inspected{Date: b.Date, Outcome: outcome, Service: s.Details.Service, Months: s.Details.Months, Due: b.Due, RatingTag: b.RatingTag}
+	if outcome != tagcode.Fit {
+		as.Due, as.Note = s.Details.Sling.Due, "an examiner found a defect that is dangerous now"
+	}
+	s = s.inspected(as, e)
+	s.PassedBy = event.PersonID{} // the examiner hands nothing over here
+	return s
+}
+
+// without gives a list of its own without some, nil where none is left.
+func without[T any](list []T, gone func(T) bool) []T {
+	left := slices.DeleteFunc(slices.Clone(list), gone)
+	if len(left) == 0 {
+		return nil
+	}
+	return left
+}
