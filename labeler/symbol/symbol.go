@@ -15,7 +15,8 @@
 // a [CharError]; a larger symbol is never taken instead, because the module on
 // the metal would shrink without anybody having asked for it.
 //
-// The entry point is [Encode]. A [Symbol] is immutable and may be shared.
+// The entry point is [Encode]; [Again] draws what was drawn before, by what a register
+// has of it. A [Symbol] is immutable and may be shared.
 //
 // For whoever reads or judges a print, the way back is here too: [PartOf] says what
 // each module is there for, [CodewordOf] which bit of which codeword it is,
@@ -114,21 +115,11 @@ type Symbol struct {
 // before them up to MaxPrefix characters of the alphanumeric set. It fails
 // with a [*SizeError] or a [*CharError]; on error the Symbol is zero.
 func Encode(text string) (Symbol, error) {
-	if len(text) < BodyLen || len(text) > BodyLen+MaxPrefix {
-		return Symbol{}, &SizeError{Len: len(text)}
-	}
-	prefix := len(text) - BodyLen
-	for i := 0; i < len(text); i++ {
-		set := base32Set
-		if i < prefix {
-			set = alphanumericSet
-		}
-		if strings.IndexByte(set, text[i]) < 0 {
-			return Symbol{}, &CharError{At: i, Set: set}
-		}
+	if err := check(text); err != nil {
+		return Symbol{}, err
 	}
 	level, recovery := LevelH, qrcode.Highest
-	if prefix > 0 {
+	if len(text) > BodyLen {
 		level, recovery = LevelQ, qrcode.High
 	}
 	code, err := qrcode.NewWithForcedVersion(text, Version, recovery)
@@ -142,6 +133,24 @@ func Encode(text string) (Symbol, error) {
 		return Symbol{}, fmt.Errorf("symbol: encode tag: %w", err)
 	}
 	return s, nil
+}
+
+// check refuses what is no text of a tag.
+func check(text string) error {
+	if len(text) < BodyLen || len(text) > BodyLen+MaxPrefix {
+		return &SizeError{Len: len(text)}
+	}
+	prefix := len(text) - BodyLen
+	for i := 0; i < len(text); i++ {
+		set := base32Set
+		if i < prefix {
+			set = alphanumericSet
+		}
+		if strings.IndexByte(set, text[i]) < 0 {
+			return &CharError{At: i, Set: set}
+		}
+	}
+	return nil
 }
 
 // take copies the encoder's grid and reads from it what was drawn.
