@@ -76,6 +76,7 @@ var places = []place{
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
 	{"kiosk/scan", nil, "pictures become text here, and what the text means is asked elsewhere"},
+	{"kiosk/resemble", []string{"labeler/symbol"}, "symbols are compared, and what hangs where is asked elsewhere"},
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/camera", []string{"kiosk/scan"}, "live pictures become texts here, and who may show them is asked elsewhere"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
