@@ -29,6 +29,7 @@ func (s Sling) away(e Event) Sling {
 		}
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: takenUnissued}
 		s.Issues++
+		s.Use = useOf(b.Verdict)
 	case event.HandedOn:
 		s.require(gate.StateOut)
 		if b.From != s.Loan.Rigger {
@@ -62,13 +63,14 @@ func (s Sling) heap(e Event) Sling {
 	case event.Checked:
 		s.require(gate.StateUnchecked)
 		s = s.leave(gate.StateIn)
-		s = s.said(b.Said, b.Note, e)
+		s = s.checked(b.Said, b.Answers, e, false).said(b.Said, b.Answers, b.Note, e)
 	case event.Told:
 		if b.From == s.Owes.Rigger {
 			s.Owes = Owed{}
 		}
+		s = s.checked(b.Said, b.Answers, e, true)
 		if s.goes() || s.Details.Sling.State == gate.StateHeld {
-			s = s.said(b.Said, b.Note, e)
+			s = s.said(b.Said, b.Answers, b.Note, e)
 		}
 	}
 	return s

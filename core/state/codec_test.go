@@ -93,6 +93,9 @@ func full(t testing.TB) Sling {
 	s.Loan.Recall = Recall{Reason: "r", By: s.Loan.Day, Day: s.Loan.Day}
 	s.Owes, s.Doubled = Owed{Rigger: who, Day: s.Loan.Day}, s.Loan.Day
 	s.Seen = Sighting{Count: event.CountID{4}, Place: "B", At: s.Changed}
+	s.Use = Use{Stated: true, Share: 92, Hot: true}
+	s.Check = Check{Day: s.Loan.Day, By: who, Worst: event.IsDoubt, Open: []event.Answered{{Question: "legs", Is: event.IsDoubt}}}
+	s.Remark = "a nick, blended"
 	return s
 }
 
@@ -116,6 +119,8 @@ func TestBadStates(t *testing.T) {
 		{"no status", `"status":"live"`, `"status":""`},
 		{"a doubt that is none", `"not-understood"`, `"tired"`},
 		{"a doubt twice", `"not-understood"`, `"not-understood","not-understood"`},
+		{"an answer that is none", `"is":"doubt"`, `"is":"fine"`},
+		{"a share below zero", `"share_pct":92`, `"share_pct":-1`},
 		{"a day that does not exist", `"day":"2026-03-02"`, `"day":"2026-02-30"`},
 		{"a time with another zone", `T12:00:00.000Z`, `T12:00:00.000+01:00`},
 		{"a time with another spelling", `T12:00:00.000Z`, `T12:00:00Z`},

@@ -41,6 +41,10 @@ type Sling struct {
 	LastDefect int   // highest number of a defect
 	Tags       []Tag // by serial
 
+	Use    Use    // what the lift asked for which it went out last
+	Check  Check  // what was answered when it was looked at last after it came back
+	Remark string // note of its last thorough inspection
+
 	// ComparedIn is the log in which tag, plate and record were last held
 	// against each other: when it was registered, when a tag was confirmed on
 	// it, or by an act of its own after the register was restored.
@@ -167,11 +171,12 @@ func (s Sling) apply(e Event) Sling {
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked, Line: b.Line}
 		s.PassedBy = event.PersonID{}
 		s.Issues++
+		s.Use = useOf(b.Verdict)
 	case event.Refused, event.Erased:
 	case event.Returned:
 		s.require(gate.StateOut, gate.StateLost)
 		s = s.back(gate.StateIn)
-		s = s.said(b.Said, b.Note, e)
+		s = s.checked(b.Said, b.Answers, e, false).said(b.Said, b.Answers, b.Note, e)
 		if b.Doubled {
 			s.Doubled = e.Day
 		}
@@ -268,13 +273,16 @@ func (s Sling) back(to gate.State) Sling {
 }
 
 // said holds a sling of which somebody said anything but that nothing happened.
-func (s Sling) said(said event.Said, note string, e Event) Sling {
+func (s Sling) said(said event.Said, answers []event.Answered, note string, e Event) Sling {
 	if said == event.Nothing {
 		return s
 	}
 	reason := "came back, and nobody could say what happened"
 	if said == event.Something {
 		reason = "came back after something happened"
+	}
+	if which := whys(answers); which != "" {
+		reason = "came back: " + which
 	}
 	if note != "" {
 		reason += ": " + note
@@ -330,15 +338,16 @@ func (s Sling) inspected(b event.Inspected, e Event) Sling {
 	d := &s.Details
 	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
 	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months
-	s.PassedBy = event.PersonID{}
+	s.PassedBy, s.Remark = event.PersonID{}, b.Note
 	if b.Sheet != nil {
 		s.Wear = append(slices.Clip(s.Wear), Worn{Day: b.Date, Used: b.Sheet.Used})
 		s.Wear = s.Wear[max(0, len(s.Wear)-keepWorn):]
 	}
 	if b.Outcome == tagcode.Fit {
+		s.Check = Check{} // more was looked at than a return check would have
 		s.PassedBy = e.By
 		if d.Sling.State == gate.StateUnchecked {
-			return s.leave(gate.StateIn) // more was looked at than a return check would have
+			return s.leave(gate.StateIn)
 		}
 		return s
 	}

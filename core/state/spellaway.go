@@ -46,6 +46,7 @@ func (w writer) told(s Sling) {
 		w.time("at", s.Seen.At)
 		w.End()
 	}
+	w.check(s)
 }
 
 func (r *reader) told(s *Sling) {
@@ -58,6 +59,7 @@ func (r *reader) told(s *Sling) {
 	if o := r.object("seen"); o != nil {
 		s.Seen = Sighting{Count: event.ReadCount(o.Object, "count"), Place: o.Str("place"), At: o.time("at")}
 	}
+	r.check(s)
 }
 
 // counting writes the count that is going on and the strays.

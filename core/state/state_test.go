@@ -374,7 +374,11 @@ func history(r *rapid.T) []Event {
 		func() event.Body { return event.Issued{Rigger: who, Serial: 1, Marked: "m"} },
 		func() event.Body { return event.Refused{Reasons: []string{"overdue"}} },
 		func() event.Body {
-			return event.Returned{From: who, Said: rapid.SampledFrom([]event.Said{event.Nothing, event.Something, event.NotKnown}).Draw(r, "said")}
+			b := event.Returned{From: who, Said: rapid.SampledFrom([]event.Said{event.Nothing, event.Something, event.NotKnown}).Draw(r, "said"), Owes: rapid.Bool().Draw(r, "owes")}
+			if b.Said != event.Nothing {
+				b.Answers = []event.Answered{{Question: "legs", Is: event.IsDoubt}, {Question: "couplers", Is: event.IsWell}}[:rapid.IntRange(0, 2).Draw(r, "answers")]
+			}
+			return b
 		},
 		func() event.Body { return event.Held{Reason: "h"} },
 		func() event.Body { return event.Released{Reason: "r"} },
