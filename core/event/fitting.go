@@ -3,6 +3,7 @@ package event
 import (
 	"slices"
 
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/strict"
 )
@@ -71,6 +72,34 @@ func readWidth(o *strict.Object, name string) quantity.Length {
 type Crane struct {
 	Name string
 	Hook quantity.Length // thickness of the hook where the upper link lies, across; 0 not measured
+}
+
+// Hangs gives what stands against a sling whose lower ends are to be of a kind;
+// [gate.NotDecided] for nothing. The zero LowerFitting asks for none in particular.
+func (f Fittings) Hangs(lower LowerFitting) gate.Reason {
+	switch {
+	case lower == "" || f.Lower == lower:
+		return gate.NotDecided
+	case f.Lower == "":
+		return gate.FittingUnknown
+	}
+	return gate.WrongFitting
+}
+
+// Seats gives what stands against hanging the upper link on a crane's hook, which
+// must go into it with room to spare (common practice, no source); [gate.NotDecided]
+// for nothing. Where one of the two was not measured it is [gate.SeatUnknown]:
+// somebody has to look. A crane without a name is none and asks nothing.
+func (f Fittings) Seats(c Crane) gate.Reason {
+	switch {
+	case c == Crane{}:
+		return gate.NotDecided
+	case c.Hook <= 0 || f.Inside <= 0:
+		return gate.SeatUnknown
+	case c.Hook >= f.Inside:
+		return gate.RingTooSmall
+	}
+	return gate.NotDecided
 }
 
 func readCranes(o *strict.Object) (list []Crane) {

@@ -21,7 +21,7 @@ func (l *Lift) byTag() bool { return l.Hitch != Basket && !l.Singles }
 // no rating.
 func (d *decision) allowed(legs int, band rating.Basis, f factors) (allowed quantity.Product, rule source.Clause) {
 	base, rule := d.rating.Load(legs, band, d.q.Lift.byTag())
-	d.mass("rated load of the legs, "+band.Words(), base, rule)
+	d.massAt("rated load of the legs", band, base, rule)
 	allowed = base.Times(f.choke).Times(f.edge).Times(f.short).Times(f.heat).Times(f.balance)
 	if upper, why, ok := d.upper(band); ok {
 		d.mass("upper fitting carries at most", upper, why)

@@ -56,6 +56,7 @@ type Answer struct {
 	Allowed    quantity.Mass
 	Leg        quantity.Mass // largest tension of a leg; the largest Mass where it is beyond that
 	LegAllowed quantity.Mass
+	Even       bool           // four legs that hang evenly: a leg is held against 1.5 × LegAllowed
 	Tilt       quantity.Angle // to the nearest thousandth of a degree
 	Capacity   []Capacity
 	Working    []Step // how it came about; only from [Explain]

@@ -65,6 +65,7 @@ const (
 	NotTogether
 	Recalled
 	OtherUse
+	ReachUnknown
 	reasonEnd
 )
 
@@ -190,4 +191,6 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Bring it to the counter. It is not handed on."},
 	OtherUse - firstOfCounter: {"other-use", source.ReturnCheck, "A sling goes from rigger to rigger only for the same lift or use as before.",
 		"Bring it to the counter: it is looked at, and handed over for the new lift."},
+	ReachUnknown - firstOfCounter: {"reach-unknown", source.LegTension, "Nobody recorded how long the legs of this sling are, so the angle that they would stand at is not known.",
+		"Measure its reach and have the keeper record it, or take another sling."},
 }

@@ -12,34 +12,58 @@ const RulesEdition = "2026-1"
 
 // nothingAllowed holds the reasons after which the sling may carry nothing, so
 // that there is nothing to be compared with the load.
-var nothingAllowed = setOf(NoListedRating, NoStampedRating, StampTooHigh, StampsDisagree, HeatScrapped,
+var nothingAllowed = SetOf(NoListedRating, NoStampedRating, StampTooHigh, StampsDisagree, HeatScrapped,
 	LegsMismatch, HitchNotAllowed, LiftIncomplete, ReachTooShort, LegsUnequal, WouldRoll, WouldTip,
 	AngleTooFlat, TooHot, TooCold)
 
 // Decide answers a question. All reasons that can be established are given, not
 // only the first. An error is a *[QuestionError]: the question cannot be decided,
 // and the Answer holds its ID and refuses.
-func Decide(q Question) (Answer, error) { return decide(&q, false) }
+func Decide(q Question) (a Answer, err error) {
+	err = DecideInto(&a, &q)
+	return a, err
+}
 
 // Explain is [Decide] with the working.
-func Explain(q Question) (Answer, error) { return decide(&q, true) }
+func Explain(q Question) (a Answer, err error) {
+	err = decide(&a, &q, true)
+	return a, err
+}
+
+// DecideInto is [Decide] for who asks about many slings in turn. The answer takes
+// the place of what a held, whose memory it uses again, so that an answer about a
+// lift allocates nothing the second time; q is only read. After an error a refuses.
+func DecideInto(a *Answer, q *Question) error { return decide(a, q, false) }
+
+// Standing gives what stands against a sling apart from its metal and the lift:
+// its rating tag, its state and its dates, and the day on which its inspection
+// counts as due. They are reasons of [Decide], and no other reason or figure of an
+// answer depends on what they look at. The question is not checked.
+func Standing(q *Question) (against ReasonSet, due quantity.Date) {
+	d := decision{q: q}
+	d.state()
+	due = d.dates()
+	return d.reasons, due
+}
 
 // decision is one question being decided.
 type decision struct {
 	q        *Question
-	reasons  reasonSet
+	reasons  ReasonSet
 	rating   rating.Rating
 	required quantity.Product
 	working  bool
 	steps    []Step
 }
 
-func decide(q *Question, working bool) (Answer, error) {
+func decide(a *Answer, q *Question, working bool) error {
+	reasons := a.Reasons[:0]
 	if err := q.check(); err != nil {
-		return Answer{ID: q.ID}, err
+		*a = Answer{ID: q.ID}
+		return err
 	}
 	d := decision{q: q, working: working}
-	a := Answer{ID: q.ID, System: q.Sling.System, Grade: q.Sling.Grade}
+	*a = Answer{ID: q.ID, System: q.Sling.System, Grade: q.Sling.Grade}
 	d.state()
 	a.Due = d.dates()
 	d.rate()
@@ -48,11 +72,11 @@ func decide(q *Question, working bool) (Answer, error) {
 		a.Scope = SlingAlone
 		a.Capacity = d.capacity(after)
 	} else {
-		d.lift(&a, after)
+		d.lift(a, after)
 	}
-	a.Reasons = d.reasons.list()
+	a.Reasons = d.reasons.Append(reasons)
 	a.Working = d.steps
-	return a, nil
+	return nil
 }
 
 func (d *decision) state() {

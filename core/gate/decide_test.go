@@ -266,6 +266,15 @@ func BenchmarkDecide(b *testing.B) {
 				}
 			}
 		})
+		b.Run(name+"/into", func(b *testing.B) {
+			b.ReportAllocs()
+			var a Answer
+			for b.Loop() {
+				if err := DecideInto(&a, &q); err != nil || !a.May() {
+					b.Fatal(a, err)
+				}
+			}
+		})
 	}
 }
 

@@ -65,12 +65,12 @@ func (d *decision) judgeLegs(a *Answer, h *lift.Hanging, band rating.Basis, f fa
 	a.Allowed, a.LegAllowed = allowed.Floor(), legAllowed.Floor()
 	limit := legAllowed.Float()
 	even := d.even(h, allowed)
-	if even {
+	if a.Even = even; even {
 		limit *= 1.5 // the tables rate four legs as three; two of four may carry a rigid load
 		d.factor("four legs that hang evenly", quantity.Ratio{Num: 3, Den: 2}, source.EvenLegs)
 	}
 	under := func(o Over) {
-		if !d.reasons.any(setOf(UnderRated)) {
+		if !d.reasons.any(SetOf(UnderRated)) {
 			a.Over = o
 		}
 		d.reasons.add(UnderRated)

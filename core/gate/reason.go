@@ -123,25 +123,44 @@ func Reasons() []Reason {
 	return list
 }
 
-// reasonSet holds reasons of [Decide], each at most once.
-type reasonSet uint64
+// ReasonSet holds reasons of [Decide], each at most once. The zero set holds none.
+type ReasonSet uint64
 
-func setOf(reasons ...Reason) (s reasonSet) {
+// SetOf is the set of some reasons; those of the counter are left out.
+func SetOf(reasons ...Reason) (s ReasonSet) {
 	for _, r := range reasons {
 		s.add(r)
 	}
 	return s
 }
 
-func (s *reasonSet) add(r Reason)         { *s |= 1 << r }
-func (s reasonSet) any(of reasonSet) bool { return s&of != 0 }
-
-// list gives the reasons in order; nil for none.
-func (s reasonSet) list() []Reason {
-	if s == 0 {
-		return nil
+func (s *ReasonSet) add(r Reason) {
+	if r.OfGate() {
+		*s |= 1 << r
 	}
-	list := make([]Reason, 0, bits.OnesCount64(uint64(s)))
+}
+func (s ReasonSet) any(of ReasonSet) bool { return s&of != 0 }
+
+// Has tells whether the set holds a reason.
+func (s ReasonSet) Has(r Reason) bool { return r.OfGate() && s>>r&1 == 1 }
+
+// Len is how many reasons the set holds.
+func (s ReasonSet) Len() int { return bits.OnesCount64(uint64(s)) }
+
+// First is the first reason of the set in the order of the list; [NotDecided] of an
+// empty one.
+func (s ReasonSet) First() Reason {
+	if s == 0 {
+		return NotDecided
+	}
+	return Reason(bits.TrailingZeros64(uint64(s)))
+}
+
+// Append adds the reasons to a list in their order; a nil list stays nil for none.
+func (s ReasonSet) Append(list []Reason) []Reason {
+	if s != 0 && list == nil {
+		list = make([]Reason, 0, s.Len())
+	}
 	for ; s != 0; s &= s - 1 {
 		list = append(list, Reason(bits.TrailingZeros64(uint64(s))))
 	}

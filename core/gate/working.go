@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"cribgate/core/quantity"
+	"cribgate/core/rating"
 	"cribgate/core/source"
 )
 
@@ -69,6 +70,14 @@ func (d *decision) step(what string, f Figure, from source.Clause) {
 
 func (d *decision) mass(what string, p quantity.Product, from source.Clause) {
 	d.step(what, Figure{kind: massFigure, mass: p.Floor()}, from)
+}
+
+// massAt is mass with the basis in words, which are put together only where they
+// are kept.
+func (d *decision) massAt(what string, b rating.Basis, p quantity.Product, from source.Clause) {
+	if d.working {
+		d.mass(what+", "+b.Words(), p, from)
+	}
 }
 
 func (d *decision) factor(what string, r quantity.Ratio, from source.Clause) {

@@ -107,3 +107,11 @@ func class(legs int) int {
 
 // SameClass tells whether two numbers of legs are rated alike.
 func SameClass(a, b int) bool { return class(a) != 0 && class(a) == class(b) }
+
+// Alike tells whether one-leg slings work on one hook as the legs of one sling do:
+// of one system, size, grade and reach, which must be known (common practice, no
+// source: [source.SinglesTogether]).
+func Alike(a, b *Plate) bool {
+	return a.Legs == 1 && b.Legs == 1 && a.System == b.System && a.Grade == b.Grade && a.Size == b.Size &&
+		a.Reach == b.Reach && a.Reach > 0
+}

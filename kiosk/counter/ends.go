@@ -27,27 +27,22 @@ const (
 // measured, somebody has to look, and nothing is guessed.
 func (o *Outcome) ends(ask Ends, p event.Policy) {
 	fit := o.Sling.Details.Fittings
-	switch {
-	case ask.Lower == "":
-	case fit.Lower == "":
-		o.Codes = append(o.Codes, gate.FittingUnknown)
-	case fit.Lower != ask.Lower:
-		o.Codes = append(o.Codes, gate.WrongFitting)
+	if wrong := fit.Hangs(ask.Lower); wrong != gate.NotDecided {
+		o.Codes = append(o.Codes, wrong)
 	}
 	if ask.Crane == "" {
 		return
 	}
-	var crane event.Crane
+	crane := event.Crane{Name: ask.Crane}
 	for _, c := range p.Cranes {
 		if c.Name == ask.Crane {
 			crane = c
 		}
 	}
-	measured := crane.Hook > 0 && fit.Inside > 0
-	switch {
-	case measured && crane.Hook >= fit.Inside, ask.Seat == SeatsNot:
+	switch seats := fit.Seats(crane); {
+	case seats == gate.RingTooSmall, ask.Seat == SeatsNot:
 		o.Codes = append(o.Codes, gate.RingTooSmall)
-	case !measured && ask.Seat != SeatsWell && len(o.Codes) == 0:
+	case seats == gate.SeatUnknown && ask.Seat != SeatsWell && len(o.Codes) == 0:
 		o.AskSeat = true
 		o.Codes = append(o.Codes, gate.SeatUnknown)
 	}

@@ -88,13 +88,6 @@ func (l LoanLift) Equal(units quantity.Units) quantity.Mass {
 	return ((l.Lift.Load + l.Beam + n - 1) / n).Ceil(unit)
 }
 
-// Alike tells whether one-leg slings work on one hook as the legs of one sling do:
-// of one system, size, grade and reach, which must be known.
-func Alike(a, b rating.Plate) bool {
-	return a.Legs == 1 && b.Legs == 1 && a.System == b.System && a.Grade == b.Grade && a.Size == b.Size &&
-		a.Reach == b.Reach && a.Reach > 0
-}
-
 // Beside gives what stands against one more sling on a lift beside those that are
 // on it already: that it is not like the first, or one too many.
 func (l LoanLift) Beside(s gate.Sling, shortened gate.Shortening, first *Placed, already int) []gate.Reason {
@@ -104,7 +97,7 @@ func (l LoanLift) Beside(s gate.Sling, shortened gate.Shortening, first *Placed,
 		if first != nil {
 			plate, how = first.Plate, first.Shortened
 		}
-		if !Alike(plate, s.Plate) || how != shortened {
+		if !rating.Alike(&plate, &s.Plate) || how != shortened {
 			codes = append(codes, gate.NotAlike)
 		}
 	}
