@@ -48,6 +48,7 @@ var places = []place{
 	{"core/removal", append([]string{"core/rating"}, coreLeaves...), "measurements are judged without history or lift"},
 	{"core/gate", append([]string{"core/rating", "core/lift", "core/due"}, coreLeaves...), "the decision takes facts, never a history"},
 	{"core/event", append([]string{"core/rating", "core/due", "core/gate"}, coreLeaves...), "a fact does not know what follows from it"},
+	{"core/fit", append([]string{"core/rating", "core/lift", "core/gate", "core/event"}, coreLeaves...), "slings are chosen by what the gate says, and the gate does not know of choosing"},
 	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 
 	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
