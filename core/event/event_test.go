@@ -79,7 +79,7 @@ func samples(t testing.TB) []sample {
 	late := Late{At: LocalTime{Day: day(t, "2026-03-02"), Minute: 435}, Pad: 12, Row: 4}
 	answers := []Answered{{"rating-tag", IsWell}, {"legs", IsDoubt}, {"couplers", IsWrong}}
 	moment := time.Date(2026, 3, 2, 7, 15, 0, 125_000_000, time.UTC)
-	return []sample{
+	return append(benchSamples(t), []sample{
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
 		{PolicySet{policy}, `{` + policyText + `}`},
 		{KeyMade{key}, `{"fingerprint":"c0ffee01"}`},
@@ -136,7 +136,7 @@ func samples(t testing.TB) []sample {
 		{Checked{Said: Something, Answers: answers, Photo: Photo{0xAB}}, `{"said":"something","note":"",` + answersText + `,{"question":"couplers","is":"wrong"}],"photo":"ab` + strings.Repeat("0", 62) + `"}`},
 		{Told{From: who, Said: Something, Note: "n", Answers: answers[:2]}, `{"from":"` + personText + `","said":"something","note":"n",` + answersText + `]}`},
 		{Returned{From: who, Said: Nothing, Late: late, Doubled: true}, `{"from":"` + personText + `","said":"nothing","note":"",` + lateText + `,"doubled":true}`},
-	}
+	}...)
 }
 
 func TestEveryKind(t *testing.T) {

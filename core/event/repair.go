@@ -33,6 +33,9 @@ type Changed struct {
 
 // Covers reports whether a figure is of what was changed.
 func (c Changed) Covers(f FigureOf) bool {
+	if c.Leg == 0 && f.Dimension == Reach {
+		return true // what all legs share is part of the reach of each
+	}
 	if f.Leg != c.Leg {
 		return false
 	}

@@ -11,14 +11,15 @@ import (
 // it tells people apart, and says nobody's name.
 func InsteadOf(p PersonID) string { return "erased person " + p.String()[:8] }
 
-// Unnamed gives a body of a person's own story without the name.
+// Unnamed gives a body of a person's own story without the name, and without what a
+// report says of the person.
 func Unnamed(b Body, instead string) (left Body, named bool) {
 	switch b := b.(type) {
 	case PersonAdded:
-		b.Name = instead
+		b.Name, b.Terms.Qualified = instead, Qualified{}
 		return b, true
 	case PersonChanged:
-		b.Name = instead
+		b.Name, b.Terms.Qualified = instead, Qualified{}
 		return b, true
 	}
 	return nil, false

@@ -49,6 +49,12 @@ func everyKind() map[event.Kind][]event.Body {
 		event.CountBegun{Count: event.CountID{1}}, event.CountBegun{Count: event.CountID{2}, Places: []string{"B"}},
 		event.CountEnded{Count: event.CountID{1}}, event.CountEnded{Count: event.CountID{2}}, event.Seen{Count: event.CountID{1}, Place: "B-1"}, event.Seen{},
 		event.Moved{Place: "B-1"}, event.Moved{Place: "B-2"}, event.Stray{No: 1, Lies: "cage"}, event.Stray{No: 2}, event.StraySettled{No: 1, How: "h"}, event.StraySettled{No: 2},
+		event.Impounded{Reason: "fell", Holder: "office"}, event.Impounded{Reason: "burnt", Second: who}, event.Custody{Holder: "laboratory"}, event.Custody{}, event.Freed{Reason: "closed"}, event.Freed{Second: who},
+		event.FiguresSet{Figures: []event.Figure{throat(1, 28), throat(2, 28)}}, event.FiguresSet{Figures: []event.Figure{throat(1, 30)}},
+		event.SentOff{To: "maker", Why: "hook"}, event.SentOff{To: "another"}, event.CameBack{From: "maker", Changed: []event.Changed{{Hook: true, Leg: 1}}}, event.CameBack{},
+		measured("2026-01-10", 300), measured("2026-02-10", 600), event.Remedied{No: 1}, event.Remedied{No: 2, How: "new latch"},
+		event.VisitBegun{Visit: event.VisitID{1}, Examiner: "X"}, event.VisitBegun{Visit: event.VisitID{2}, Places: []string{"B"}}, event.VisitEnded{Visit: event.VisitID{1}}, event.VisitEnded{Visit: event.VisitID{2}},
+		examined(), examined(event.Defect{What: "latch", By: on("2026-03-20")}), examined(event.Defect{What: "crack"}),
 	}
 	all := map[event.Kind][]event.Body{}
 	for _, b := range list {

@@ -1,0 +1,130 @@
+package state
+
+import (
+	"testing"
+
+	"cribgate/core/due"
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/tagcode"
+)
+
+// on reads a date that a test writes.
+func on(text string) quantity.Date {
+	d, err := quantity.ParseDate(text)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+func throat(leg int, mm int64) event.Figure {
+	return event.Figure{Of: event.FigureOf{Dimension: event.Throat, Leg: leg}, Value: quantity.Length(mm) * quantity.Millimetre, Basis: event.FromMaker}
+}
+
+// measured is a thorough inspection that passed, due a year later.
+func measured(day string, used int) event.Inspected {
+	return event.Inspected{
+		Date: on(day), Outcome: tagcode.Fit, Service: due.Normal, Due: on(day).AddMonths(12), RatingTag: gate.TagLegible,
+		Sheet: &event.Sheet{Regime: event.Periodic, Decision: event.DecidedFit, Used: used},
+	}
+}
+
+func examined(defects ...event.Defect) event.Examined {
+	return event.Examined{Visit: event.VisitID{1}, Date: on("2026-03-01"), Due: on("2026-09-01"), RatingTag: gate.TagLegible, Defects: defects}
+}
+
+// What happens to a sling on its way to the bench and back, how urgent it is at
+// each step, whether it may be issued, and whether the story contradicts itself.
+func TestBench(t *testing.T) {
+	registered := event.Registered{Details: details()}
+	out, hurt := event.Issued{Rigger: who, Serial: 1}, event.Returned{From: who, Said: event.Something, Note: "a jerk"}
+	impounded := event.Impounded{Reason: "the load fell", Holder: "office", Lies: "locker"}
+	for _, c := range []struct {
+		why     string
+		story   []event.Body
+		state   gate.State
+		gravity Gravity
+		doubt   Doubt
+	}{
+		{"as registered", nil, gate.StateIn, Routine, 0},
+		{"out", []event.Body{out}, gate.StateOut, Routine, 0},
+		{"back well", []event.Body{out, event.Returned{From: who, Said: event.Nothing}}, gate.StateIn, Routine, 0},
+		{"back hurt", []event.Body{out, hurt}, gate.StateHeld, Reported, 0},
+		{"back and nobody knows", []event.Body{out, event.Returned{From: who, Said: event.NotKnown}}, gate.StateHeld, Doubted, 0},
+		{"nobody knew, and then somebody did", []event.Body{out, event.Returned{From: who, Said: event.NotKnown}, event.Told{From: who, Said: event.Something}}, gate.StateHeld, Reported, 0},
+		{"hurt, and then somebody does not know", []event.Body{out, event.TakenIn{From: who}, event.Checked{Said: event.Something}, event.Told{From: who, Said: event.NotKnown}}, gate.StateHeld, Reported, 0},
+		{"held", []event.Body{event.Held{Reason: "r"}}, gate.StateHeld, Kept, 0},
+		{"hurt and released", []event.Body{out, hurt, event.Released{Reason: "r"}}, gate.StateIn, Routine, 0},
+		{"impounded", []event.Body{impounded}, gate.StateHeld, Seized, 0},
+		{"impounded while out", []event.Body{out, impounded}, gate.StateOut, Seized, 0},
+		{"impounded while out, and back", []event.Body{out, impounded, event.Returned{From: who, Said: event.Nothing}}, gate.StateHeld, Seized, 0},
+		{"impounded twice", []event.Body{impounded, impounded}, gate.StateHeld, Seized, Contradicts},
+		{"impounded and handed on", []event.Body{impounded, event.Custody{Holder: "laboratory"}}, gate.StateHeld, Seized, 0},
+		{"handed on and not impounded", []event.Body{event.Custody{Holder: "laboratory"}}, gate.StateIn, Routine, Contradicts},
+		{"impounded and released", []event.Body{impounded, event.Released{Reason: "r"}}, gate.StateIn, Seized, Contradicts},
+		{"impounded and retired", []event.Body{impounded, event.Retired{Reason: "r"}}, gate.StateRetired, Seized, Contradicts},
+		{"impounded and found fit", []event.Body{impounded, measured("2026-03-01", 100)}, gate.StateHeld, Seized, 0},
+		{"freed", []event.Body{impounded, event.Freed{Reason: "closed"}}, gate.StateHeld, Kept, 0},
+		{"freed and released", []event.Body{impounded, event.Freed{Reason: "closed"}, event.Released{Reason: "r"}}, gate.StateIn, Routine, 0},
+		{"freed and not impounded", []event.Body{event.Freed{Reason: "closed"}}, gate.StateIn, Routine, Contradicts},
+		{"sent off", []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}}, gate.StateHeld, Kept, 0},
+		{"sent off and not held", []event.Body{event.SentOff{To: "maker"}}, gate.StateIn, Routine, Contradicts},
+		{"sent off twice", []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.SentOff{To: "maker"}}, gate.StateHeld, Kept, Contradicts},
+		{"sent off while impounded", []event.Body{impounded, event.SentOff{To: "maker"}}, gate.StateHeld, Seized, Contradicts},
+		{"sent off and released", []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.Released{Reason: "r"}}, gate.StateIn, Routine, Contradicts},
+		{"back from repair", []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker"}}, gate.StateHeld, Kept, 0},
+		{"back from repair and never there", []event.Body{event.Held{Reason: "r"}, event.CameBack{From: "maker"}}, gate.StateHeld, Kept, Contradicts},
+		{"back from repair, found fit", []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker"}, measured("2026-03-01", 10), event.Released{Reason: "r"}}, gate.StateIn, Routine, 0},
+		{"examined and passed", []event.Body{examined()}, gate.StateIn, Routine, 0},
+		{"a defect to be remedied", []event.Body{examined(event.Defect{What: "latch", By: on("2026-03-20")})}, gate.StateIn, Watched, 0},
+		{"a defect that was remedied", []event.Body{examined(event.Defect{What: "latch", By: on("2026-03-20")}), event.Remedied{No: 1, How: "h"}}, gate.StateIn, Routine, 0},
+		{"another defect remedied", []event.Body{examined(event.Defect{What: "latch", By: on("2026-03-20")}), event.Remedied{No: 2, How: "h"}}, gate.StateIn, Watched, Contradicts},
+		{"a defect that is dangerous now", []event.Body{examined(event.Defect{What: "crack"})}, gate.StateHeld, Kept, 0},
+		{"worn fast", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 800)}, gate.StateIn, Watched, 0},
+		{"worn slowly", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 350)}, gate.StateIn, Routine, 0},
+		{"not worn", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 300)}, gate.StateIn, Routine, 0},
+	} {
+		s := FoldSling(id, story(append([]event.Body{registered}, c.story...)...))
+		if s.Details.Sling.State != c.state || s.Gravity() != c.gravity || s.Doubt != c.doubt {
+			t.Errorf("%s: %s, gravity %d, doubt %b, want %s, %d, %b", c.why, s.Details.Sling.State, s.Gravity(), s.Doubt, c.state, c.gravity, c.doubt)
+		}
+	}
+}
+
+// A line through the last two inspections reaches the limit on the very day that
+// the next is due, a day before, and a day after.
+func TestWearsOut(t *testing.T) {
+	for _, c := range []struct {
+		days, used int
+		want       bool
+	}{{365, 500, true}, {366, 500, false}, {364, 500, true}, {365, 499, false}, {365, 1000, true}} {
+		a := on("2026-03-01").AddDays(-c.days)
+		first := measured(a.String(), 0)
+		s := FoldSling(id, story(event.Registered{Details: details()}, first, measured("2026-03-01", c.used)))
+		if got := s.Gravity() == Watched; got != c.want {
+			t.Errorf("%d per mille in %d days: %t", c.used, c.days, got)
+		}
+	}
+}
+
+// What is due next is the inspection or the remedy, whichever is first.
+func TestNext(t *testing.T) {
+	for _, c := range []struct {
+		defect event.Defect
+		want   string
+	}{
+		{event.Defect{What: "latch", By: on("2026-08-31")}, "2026-08-31"}, {event.Defect{What: "latch", By: on("2026-09-01")}, "2026-09-01"},
+		{event.Defect{What: "latch", By: on("2026-09-02")}, "2026-09-01"},
+	} {
+		if s := FoldSling(id, story(event.Registered{Details: details()}, examined(c.defect))); s.Next() != on(c.want) {
+			t.Errorf("%s: next is %s, want %s", c.defect.By, s.Next(), c.want)
+		}
+	}
+	figures := FoldSling(id, story(event.Registered{Details: details()}, event.FiguresSet{Figures: []event.Figure{throat(1, 28), throat(2, 28)}}, event.FiguresSet{Figures: []event.Figure{throat(1, 30)}},
+		event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker", Changed: []event.Changed{{Hook: true, Leg: 2}}}))
+	if len(figures.New) != 1 || figures.New[0].Figure != throat(1, 30) || figures.New[0].By != who || figures.Details.Outcome != tagcode.Hold {
+		t.Errorf("%+v, outcome %s", figures.New, figures.Details.Outcome)
+	}
+}
