@@ -257,7 +257,7 @@ func FuzzLine(f *testing.F) {
 	})
 }
 
-func BenchmarkAssess(b *testing.B) {
+func BenchmarkLine(b *testing.B) {
 	line := []byte(wholeLine)
 	b.ReportAllocs()
 	for b.Loop() {
@@ -265,8 +265,12 @@ func BenchmarkAssess(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		if a, err := Assess(q); err != nil || a.Verdict != Fit {
+		a, err := Assess(q)
+		if err != nil || a.Verdict != Fit {
 			b.Fatal(a, err)
+		}
+		if _, err := a.MarshalJSON(); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

@@ -19,7 +19,11 @@
 // Comparisons are exact, in whole micrometres. Printed figures are rounded
 // afterwards and never decide: a mean and an upper limit down, a lower limit up.
 //
-// [ParseQuestion] and [Answer.MarshalJSON] are the same as JSON lines. The
+// [Measures] gives every number of a question, found or not, with its limits and how
+// far it has gone from new, for whoever draws it; the limits are those of Assess.
+//
+// [ParseQuestion], [Question.MarshalJSON] and [Answer.MarshalJSON] are the same as
+// JSON lines. The
 // package supports, and never replaces, the competent person, the maker's
 // instructions and the local law; an error is never a verdict.
 package removal

@@ -15,6 +15,9 @@ const (
 // part's dimension (EN 818-6): nine tenths.
 const leftTenths = 9
 
+// leastLeft is that share of a dimension, rounded up to a micrometre.
+func leastLeft(original quantity.Length) quantity.Length { return (original*leftTenths + 9) / 10 }
+
 // twistStep is a twist that is crossed by more than itself.
 type twistStep struct {
 	grade  Grade
@@ -42,12 +45,17 @@ func (a *assessment) assessHook(h Hook) {
 	}
 }
 
+// throatGrowth is by how much a throat may open, in hundredths of a micrometre.
+func throatGrowth(original quantity.Length) quantity.Length {
+	return min(original*throatPercent, throatMost*100)
+}
+
 func (a *assessment) assessThroat(h Hook) {
 	if h.ThroatNew == 0 {
 		a.add(Finding{Code: ThroatUnknown, Grade: Hold, Leg: h.Leg, Clause: source.OriginalKnown})
 		return
 	}
-	growth := min(h.ThroatNew*throatPercent, throatMost*100) // hundredths of a micrometre
+	growth := throatGrowth(h.ThroatNew)
 	if (h.Throat-h.ThroatNew)*100 > growth {
 		a.add(Finding{
 			Code: ThroatOpen, Grade: Out, Leg: h.Leg, Clause: source.ThroatOpening,
@@ -68,7 +76,7 @@ func (a *assessment) assessWear(f Finding, worn, unknown Code, original, left qu
 		f.Code, f.Grade, f.Clause = unknown, Hold, source.OriginalKnown
 	case left*10 < original*leftTenths:
 		f.Code, f.Grade, f.Clause = worn, Out, clause
-		f.Value, f.Limit = left, (original*leftTenths+9)/10
+		f.Value, f.Limit = left, leastLeft(original)
 	default:
 		return
 	}

@@ -38,6 +38,7 @@ const meanTenths = 9
 
 // thickness is one test of a link's thickness.
 type thickness struct {
+	kind         Kind
 	fails        bool
 	value, limit quantity.Length
 	clause       source.Clause
@@ -49,24 +50,30 @@ func leastTest(size rating.Size, l Link) thickness {
 	for _, m := range minimums {
 		if m.nominal == size.Nominal() {
 			d := min(l.D1, l.D2)
-			return thickness{d < m.least, d, m.least, m.clause}
+			return thickness{LeastDiameter, d < m.least, d, m.least, m.clause}
 		}
 	}
-	return thickness{fails: true, clause: source.LinkMinimumB309}
+	return thickness{kind: LeastDiameter, fails: true, clause: source.LinkMinimumB309}
 }
 
 // meanTest holds the mean of the diameters against EN 818-6; the mean is printed rounded down.
 func meanTest(size rating.Size, l Link) thickness {
 	limit := size.Nominal() * meanTenths / 10 // whole: every size is a multiple of 500 µm
-	return thickness{l.D1+l.D2 < 2*limit, (l.D1 + l.D2) / 2, limit, source.LinkMeanEN}
+	return thickness{MeanDiameter, l.D1+l.D2 < 2*limit, (l.D1 + l.D2) / 2, limit, source.LinkMeanEN}
+}
+
+// tests are those of the sling's own system and of the other one.
+func (s Sling) tests(l Link) (own, other thickness) {
+	own, other = leastTest(s.Size, l), meanTest(s.Size, l)
+	if s.Size.System() == rating.EN {
+		own, other = other, own
+	}
+	return own, other
 }
 
 // assessLink: the test of the sling's own system takes it out, the other one holds it.
 func (a *assessment) assessLink(l Link) {
-	own, other := leastTest(a.sling.Size, l), meanTest(a.sling.Size, l)
-	if a.sling.Size.System() == rating.EN {
-		own, other = other, own
-	}
+	own, other := a.sling.tests(l)
 	f := Finding{Leg: l.Leg, At: l.At}
 	switch {
 	case own.fails:

@@ -31,13 +31,19 @@ func NominalRun(size rating.Size, links int64) quantity.Length {
 	return quantity.Length(links) * pitch * size.Nominal()
 }
 
-// assessRun holds a run against its length when new. Against the nominal pitch
-// it is held at most, for links may be made longer: measure and sign a reference.
-func (a *assessment) assessRun(r Run) {
-	reference, steps := r.New, growthSteps[:]
+// reference is what a run of the sling is held against, and the limits. Against the
+// nominal pitch it is held at most, for links may be made longer: measure and sign a
+// reference.
+func (s Sling) reference(r Run) (quantity.Length, []step) {
 	if r.New == 0 {
-		reference, steps = NominalRun(a.sling.Size, r.Links), nominalSteps[:]
+		return NominalRun(s.Size, r.Links), nominalSteps[:]
 	}
+	return r.New, growthSteps[:]
+}
+
+// assessRun holds a run against its length when new.
+func (a *assessment) assessRun(r Run) {
+	reference, steps := a.sling.reference(r)
 	for _, s := range steps {
 		limit := int64(reference) * s.perMille
 		if int64(r.Length)*1000 > limit {
@@ -68,15 +74,21 @@ func (a *assessment) seatWear(r Run) quantity.Length {
 	return loss * 2 * quantity.Length(r.Links) / measured
 }
 
+// byLink orders two runs by their length per link; of two that are alike the first is
+// the longer one.
+func byLink(x, y Run) (longer, shorter Run) {
+	if int64(y.Length)*x.Links > int64(x.Length)*y.Links {
+		return y, x
+	}
+	return x, y
+}
+
 // assessPair compares two runs on different legs link for link.
 func (a *assessment) assessPair(x, y Run) {
 	if x.Leg == y.Leg {
 		return
 	}
-	longer, shorter := x, y
-	if int64(y.Length)*x.Links > int64(x.Length)*y.Links {
-		longer, shorter = y, x
-	}
+	longer, shorter := byLink(x, y)
 	// Both sides per link of the one times links of the other: below 2^63, as
 	// check bounds length and count.
 	found := int64(longer.Length) * shorter.Links

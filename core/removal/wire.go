@@ -1,6 +1,8 @@
 package removal
 
 import (
+	"fmt"
+
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
 	"cribgate/core/strict"
@@ -122,6 +124,89 @@ func length(o *strict.Object, name string) quantity.Length {
 // original reads the dimension of a new part; 0 where it is not known.
 func original(o *strict.Object, name string) quantity.Length {
 	return quantity.Length(o.OptInt(name, int64(MinLength), int64(MaxLength), 0)) * quantity.Micrometre
+}
+
+// MarshalJSON is the question as one line of the machine surface; [ParseQuestion]
+// reads it back exactly. It fails where a twist is no whole thousandth of a degree,
+// and otherwise does not judge the question.
+func (q Question) MarshalJSON() ([]byte, error) {
+	var w strict.Writer
+	w.Begin()
+	w.Str("id", q.ID)
+	w.Str("rules", q.Sling.Size.System().String())
+	w.Obj("sling")
+	w.Int("grade", int64(q.Sling.Grade))
+	w.Str("size", q.Sling.Size.String())
+	w.Int("legs", int64(q.Sling.Legs))
+	w.End()
+	w.Obj("found")
+	w.List("links")
+	for _, l := range q.Found.Links {
+		w.Begin()
+		w.Int("leg", int64(l.Leg))
+		w.Int("at", l.At)
+		w.Int("d1_um", l.D1.Micrometres())
+		w.Int("d2_um", l.D2.Micrometres())
+		w.End()
+	}
+	w.End()
+	w.List("runs")
+	for _, r := range q.Found.Runs {
+		w.Begin()
+		w.Int("leg", int64(r.Leg))
+		w.Int("links", r.Links)
+		writeOriginal(&w, "new_um", r.New)
+		w.Int("length_um", r.Length.Micrometres())
+		w.End()
+	}
+	w.End()
+	w.List("hooks")
+	for _, h := range q.Found.Hooks {
+		writeHook(&w, h)
+	}
+	w.End()
+	w.List("parts")
+	for _, p := range q.Found.Parts {
+		w.Begin()
+		w.Str("what", p.What.String())
+		if p.Leg != 0 {
+			w.Int("leg", int64(p.Leg))
+		}
+		writeOriginal(&w, "new_um", p.New)
+		w.Int("thinnest_um", p.Thinnest.Micrometres())
+		w.End()
+	}
+	w.End()
+	w.List("seen")
+	for _, c := range q.Found.Seen {
+		w.ItemStr(c.String())
+	}
+	w.End()
+	w.End()
+	w.End()
+	return w.Bytes()
+}
+
+func writeHook(w *strict.Writer, h Hook) {
+	if h.Twist%quantity.MilliDegree != 0 {
+		w.Fail(fmt.Errorf("removal: write a question: a twist of %s is no whole thousandth of a degree", h.Twist))
+	}
+	w.Begin()
+	w.Int("leg", int64(h.Leg))
+	writeOriginal(w, "throat_new_um", h.ThroatNew)
+	w.Int("throat_um", h.Throat.Micrometres())
+	w.Int("twist_mdeg", h.Twist.MilliDegrees())
+	writeOriginal(w, "section_new_um", h.SectionNew)
+	w.Int("section_um", h.Section.Micrometres())
+	w.Str("latch", h.Latch.String())
+	w.End()
+}
+
+// writeOriginal writes the dimension of a new part, where it is known.
+func writeOriginal(w *strict.Writer, name string, l quantity.Length) {
+	if l != 0 {
+		w.Int(name, l.Micrometres())
+	}
 }
 
 // MarshalJSON writes {"id":"m1","verdict":"fit","findings":[…]}; leg, at, what,
