@@ -71,6 +71,14 @@ func Triangle(side quantity.Length) quantity.Length {
 	return up(2 * mm(side) / math.Sqrt(3))
 }
 
+// Closes tells whether the length of a leg, how far its pick is from the plumb line
+// and how high the hook stands over the pick can be of one lift: the leg is within a
+// hundredth of itself of what the other two make it (site policy, no source: as near
+// as a tape is read under a hook). Published examples have failed it.
+func Closes(leg, across, height quantity.Length) bool {
+	return leg > 0 && math.Abs(math.Hypot(mm(across), mm(height))-mm(leg)) <= mm(leg)/100*(1+Tolerance)
+}
+
 // up rounds millimetres up to a whole one.
 func up(mm float64) quantity.Length {
 	return quantity.Length(math.Ceil(mm-nudge)) * quantity.Millimetre
