@@ -130,6 +130,7 @@ func writeFixture(t *testing.T, dir string) {
 	founding := storetest.Founding()
 	founding.Policy.Words = event.WordsUK
 	founding.Policy.Cranes = []event.Crane{{Name: "north", Hook: 60 * quantity.Millimetre}}
+	founding.Policy.Employer = event.Employer{Name: "Works"}
 	s, keeper, err := store.Init(t.Context(), path, founding, options)
 	if err != nil {
 		t.Fatal(err)
@@ -200,12 +201,32 @@ func writeFixture(t *testing.T, dir string) {
 	add(7, event.Returned{From: keeper, Said: event.Nothing, Answers: looked[:1], Owes: true})
 	add(7, event.Told{From: keeper, Said: event.Nothing, Answers: []event.Answered{{Question: "happened", Is: event.IsWell}}})
 	add(8, event.Moved{Place: "C-03"})
+	add(8, event.Impounded{Reason: "the load fell", Second: keeper, Holder: "office", Lies: "locker"})
+	add(8, event.Custody{Holder: "laboratory", Lies: "their safe", Note: "for tests"})
+	add(4, event.Impounded{Reason: "burnt", Second: keeper, Holder: "office"})
+	add(4, event.Freed{Reason: "closed", Second: keeper})
+	throat := event.Figure{Of: event.FigureOf{Dimension: event.Throat, Leg: 1}, Value: 28 * quantity.Millimetre, Basis: event.FromMaker, Source: "sheet 4"}
+	run := event.Figure{Of: event.FigureOf{Dimension: event.RunLength, Leg: 1}, Value: 330 * quantity.Millimetre, Links: 11, Basis: event.FromRecord}
+	add(4, event.FiguresSet{Figures: []event.Figure{throat, run}})
+	add(4, event.SentOff{To: "the maker", Why: "hook"})
+	add(4, event.CameBack{From: "the maker", Certificate: "C 17", Photo: event.Photo{9}, Changed: []event.Changed{{Hook: true, Leg: 1}}, Stamp: "new", Note: "n"})
+	sheet := event.Sheet{
+		Verdict: verdict, Legs: []event.LegFound{{Links: 71, Reach: 2 * quantity.Metre}}, Unseen: "n", Method: "m", Instruments: []event.Instrument{{Name: "caliper", Calibrated: later}},
+		Regime: event.Circumstance, Decision: event.DecidedShorter, Why: "w", Photos: []event.Photo{{7}}, Used: 420, Qualification: "q", Employer: "e", Address: "a",
+	}
+	add(4, event.Inspected{Date: later, Outcome: tagcode.Fit, Service: 1, Months: 3, Due: later.AddMonths(3), RatingTag: 1, Sheet: &sheet})
+	add(4, event.FiguresSet{Figures: []event.Figure{throat}})
+	add(3, event.Examined{Visit: event.VisitID{7}, Date: later, Due: later.AddMonths(6), RatingTag: 1, Defects: []event.Defect{{What: "latch", By: later.AddDays(20)}, {What: "hook", By: later.AddDays(30)}}, Note: "n"})
+	add(3, event.Remedied{No: 1, How: "new latch"})
+	add(9, event.Registered{Details: storetest.Sling(9)})
+	add(9, event.Retired{Reason: "worn", How: "cut", Witness: "a colleague", Salvage: "the master link", Photo: event.Photo{8}})
 	crib, err := s.Crib(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
 	policy := crib.Founded.Policy
 	policy.StrictChoke = true
+	policy.Employer = event.Employer{Name: "Works", Address: "Quay 3", Premises: "shed 2"}
 	both := event.Signed{Keeper: keeper, Inspector: keeper}
 	for _, a := range []struct {
 		subject event.Subject
@@ -213,6 +234,10 @@ func writeFixture(t *testing.T, dir string) {
 	}{
 		{event.Crib(), event.PolicySet{Policy: policy}}, {event.Person(keeper), event.PINSet{OneTime: true}},
 		{event.Person(keeper), event.PersonChanged{Name: "Kay Keeper", Roles: event.Keeper | event.Attendant, Here: true}},
+		{event.Person(keeper), event.PersonChanged{Name: "Kay Keeper", Roles: event.Keeper | event.Attendant, Here: true, Terms: event.Terms{Qualified: event.Qualified{As: "q"}}}},
+		{event.Crib(), event.VisitBegun{Visit: event.VisitID{7}, Examiner: "X. Aminer", Firm: "f", Qualification: "q", DueBefore: later, Places: []string{"B"}}},
+		{event.Crib(), event.VisitEnded{Visit: event.VisitID{7}, Report: "R 9", Pages: []event.Photo{{6}}, Passed: 1, Note: "n"}},
+		{event.Crib(), event.VisitBegun{Visit: event.VisitID{8}, Examiner: "X. Aminer"}},
 		{event.Crib(), event.DateConfirmed{Floor: clock.T, Signed: both}}, {event.Crib(), event.ClockCorrected{Floor: clock.T, Signed: both}},
 		{event.Crib(), event.TagAhead{Key: storetest.Key, Number: 7, Serial: 3, Inspected: later}},
 		{event.Crib(), event.PadPrinted{First: 1, Last: 4}},
@@ -247,7 +272,7 @@ func writeFixture(t *testing.T, dir string) {
 	gone := event.PersonID{1, 2, 3}
 	var heads []event.Hash
 	for _, body := range []event.Body{
-		event.PersonAdded{Name: "G. Gone", Roles: event.Rigger, Terms: event.Terms{ShiftGear: true, Until: later}},
+		event.PersonAdded{Name: "G. Gone", Roles: event.Rigger, Terms: event.Terms{ShiftGear: true, Until: later, Qualified: event.Qualified{As: "q", Employer: "e", Address: "a"}}},
 		event.PersonChanged{Name: "G. Gone", Roles: event.Rigger, Terms: event.Terms{Learner: true}},
 	} {
 		clock.T = clock.T.Add(time.Hour)

@@ -42,6 +42,8 @@ type plainSling struct {
 	seenAt   string
 	issues   int
 	events   int
+	bench    plainBench
+	defects  []int // that nobody has remedied, by number
 }
 
 type plainPerson struct {
@@ -64,6 +66,7 @@ type plainCrib struct {
 	strays  []int // that nobody has settled, by number
 	last    int   // highest number of a stray
 	pad     int   // highest number of a printed sheet
+	visit   event.VisitID
 }
 
 func newFacts() facts {
@@ -139,6 +142,14 @@ func (c *plainCrib) add(log event.LogID, b event.Body) bool {
 		was := c.count
 		c.count = event.CountID{}
 		return was == b.Count
+	case event.VisitBegun:
+		was := c.visit
+		c.visit = b.Visit
+		return was.IsZero()
+	case event.VisitEnded:
+		was := c.visit
+		c.visit = event.VisitID{}
+		return was == b.Visit
 	case event.Stray:
 		was := c.last
 		c.strays, c.last = append(slices.Clone(c.strays), b.No), b.No
@@ -207,6 +218,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 	says := func(said event.Said) {
 		if said != event.Nothing {
 			hold()
+			s.bench.says(said)
 		}
 	}
 	home := func(stands string) { // off its loan
@@ -279,11 +291,17 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		ok = is("in", "held", "out", "unchecked")
 		hold()
 	case event.Released:
-		ok = is("held")
-		s.stands, s.waits = "in", false
+		ok = is("held") && !s.bench.seized && s.bench.repairer == ""
+		s.stands, s.waits, s.bench.said = "in", false, ""
 	case event.Inspected:
 		ok = is("in", "held", "out", "unchecked")
 		s.due, s.on, s.outcome, s.passed = b.Due, b.Date, b.Outcome, by
+		if b.Sheet != nil {
+			s.bench.wear = append(slices.Clone(s.bench.wear), wornAt{b.Date, b.Sheet.Used})
+			if len(s.bench.wear) > 12 {
+				s.bench.wear = s.bench.wear[1:]
+			}
+		}
 		if bad(b.Outcome) {
 			s.passed = event.PersonID{}
 			hold()
@@ -291,8 +309,8 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 			s.stands = "in"
 		}
 	case event.Retired:
-		ok = is("in", "held", "out", "lost", "unchecked")
-		s.waits = false
+		ok = is("in", "held", "out", "lost", "unchecked") && !s.bench.seized
+		s.waits, s.bench.said, s.bench.repairer, s.defects = false, "", "", nil
 		home("retired")
 	case event.Lost:
 		ok = is("in", "held", "out", "unchecked")
@@ -318,6 +336,49 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 	case event.TagSpoiled:
 		ok = s.tags[b.Serial] == "waits"
 		s.tags[b.Serial] = "spoiled"
+	case event.Impounded:
+		ok = is("in", "held", "out", "unchecked") && !s.bench.seized
+		s.bench.seized, s.bench.holder = true, b.Holder
+		hold()
+	case event.Custody:
+		ok = s.bench.seized
+		s.bench.holder = b.Holder
+	case event.Freed:
+		ok = s.bench.seized
+		s.bench.seized, s.bench.holder = false, ""
+	case event.SentOff:
+		ok = is("held") && !s.bench.seized && s.bench.repairer == ""
+		s.bench.repairer = b.To
+	case event.CameBack:
+		ok = s.bench.repairer != ""
+		s.bench.repairer, s.outcome = "", tagcode.Hold
+		s.bench.changed(b.Changed)
+		hold()
+	case event.FiguresSet:
+		s.bench.set(b.Figures[0])
+	case event.Examined:
+		ok = is("in", "held", "out", "unchecked")
+		s.passed, s.on, s.outcome = event.PersonID{}, b.Date, tagcode.Fit
+		danger := false
+		for _, d := range b.Defects {
+			s.bench.defect(&s.defects, d)
+			danger = danger || d.By.IsZero()
+		}
+		if danger {
+			s.outcome = tagcode.Hold
+			hold()
+			break
+		}
+		s.due = b.Due
+		if is("unchecked") {
+			s.stands = "in"
+		}
+	case event.Remedied:
+		i := slices.Index(s.defects, b.No)
+		if i < 0 {
+			return false
+		}
+		s.defects = slices.Delete(slices.Clone(s.defects), i, i+1)
 	default:
 		return false
 	}
@@ -346,6 +407,11 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
 			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{},
 			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place,
+			bench: benchOf(s),
+		}
+		got.bench.remedies = want.bench.remedies // the order of the queue shows them
+		for _, d := range s.Defects {
+			got.defects = append(got.defects, d.No)
 		}
 		for _, t := range s.Tags {
 			got.tags[t.Serial] = map[state.TagStatus]string{state.TagPrinted: "waits", state.TagLive: "live", state.TagReplaced: "replaced", state.TagSpoiled: "spoiled"}[t.Status]
@@ -365,7 +431,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		return err
 	}
 	want := p.crib
-	if crib.Key() != want.key || crib.Founded.Policy.MaxMonths != want.months || crib.Restored.Log != want.log || len(crib.Ahead) != want.ahead || !crib.Vouched.Floor.Equal(want.floor) || crib.Doubt != 0 ||
+	if crib.Visit.Visit != want.visit || crib.Key() != want.key || crib.Founded.Policy.MaxMonths != want.months || crib.Restored.Log != want.log || len(crib.Ahead) != want.ahead || !crib.Vouched.Floor.Equal(want.floor) || crib.Doubt != 0 ||
 		crib.Count.ID != want.count || crib.LastNo != want.last || crib.LastPad != want.pad || !slices.EqualFunc(crib.Strays, want.strays, func(s state.Stray, no int) bool { return s.No == no }) {
 		return fmt.Errorf("the crib is %+v, want %+v", crib, want)
 	}

@@ -66,6 +66,13 @@ var kindRows = []kindRow{ // those of slings last
 		return event.StraySettled{No: rapid.SampledFrom(append(slices.Clone(m.m.now.crib.strays), 1)).Draw(r, "no"), How: "given back"}
 	}},
 
+	{event.KindVisitBegun, event.OfCrib, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.VisitBegun{Visit: visited(r), Examiner: "X. Aminer", Places: rapid.SampledFrom([][]string{nil, {"B"}}).Draw(r, "places")}
+	}},
+	{event.KindVisitEnded, event.OfCrib, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.VisitEnded{Visit: visited(r), Report: "R 9", Passed: 1}
+	}},
+
 	{event.KindPersonAdded, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
 		return event.PersonAdded{Name: rapid.SampledFrom([]string{"A. One", "B. Two", "Ç. Three"}).Draw(r, "name"), Roles: event.Roles(rapid.IntRange(0, 15).Draw(r, "roles")), Terms: event.Terms{Learner: rapid.Bool().Draw(r, "learner")}}
 	}},
@@ -150,12 +157,42 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindHeld, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Held{Reason: "a nick"} }},
 	{event.KindReleased, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Released{Reason: "looked at"} }},
 	{event.KindInspected, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
-		on, _ := quantity.NewDate(2026, 2, rapid.IntRange(1, 28).Draw(r, "on"))
-		return event.Inspected{
+		on := february(r)
+		b := event.Inspected{
 			Date: on, Outcome: tagcode.Outcome(rapid.IntRange(1, 3).Draw(r, "outcome")), Service: due.Severe, Due: on.AddMonths(6), RatingTag: gate.TagLegible,
 		}
+		if rapid.Bool().Draw(r, "measured") {
+			b.Sheet = &event.Sheet{Regime: event.Periodic, Decision: event.DecidedFit, Used: rapid.SampledFrom([]int{0, 300, 900, 1100}).Draw(r, "used")}
+		}
+		return b
 	}},
-	{event.KindRetired, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Retired{Reason: "worn", How: "cut"} }},
+	{event.KindRetired, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.Retired{Reason: "worn", How: "cut", Witness: rapid.SampledFrom([]string{"", "a colleague"}).Draw(r, "witness")}
+	}},
+	{event.KindImpounded, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.Impounded{Reason: "it fell", Second: m.who(r), Holder: "office"}
+	}},
+	{event.KindCustody, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Custody{Holder: "laboratory"} }},
+	{event.KindFreed, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Freed{Reason: "closed"} }},
+	{event.KindFiguresSet, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		of := event.FigureOf{Dimension: event.Throat, Leg: rapid.IntRange(1, 2).Draw(r, "leg")}
+		return event.FiguresSet{Figures: []event.Figure{{Of: of, Value: quantity.Length(rapid.IntRange(28, 30).Draw(r, "mm")) * quantity.Millimetre, Basis: event.FromMaker}}}
+	}},
+	{event.KindSentOff, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.SentOff{To: "the maker", Why: "hook"} }},
+	{event.KindCameBack, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.CameBack{From: "the maker", Changed: rapid.SampledFrom([][]event.Changed{nil, {{Hook: true, Leg: 1}}}).Draw(r, "changed")}
+	}},
+	{event.KindExamined, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
+		on := february(r)
+		b := event.Examined{Visit: visited(r), Date: on, Due: on.AddMonths(6), RatingTag: gate.TagLegible}
+		for range rapid.IntRange(0, 2).Draw(r, "defects") {
+			b.Defects = append(b.Defects, event.Defect{What: "latch", By: rapid.SampledFrom([]quantity.Date{{}, on.AddDays(30)}).Draw(r, "by")})
+		}
+		return b
+	}},
+	{event.KindRemedied, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		return event.Remedied{No: rapid.SampledFrom(append([]int{1}, m.m.now.slings[slingOf(n)].defects...)).Draw(r, "no"), How: "new latch"}
+	}},
 	{event.KindLost, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Lost{Note: "not on the truck"} }},
 	{event.KindFound, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Found{Note: "under a bench"} }},
 }
@@ -190,6 +227,13 @@ func answered(r *rapid.T, said event.Said) []event.Answered {
 }
 
 func counted(r *rapid.T) event.CountID { return event.CountID{rapid.ByteRange(1, 2).Draw(r, "count")} }
+
+func visited(r *rapid.T) event.VisitID { return event.VisitID{rapid.ByteRange(1, 2).Draw(r, "visit")} }
+
+func february(r *rapid.T) quantity.Date {
+	on, _ := quantity.NewDate(2026, 2, rapid.IntRange(1, 28).Draw(r, "on"))
+	return on
+}
 
 func place(r *rapid.T) string {
 	return rapid.SampledFrom([]string{"B-00 peg 1", "b", "C-9", "C", ""}).Draw(r, "place")

@@ -62,6 +62,9 @@ func (m *machine) listsDiffer(ctx context.Context, r store.Reader) error {
 			return err
 		}
 	}
+	if err := m.benchDiffers(ctx, r); err != nil {
+		return err
+	}
 	counts, err := r.Count(ctx)
 	if err != nil {
 		return err

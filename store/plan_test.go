@@ -109,6 +109,7 @@ var narrow = map[string]string{
 	"sqlLoansOf":        "USING INDEX drawn_rigger (rigger=? AND pos<?)",
 	"sqlShiftGear":      "SEARCH drawn USING COVERING INDEX drawn_shift (pos<?)",
 	"sqlPegs":           "USING INDEX sling_place (stands=? AND place>? AND place<?)",
+	"sqlBench":          "USING INDEX sling_bench ((bench,ident,id)>(?,?,?))",
 	"sqlSeenAt":         "USING INDEX sling_seen_at (seen=? AND seen_at>? AND seen_at<?)",
 	"sqlPeople":         "USING INDEX person_name ((name,id)>(?,?))",
 	"sqlStory":          "USING INDEX log_subject (subject=?)",

@@ -16,13 +16,21 @@ func InsteadOf(p PersonID) string { return "erased person " + p.String()[:8] }
 func Unnamed(b Body, instead string) (left Body, named bool) {
 	switch b := b.(type) {
 	case PersonAdded:
-		b.Name, b.Terms.Qualified = instead, Qualified{}
+		b.Name, b.Terms.Qualified = instead, b.Terms.Qualified.unnamed(instead)
 		return b, true
 	case PersonChanged:
-		b.Name, b.Terms.Qualified = instead, Qualified{}
+		b.Name, b.Terms.Qualified = instead, b.Terms.Qualified.unnamed(instead)
 		return b, true
 	}
 	return nil, false
+}
+
+// unnamed keeps that there was something, since a body keeps its schema number.
+func (q Qualified) unnamed(instead string) Qualified {
+	if q == (Qualified{}) {
+		return q
+	}
+	return Qualified{As: instead}
 }
 
 // Untold gives a body without a name in what somebody wrote by hand: notes,
