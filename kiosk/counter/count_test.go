@@ -65,7 +65,7 @@ func TestCountWhateverHangs(t *testing.T) {
 		{"booked out", out, "C4", OutButHere},
 		{"lost", func(id event.SlingID, _ string) { b.must(b.Lose(ctx, b.as(b.keeper, ""), b.seen(id), "")) }, "C4", OutButHere},
 		{"retired", func(id event.SlingID, _ string) {
-			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), "worn", "cut"))
+			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), event.Retired{Reason: "worn", How: "cut"}))
 		}, "C4", OutButHere},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -320,7 +320,7 @@ func TestWhatStandsAgainstAnIssue(t *testing.T) {
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.Held}},
 		{"retired", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
-			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), "stretched", "cut in three"))
+			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), event.Retired{Reason: "stretched", How: "cut in three"}))
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.Retired}},
 		{"lost", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
@@ -457,7 +457,7 @@ func TestAStaleFormIsRefused(t *testing.T) {
 	id, _ := b.tagged("NS-0417")
 	old := b.seen(id)
 	b.must(b.Hold(ctx, b.as(b.attendant, ""), old, "a bent link"))
-	b.refused2(b.Retire(ctx, b.as(b.inspector, ""), old, "stretched", "cut"))(gate.ChangedMeanwhile)
+	b.refused2(b.Retire(ctx, b.as(b.inspector, ""), old, event.Retired{Reason: "stretched", How: "cut"}))(gate.ChangedMeanwhile)
 	if b.state(id) != gate.StateHeld {
 		t.Error("the stale form acted")
 	}

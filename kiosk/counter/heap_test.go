@@ -71,7 +71,7 @@ func TestTakeInWhateverLiesThere(t *testing.T) {
 		}, true, []gate.Reason{gate.Lost}, gate.StateHeld, event.KindTakenIn, true},
 		{"held", func(id event.SlingID, _ string) { hold(id) }, false, []gate.Reason{gate.Held}, gate.StateHeld, event.KindHeld, false},
 		{"retired", func(id event.SlingID, _ string) {
-			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), "worn", "cut"))
+			b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(id), event.Retired{Reason: "worn", How: "cut"}))
 		}, false, []gate.Reason{gate.Retired}, gate.StateRetired, event.KindRefused, false},
 	} {
 		id, text := b.tagged(fmt.Sprintf("NS-0%d", 100+i))
@@ -181,7 +181,7 @@ func TestTell(t *testing.T) {
 		b.must(b.Check(ctx, b.as(b.attendant, ""), b.seen(id), Finding{Said: event.Nothing}))
 	}
 	b.out(out, outText)
-	b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(gone), "worn", "cut"))
+	b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(gone), event.Retired{Reason: "worn", How: "cut"}))
 	answers := []Answer{
 		{in, Finding{event.Something, "it jerked"}}, {unchecked, Finding{event.NotKnown, ""}}, {out, Finding{event.Something, "hot"}},
 		{fine, Finding{event.Nothing, ""}}, {gone, Finding{event.Something, "hot"}},

@@ -7,10 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
 	"cribgate/store"
@@ -103,17 +101,18 @@ func (c *Counter) Release(ctx context.Context, who Who, seen Seen, reason string
 	}, reason)
 }
 
-// Retire takes a sling out of service for good: why, and how it was made
-// unusable.
-func (c *Counter) Retire(ctx context.Context, who Who, seen Seen, reason, how string) (Outcome, error) {
-	reason, err := needed("retire", "reason", reason)
-	if err != nil {
+// Retire takes a sling out of service for good: why, how it was made unusable, and,
+// where there is any, who saw it, what was kept of it and a picture of the rest.
+func (c *Counter) Retire(ctx context.Context, who Who, seen Seen, b event.Retired) (Outcome, error) {
+	var err error
+	if b.Reason, err = needed("retire", "reason", b.Reason); err != nil {
 		return Outcome{}, err
 	}
-	if how, err = needed("retire", "how it was made unusable", how); err != nil {
+	if b.How, err = needed("retire", "how it was made unusable", b.How); err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(inUse(), gate.StateLost), plain(event.Retired{Reason: reason, How: how}), reason, how)
+	b.Witness, b.Salvage = strings.TrimSpace(b.Witness), strings.TrimSpace(b.Salvage)
+	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(inUse(), gate.StateLost), plain(b), b.Reason, b.How, b.Witness, b.Salvage, b.Photo.String())
 }
 
 // Lose records that nobody knows where the sling is.
@@ -125,49 +124,6 @@ func (c *Counter) Lose(ctx context.Context, who Who, seen Seen, note string) (Ou
 func (c *Counter) FindAgain(ctx context.Context, who Who, seen Seen, note string) (Outcome, error) {
 	return c.onSling(ctx, who, "find", seen, atCounter, []gate.State{gate.StateLost}, plain(event.Found{Note: strings.TrimSpace(note)}), note)
 }
-
-// Inspection is a thorough inspection as it is reported.
-type Inspection struct {
-	Date      quantity.Date
-	Outcome   tagcode.Outcome // fit, hold or out
-	Service   due.Service
-	Months    int // 0 for the rule's own interval
-	RatingTag gate.RatingTag
-	Note      string
-}
-
-// Inspect records a thorough inspection, of a sling that is here or, where it is used
-// far away, of one that is out: that one stays out, and one that does not pass is
-// wanted back and held as soon as it comes. When it is next due follows from the
-// crib's rules; a hold that stood before it stays until it is released.
-func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection) (Outcome, error) {
-	request := []string{i.Date.String(), i.Outcome.String(), i.Service.String(), fmt.Sprint(i.Months), i.RatingTag.String(), i.Note}
-	return c.onSling(ctx, who, "inspect", seen, event.Inspector, inUse(), func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
-		crib, err := tx.Crib(ctx)
-		if err != nil {
-			return nil, nil, err
-		}
-		clock := tx.Clock()
-		if i.Outcome == tagcode.NoOutcome || i.Date.After(clock.Today()) || i.Date.Before(s.Details.Sling.Inspected) {
-			return nil, nil, ErrInspection
-		}
-		if i.Date.After(clock.Reached()) { // by a clock that may be wrong
-			return nil, Clocked(clock.Doubt), nil
-		}
-		next, err := due.Next(i.Date, i.Service, crib.Founded.Rules, i.Months)
-		if err != nil {
-			return nil, nil, err
-		}
-		return event.Inspected{
-			Date: i.Date, Outcome: i.Outcome, Service: i.Service, Months: i.Months, Due: next,
-			RatingTag: i.RatingTag, Note: strings.TrimSpace(i.Note),
-		}, nil, nil
-	}, request...)
-}
-
-// ErrInspection reports an inspection without an outcome, in the future, or
-// before the last one.
-var ErrInspection = errors.New("counter: an inspection has an outcome, and a date from the last one to today")
 
 // ErrNeeded reports a text that must not be empty.
 var ErrNeeded = errors.New("counter: a text is needed")

@@ -170,7 +170,7 @@ func (s *Server) retireSling(v *visit) error {
 		if len(c) > 0 {
 			return counter.Outcome{}, nil
 		}
-		return s.Counter.Retire(ctx, who, seen, reason, how)
+		return s.Counter.Retire(ctx, who, seen, event.Retired{Reason: reason, How: how})
 	})
 }
 
