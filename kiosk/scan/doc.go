@@ -7,6 +7,18 @@
 // at once and bounds how many are decoded together, since a large picture takes up
 // to 160 MB.
 //
+// How a symbol is found, each step in a file of its own: the picture is made level, so
+// that shade and glare do not matter (relief.go); lines across it say where finders
+// may be (seeds.go), and each place is held against a finder, turned and stretched
+// until it fits (mark.go); three that fit together are a symbol (trio.go), and a
+// third that is scratched away is searched where two say it must be (missing.go). A
+// grid is laid through them and through the alignment mark, and moved until all
+// that every symbol has agrees (lattice.go); where that does not read, the plate is
+// taken to be bent (bend.go). Modules are compared with those around them
+// (sample.go), and words are mended, the least certain taken as lost (words.go,
+// mend.go). What the words say is the library's to decode. All of it is counted and
+// ends when its effort is spent (search.go).
+//
 // What comes in is hostile: bytes are capped ([MaxBytes]), dimensions are read and
 // capped ([MaxPixels]) before anything is decoded, and a panic of a decoder becomes
 // [DamagedImage]; this is one of the two places that recover. Every failure is a
@@ -14,6 +26,6 @@
 // nobody meets silence.
 //
 // Where two symbols are in view, the three corners that fit together best are
-// taken; which symbol that is cannot be foretold, so a page should ask for a
+// taken first; which symbol that is cannot be foretold, so a page should ask for a
 // picture of one tag.
 package scan

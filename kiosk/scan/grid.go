@@ -62,9 +62,9 @@ func lay(ctx context.Context, p plane) (s Sighting, grids []Grid, err error) {
 			s, grids, err = Sighting{}, nil, DamagedImage
 		}
 	}()
-	s, err = find(ctx, p)
+	s, grids, err = find(ctx, p, fullEffort, 0)
 	if err != nil {
-		return Sighting{}, nil, err
+		return Sighting{}, grids, err
 	}
 	s.fit()
 	return s, []Grid{s.Grid()}, nil

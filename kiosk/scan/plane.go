@@ -74,38 +74,3 @@ func lumaOf(c color.Color) byte {
 	q := color.NRGBAModel.Convert(c).(color.NRGBA)
 	return luma(q.R, q.G, q.B, q.A, q.A)
 }
-
-// turned is the plane a quarter turn to the right.
-func (p plane) turned() plane {
-	t := plane{width: p.height, height: p.width, pix: make([]byte, len(p.pix))}
-	for y := range p.height {
-		for x := range p.width {
-			t.pix[x*t.width+t.width-1-y] = p.pix[y*p.width+x]
-		}
-	}
-	return t
-}
-
-// half is the plane at half its size, each pixel the mean of four.
-func (p plane) half() plane {
-	h := plane{width: p.width / 2, height: p.height / 2}
-	h.pix = make([]byte, h.width*h.height)
-	for y := range h.height {
-		above := p.pix[2*y*p.width:]
-		below := p.pix[(2*y+1)*p.width:]
-		out := h.pix[y*h.width : (y+1)*h.width]
-		for x := range out {
-			out[x] = byte((uint(above[2*x]) + uint(above[2*x+1]) + uint(below[2*x]) + uint(below[2*x+1]) + 2) / 4)
-		}
-	}
-	return h
-}
-
-// inverted is the plane with light and dark changed over.
-func (p plane) inverted() plane {
-	out := plane{width: p.width, height: p.height, pix: make([]byte, len(p.pix))}
-	for i, v := range p.pix {
-		out.pix[i] = 255 - v
-	}
-	return out
-}

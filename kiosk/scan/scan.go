@@ -2,11 +2,8 @@ package scan
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
-
-	"github.com/makiuchi-d/gozxing"
 )
 
 // Image returns the text of the QR symbol in a picture: PNG, JPEG, GIF (its first
@@ -97,88 +94,13 @@ func see(ctx context.Context, data []byte, fit bool) (s Sighting, err error) {
 	if err != nil {
 		return Sighting{}, err
 	}
-	s, err = find(ctx, p)
+	s, _, err = find(ctx, p, fullEffort, 0)
 	if err == nil && fit {
 		s.fit()
 	}
 	return s, err
 }
 
-const (
-	// enough is how many pixels show a tag that fills a good part of a picture;
-	// larger pictures are looked at in this size first.
-	enough = 3_000_000
-	// least is the shortest side, in pixels, at which a symbol of 21 modules with
-	// its margin can be told from noise.
-	least = 58
-)
-
-// A try is one size, turn and light to look at a picture in.
-type try struct {
-	plane
-	shrink           float64 // pixels of the picture to one of this plane, along a side
-	turned, inverted bool
-}
-
-// back takes a place in the plane to the picture.
-func (t try) back(x, y float64) (float64, float64) {
-	if t.turned {
-		x, y = y, float64(t.width)-x
-	}
-	return x * t.shrink, y * t.shrink
-}
-
-// find looks for a symbol in one size and light after another, the likeliest
-// first: the first size that is not too large, the next smaller, where noise and
-// the ragged edges of a matrix of dots are averaged away, then the larger ones,
-// where a small symbol in a large picture still has pixels enough; then a quarter
-// turn, since the library's finders miss one clean symbol in some thousand along
-// one axis and not along the other; last, light on dark.
-func find(ctx context.Context, full plane) (Sighting, error) {
-	sizes := []try{{plane: full, shrink: 1}}
-	first := 0
-	for p := sizes[0]; ; {
-		if p = (try{plane: p.half(), shrink: 2 * p.shrink}); min(p.width, p.height) < least {
-			break
-		}
-		sizes = append(sizes, p)
-		if len(sizes[first].pix) > enough {
-			first++
-		}
-		if first < len(sizes)-1 {
-			break
-		}
-	}
-	tries := []try{sizes[first]}
-	if first+1 < len(sizes) {
-		tries = append(tries, sizes[first+1])
-	}
-	for i := first - 1; i >= 0; i-- {
-		tries = append(tries, sizes[i])
-	}
-	s := sizes[first]
-	tries = append(tries, try{plane: s.plane.turned(), shrink: s.shrink, turned: true},
-		try{plane: s.plane.inverted(), shrink: s.shrink, inverted: true})
-
-	worst := NoSymbol
-	for _, t := range tries {
-		for _, binarize := range [...]func(gozxing.LuminanceSource) gozxing.Binarizer{
-			gozxing.NewHybridBinarizer, gozxing.NewGlobalHistgramBinarizer,
-		} {
-			if err := ctx.Err(); err != nil {
-				return Sighting{}, fmt.Errorf("scan: %w", err)
-			}
-			seen, err := look(ctx, t.plane, binarize)
-			if err == nil && seen.text == "" {
-				return Sighting{}, EmptySymbol
-			}
-			if err == nil {
-				return seen.in(full, t), nil
-			}
-			if errors.Is(err, DamagedSymbol) {
-				worst = DamagedSymbol
-			}
-		}
-	}
-	return Sighting{}, worst
-}
+// least is the shortest side, in pixels, at which a symbol of 21 modules with its
+// margin can be told from noise.
+const least = 58

@@ -55,6 +55,15 @@ func draw(modules, scale int, dark func(x, y int) bool) *image.Gray {
 	return m
 }
 
+// inverted is the plane with light and dark changed over.
+func (p plane) inverted() plane {
+	out := plane{width: p.width, height: p.height, pix: make([]byte, len(p.pix))}
+	for i, v := range p.pix {
+		out.pix[i] = 255 - v
+	}
+	return out
+}
+
 func encodePNG(t testing.TB, m image.Image) []byte {
 	t.Helper()
 	var b bytes.Buffer
@@ -189,7 +198,7 @@ func TestFormats(t *testing.T) {
 		}
 		wants(t, out.Bytes(), tagText)
 	})
-	if got, err := find(context.Background(), brightness(cmyk)); err != nil || got.text != tagText {
+	if got, _, err := find(context.Background(), brightness(cmyk), fullEffort, 0); err != nil || got.text != tagText {
 		t.Errorf("CMYK: %q, %v", got.text, err)
 	}
 	// A part of a larger picture keeps the stride of the whole.
@@ -198,7 +207,7 @@ func TestFormats(t *testing.T) {
 		copy(part.Pix[(y+20)*part.Stride+13:], m.Pix[y*m.Stride:y*m.Stride+b.Dx()])
 	}
 	cut := part.SubImage(image.Rect(13, 20, 13+b.Dx(), 20+b.Dy()))
-	if got, err := find(context.Background(), brightness(cut)); err != nil || got.text != tagText {
+	if got, _, err := find(context.Background(), brightness(cut), fullEffort, 0); err != nil || got.text != tagText {
 		t.Errorf("part of a picture: %q, %v", got.text, err)
 	}
 }
@@ -239,7 +248,7 @@ func TestDamage(t *testing.T) {
 		return encodePNG(t, out)
 	}
 	wants(t, wiped(3), tagText)
-	fails(t, wiped(16), DamagedSymbol)
+	fails(t, wiped(22), DamagedSymbol)
 }
 
 func TestNoSymbol(t *testing.T) {

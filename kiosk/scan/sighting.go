@@ -16,7 +16,8 @@ type Sighting struct {
 	text               string
 	modules            int
 	mirrored, inverted bool
-	grid               projection
+	grid               projection // of a flat plate
+	bend               bend
 	picture            plane
 }
 
@@ -32,10 +33,10 @@ func (s Sighting) Mirrored() bool { return s.mirrored }
 // Inverted tells whether the symbol was read as light on dark.
 func (s Sighting) Inverted() bool { return s.inverted }
 
-// At takes a place on the symbol to the picture; outside the symbol it goes on in
-// the same plane.
+// At takes a place on the symbol to the picture, also where the plate is bent; outside
+// the symbol it goes on in the same plane.
 func (s Sighting) At(x, y float64) (px, py float64) {
-	p := s.grid.at(point{x, y})
+	p := s.grid.at(s.bend.at(point{x, y}))
 	return p.x, p.y
 }
 
@@ -44,26 +45,6 @@ func (s Sighting) At(x, y float64) (px, py float64) {
 // the camera is taken to have used), and between the middles of pixels it is drawn
 // straight. It is NaN outside the picture.
 func (s Sighting) Light(px, py float64) float64 { return s.picture.light(px, py) }
-
-// in makes a sighting in the whole picture of what a look at a try of it found.
-func (f seen) in(full plane, t try) Sighting {
-	place := func(p point) point {
-		x, y := t.back(p.x, p.y)
-		return point{x, y}
-	}
-	tl, tr, bl := place(f.topLeft), place(f.topRight), place(f.bottomLeft)
-	// Without an alignment pattern the fourth corner completes a parallelogram.
-	last, at := point{tr.x + bl.x - tl.x, tr.y + bl.y - tl.y}, float64(f.modules)-3.5
-	if f.aligned {
-		// Its middle lies three modules nearer than a fourth finder's would.
-		last, at = place(f.alignment), at-3
-	}
-	far := float64(f.modules) - 3.5
-	return Sighting{
-		text: f.text, modules: f.modules, mirrored: f.mirrored, inverted: t.inverted, picture: full,
-		grid: through([4]point{{3.5, 3.5}, {far, 3.5}, {at, at}, {3.5, far}}, [4]point{tl, tr, last, bl}),
-	}
-}
 
 // light is the light between the middles of pixels.
 func (p plane) light(x, y float64) float64 {

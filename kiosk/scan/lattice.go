@@ -1,0 +1,158 @@
+package scan
+
+import "math"
+
+// A lattice is a symbol's grid as it was laid over a relief: where modules of a
+// pattern lie in it, and how well the pattern agrees with what is there.
+type lattice struct {
+	on      *relief
+	sign    float64 // -1 for light on dark
+	pattern *pattern
+	grid    projection // modules to pixels of the relief, on a flat plate
+	bend    bend
+	agrees  float64 // 1 where every fixed module is as it ought to be
+}
+
+// tie is the corner of the grid that the middles of the finders make: of the three
+// and of the fourth that is not there.
+func (p *pattern) tie() [4]point {
+	far := float64(p.modules) - 3.5
+	return [4]point{{3.5, 3.5}, {far, 3.5}, {far, far}, {3.5, far}}
+}
+
+// through lays a lattice of a pattern through the middles of its finders and the
+// fourth place.
+func (l *lattice) through(p *pattern, to [4]point) {
+	l.pattern, l.grid = p, through(p.tie(), to)
+}
+
+// sums adds up what fixed modules show: times what they ought to be, and squared.
+func (l *lattice) sums(all []fixed, product, square int) (int, int) {
+	g, r := &l.grid, l.on
+	for _, f := range all {
+		x, y := float64(f.column)+0.5, float64(f.row)+0.5
+		w := 1 / (g[2][0]*x + g[2][1]*y + g[2][2])
+		v := r.at((g[0][0]*x+g[0][1]*y+g[0][2])*w, (g[1][0]*x+g[1][1]*y+g[1][2])*w)
+		product += v * int(f.light)
+		square += v * v
+	}
+	return product, square
+}
+
+// agreement is the cosine between the fixed modules of the pattern and what the
+// relief shows where they lie.
+func (l *lattice) agreement() float64 {
+	p := l.pattern
+	product, square := l.sums(p.finders, 0, 0)
+	product, square = l.sums(p.timing, product, square)
+	product, square = l.sums(p.alignment, product, square)
+	product, square = l.sums(p.number, product, square)
+	n := len(p.finders) + len(p.timing) + len(p.alignment) + len(p.number)
+	return l.sign * float64(product) / math.Sqrt(float64(n)*float64(square)+1)
+}
+
+// lastMark is how well the alignment mark that lies farthest from the finders agrees.
+func (l *lattice) lastMark() float64 {
+	const n = 25
+	product, square := l.sums(l.pattern.alignment[len(l.pattern.alignment)-n:], 0, 0)
+	return l.sign * float64(product) / math.Sqrt(n*float64(square)+1)
+}
+
+// fourth searches the fourth place of a trio, for a pattern: where the last alignment
+// mark agrees best, around where the finders' own modules point. It says at how many
+// modules it looked. flat completes a parallelogram instead.
+func (l *lattice) fourth(t trio, p *pattern, flat bool) (looks int) {
+	a, b, c := t.topLeft, t.topRight, t.bottomLeft
+	// Along a side, a projection makes modules smaller by the square of what it divides
+	// by.
+	shrink := func(m mark) float64 {
+		return min(max(math.Sqrt(a.stretch(m.middle)/m.stretch(a.middle)), 0.6), 1.7)
+	}
+	wb, wc := shrink(b), shrink(c)
+	wd := max(wb+wc-1, 0.4)
+	start := point{
+		(b.middle.x*wb + c.middle.x*wc - a.middle.x) / wd,
+		(b.middle.y*wb + c.middle.y*wc - a.middle.y) / wd,
+	}
+	span := float64(p.modules) - 7
+	right := point{(b.middle.x - a.middle.x) / span, (b.middle.y - a.middle.y) / span}
+	down := point{(c.middle.x - a.middle.x) / span, (c.middle.y - a.middle.y) / span}
+	to := [4]point{a.middle, b.middle, start, c.middle}
+	l.through(p, to)
+	if flat {
+		to[2] = point{b.middle.x + c.middle.x - a.middle.x, b.middle.y + c.middle.y - a.middle.y}
+		l.through(p, to)
+	}
+	if flat || len(p.alignment) == 0 {
+		return 0
+	}
+	best, found := l.lastMark(), to
+	far := int(3 + span/5)
+	for j := -far; j <= far; j++ {
+		for i := -far; i <= far; i++ {
+			x, y := float64(i), float64(j)
+			to[2] = point{start.x + x*right.x + y*down.x, start.y + x*right.y + y*down.y}
+			l.through(p, to)
+			if s := l.lastMark() - 0.1*math.Hypot(x, y)/float64(far); s > best {
+				best, found = s, to
+			}
+		}
+	}
+	l.through(p, found)
+	return 25 * (2*far + 1) * (2*far + 1)
+}
+
+// size is the length of a module in the middle, in pixels of the relief.
+func (l *lattice) size() float64 {
+	m := float64(l.pattern.modules) / 2
+	a, b, c := l.grid.at(point{m, m}), l.grid.at(point{m + 1, m}), l.grid.at(point{m, m + 1})
+	return math.Sqrt(math.Abs(cross(a, b, c)))
+}
+
+// inPicture takes modules of a flat plate to pixels of the picture.
+func (l *lattice) inPicture() projection {
+	k := l.on.shrink
+	return projection{{k, 0, 0}, {0, k, 0}, {0, 0, 1}}.after(l.grid)
+}
+
+// refine moves the four places, one after another, to where all fixed modules agree
+// best, by steps from so many modules down to so many. It says at how many modules it
+// looked.
+func (l *lattice) refine(from, until float64) (looks int) {
+	tie := l.pattern.tie()
+	var to [4]point
+	for i, p := range tie {
+		to[i] = l.grid.at(p)
+	}
+	span := float64(l.pattern.modules) - 7
+	size := math.Hypot(to[1].x-to[0].x, to[1].y-to[0].y) / span
+	best := l.agreement()
+	kept := l.grid
+	for step := from; step >= until; step /= 2 {
+		for range 4 {
+			moved := false
+			for i := range 8 {
+				for _, by := range [...]float64{step * size, -step * size} {
+					next := to
+					if i%2 == 0 {
+						next[i/2].x += by
+					} else {
+						next[i/2].y += by
+					}
+					l.grid = through(tie, next)
+					looks++
+					if a := l.agreement(); a > best {
+						best, to, kept, moved = a, next, l.grid, true
+						break
+					}
+				}
+			}
+			if !moved {
+				break
+			}
+		}
+	}
+	l.grid, l.agrees = kept, best
+	p := l.pattern
+	return looks * (len(p.finders) + len(p.timing) + len(p.alignment) + len(p.number))
+}

@@ -1,0 +1,144 @@
+package scan
+
+import "math"
+
+// A mark is a finder as it lies in a relief: its middle, and the two steps that go
+// one module along its sides. Which of its sides is which it does not say.
+type mark struct {
+	middle, across, down point
+	likeness             float64 // 1 for a finder without a fault, 0 for anything
+}
+
+const (
+	// reach is how far from its middle, in modules, a finder and the light line around
+	// it go.
+	reach = 4
+	// likely is from which likeness on a place is looked at closely, and found from
+	// which it is taken for a finder (found by trial on worn tags, no source).
+	likely, found = 0.35, 0.55
+)
+
+// finderLight is a finder by the distance from its middle, with the light line.
+var finderLight = [reach + 1]int{-1, -1, 1, -1, 1}
+
+// likeness is how well a relief agrees with a finder at a place: the correlation of
+// the 81 middles of its modules with what they ought to be, from -1 to 1. It is
+// that of a light one on dark with its sign turned.
+func (r *relief) likeness(m mark) float64 {
+	sum, square, product, light := 0, 0, 0, 0
+	for j := -reach; j <= reach; j++ {
+		x := m.middle.x + float64(j)*m.down.x - reach*m.across.x
+		y := m.middle.y + float64(j)*m.down.y - reach*m.across.y
+		for i := -reach; i <= reach; i++ {
+			want := finderLight[max(i, -i, j, -j)]
+			v := r.at(x, y)
+			sum += v
+			square += v * v
+			product += v * want
+			light += want
+			x += m.across.x
+			y += m.across.y
+		}
+	}
+	const n = (2*reach + 1) * (2*reach + 1)
+	l := float64(light)
+	return (float64(product) - float64(sum)*l/n) /
+		math.Sqrt((float64(square)-float64(sum)*float64(sum)/n+1)*(n-l*l/n))
+}
+
+// markAt looks at a seed: at every angle first, then moving, turning and stretching
+// what fits best until nothing better is near.
+func (r *relief) markAt(s seed, sign float64) (mark, bool) {
+	const angles = 8
+	var best mark
+	for i := range angles {
+		sin, cos := math.Sincos(math.Pi / 2 * float64(i) / angles)
+		// A line along an axis crosses a square that is turned on a longer way.
+		step := s.width / 7 * max(sin, cos)
+		m := mark{middle: point{s.x, s.y}, across: point{step * cos, step * sin}, down: point{-step * sin, step * cos}}
+		if m.likeness = sign * r.likeness(m); i == 0 || m.likeness > best.likeness {
+			best = m
+		}
+	}
+	if best.likeness < likely {
+		return mark{}, false
+	}
+	best = r.climb(best, sign)
+	return best, best.likeness >= found && best.sound()
+}
+
+// climb moves a mark to where it fits best nearby.
+func (r *relief) climb(m mark, sign float64) mark {
+	size := math.Sqrt(math.Abs(m.area()))
+	for step := 0.5 * size; step > 0.05*size; step /= 2 {
+		for range 3 {
+			moved := false
+			for i := range 6 {
+				for _, by := range [...]float64{step, -step} {
+					n := m
+					switch i {
+					case 0:
+						n.middle.x += by
+					case 1:
+						n.middle.y += by
+					case 2: // the ends of a side move by as much as the middle does
+						n.across.x += by / reach
+					case 3:
+						n.across.y += by / reach
+					case 4:
+						n.down.x += by / reach
+					case 5:
+						n.down.y += by / reach
+					}
+					if n.likeness = sign * r.likeness(n); n.likeness > m.likeness {
+						m, moved = n, true
+						break
+					}
+				}
+			}
+			if !moved {
+				break
+			}
+		}
+	}
+	return m
+}
+
+// area is of one module.
+func (m mark) area() float64 { return m.across.x*m.down.y - m.across.y*m.down.x }
+
+// sound tells whether the sides are those of a square seen from anywhere near its
+// front: not a sliver, and large enough to be told from noise.
+func (m mark) sound() bool {
+	a, b := math.Hypot(m.across.x, m.across.y), math.Hypot(m.down.x, m.down.y)
+	return a > 0.8 && b > 0.8 && a < 2.5*b && b < 2.5*a && m.area() > 0.4*a*b
+}
+
+// same tells whether two marks are of one finder.
+func (m mark) same(o mark) bool {
+	return math.Hypot(m.middle.x-o.middle.x, m.middle.y-o.middle.y) < 2.5*math.Sqrt(math.Abs(m.area()))
+}
+
+// scaled is the mark where a pixel is as many.
+func (m mark) scaled(by float64) mark {
+	for _, p := range [...]*point{&m.middle, &m.across, &m.down} {
+		p.x, p.y = p.x*by, p.y*by
+	}
+	return m
+}
+
+// along writes a place as steps across and down from the mark's middle.
+func (m mark) along(p point) (across, down float64) {
+	dx, dy, area := p.x-m.middle.x, p.y-m.middle.y, m.area()
+	return (dx*m.down.y - dy*m.down.x) / area, (dy*m.across.x - dx*m.across.y) / area
+}
+
+// stretch is the length of a module of the mark in a direction.
+func (m mark) stretch(towards point) float64 {
+	a, d := m.along(towards)
+	far := math.Hypot(a, d)
+	if far == 0 {
+		return 0
+	}
+	return math.Hypot(towards.x-m.middle.x, towards.y-m.middle.y) / far
+}

@@ -1,0 +1,334 @@
+package scan
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+)
+
+// A search looks for a symbol in one picture after another, in the same memory. It
+// goes from what is cheap and likely to what is dear and rare, stops at the first
+// text, and ends when its effort is spent.
+type search struct {
+	without  steps
+	effort   int // looks at one module that are left
+	levels   []relief
+	tally    tally
+	patterns [41]*pattern
+	marks    []mark // in pixels of the picture
+	trios    []trio
+	tried    []trio
+	sampled  sampled
+	wording  wording
+	laid     []lattice // those that agree best, the best first
+	picture  plane
+	enlarged []byte
+	text     string
+	read     lattice
+	mirrored bool
+}
+
+const (
+	// fullEffort is what a still picture is worth, frameEffort what a frame of a live
+	// one is, when the next one comes in a moment (site policy, no source).
+	fullEffort, frameEffort = 12_000_000, 4_000_000
+	// begin is how many pixels the first size that is looked at has at most.
+	begin = 400_000
+	// mostLaid is how many lattices are kept that do not read.
+	mostLaid = 4
+	// symbolFrom is how well a lattice must agree to say that there is a symbol,
+	// readFrom to try to read it (found by trial, no source).
+	symbolFrom, readFrom = 0.5, 0.3
+)
+
+// searches are kept for the next picture: nothing of one shows in another.
+var searches = sync.Pool{New: func() any { return new(search) }}
+
+// find looks for a symbol in a picture.
+func find(ctx context.Context, p plane, effort int, without steps) (Sighting, []Grid, error) {
+	s := searches.Get().(*search)
+	defer searches.Put(s)
+	s.without = without
+	err := s.run(ctx, p, effort)
+	if err != nil && ctx.Err() == nil && max(p.width, p.height) <= small && s.without&noSizes == 0 {
+		if s.run(ctx, s.enlarge(p), effort) == nil {
+			seen := s.sighting()
+			seen.picture, seen.grid = p, reduced(seen.grid)
+			return seen, nil, nil
+		}
+	}
+	if err == nil {
+		return s.sighting(), nil, nil
+	}
+	return Sighting{}, s.grids(), err
+}
+
+func (s *search) run(ctx context.Context, p plane, effort int) error {
+	s.reset(p, effort)
+	first := 0
+	for first < len(s.levels)-1 && s.levels[first].width*s.levels[first].height > begin {
+		first++
+	}
+	var order []int
+	for i := first; i >= 0; i-- {
+		order = append(order, i)
+	}
+	for i := first + 1; i < len(s.levels); i++ {
+		order = append(order, i)
+	}
+	if s.without&noSizes != 0 {
+		order = order[:1]
+	}
+	for _, sign := range [...]float64{1, -1} {
+		if sign < 0 && s.without&noLight != 0 {
+			break
+		}
+		s.marks, s.tried = s.marks[:0], s.tried[:0]
+		for _, i := range order {
+			if err := ctx.Err(); err != nil {
+				return fmt.Errorf("scan: %w", err)
+			}
+			if s.look(i, sign) {
+				return s.said()
+			}
+		}
+		if s.without&noMissing == 0 && s.missing(sign) {
+			return s.said()
+		}
+	}
+	if len(s.laid) > 0 && s.laid[0].agrees >= symbolFrom {
+		return DamagedSymbol
+	}
+	return NoSymbol
+}
+
+// said sorts a symbol without text out.
+func (s *search) said() error {
+	if s.text == "" {
+		return EmptySymbol
+	}
+	return nil
+}
+
+func (s *search) reset(p plane, effort int) {
+	s.effort, s.picture = effort, p
+	s.laid = s.laid[:0]
+	n := 1
+	for side := min(p.width, p.height) / 2; side >= least && n < mostLevels; side /= 2 {
+		n++
+	}
+	if cap(s.levels) < n {
+		s.levels = append(s.levels[:cap(s.levels)], make([]relief, n-cap(s.levels))...)
+	}
+	s.levels = s.levels[:n]
+	s.levels[0].reset(p)
+	for i := 1; i < n; i++ {
+		s.levels[i].halve(&s.levels[i-1])
+	}
+}
+
+// mostLevels is how many sizes are looked at: with six, a finder of 400 pixels is as
+// small as one of 12.
+const mostLevels = 6
+
+// look looks for marks at one size and reads what they make together.
+func (s *search) look(level int, sign float64) bool {
+	r := &s.levels[level]
+	r.raise()
+	if len(r.out) == 0 {
+		return false
+	}
+	fresh := false
+	for _, seed := range s.tally.seeds(r, sign < 0) {
+		s.effort -= seedEffort
+		if s.effort < 0 {
+			return false
+		}
+		if m, ok := r.markAt(seed, sign); ok && s.add(m.scaled(r.shrink)) {
+			fresh = true
+		}
+	}
+	return fresh && s.readTrios(sign)
+}
+
+// seedEffort is what a seed costs, in looks at one module: most fit nowhere.
+const seedEffort = 2000
+
+// add puts a mark to the others, or in the place of one that is the same and less
+// like a finder. It tells whether anything is new.
+func (s *search) add(m mark) bool {
+	for i, o := range s.marks {
+		if o.same(m) {
+			if m.likeness > o.likeness+0.02 {
+				s.marks[i] = m
+				return true
+			}
+			return false
+		}
+	}
+	s.marks = append(s.marks, m)
+	return true
+}
+
+// readTrios reads whatever three marks make together.
+func (s *search) readTrios(sign float64) bool {
+	slices.SortStableFunc(s.marks, func(a, b mark) int { return cmp.Compare(b.likeness, a.likeness) })
+	s.marks = s.marks[:min(len(s.marks), mostMarks)]
+	s.trios = trios(s.marks, s.trios[:0])
+	for _, t := range s.trios {
+		if s.try(t, sign) {
+			return true
+		}
+	}
+	return false
+}
+
+// try lays lattices through a trio, and reads them.
+func (s *search) try(t trio, sign float64) bool {
+	for _, o := range s.tried {
+		if o.like(t) {
+			return false
+		}
+	}
+	s.tried = append(s.tried, t)
+	size := math.Hypot(t.topRight.middle.x-t.topLeft.middle.x, t.topRight.middle.y-t.topLeft.middle.y) / t.span
+	r := s.level(size, modulePixels)
+	r.raise()
+	if len(r.out) == 0 {
+		return false
+	}
+	t = t.scaled(1 / r.shrink)
+	around := 2
+	if s.without&noVersions != 0 {
+		around = 0
+	}
+	var best [2]lattice
+	number := int(math.Round((t.span - 10) / 4))
+	for v := max(number-around, 1); v <= min(number+around, 40); v++ {
+		p := s.pattern(v)
+		if p == nil || s.effort < 0 {
+			return false
+		}
+		l := lattice{on: r, sign: sign}
+		s.effort -= l.fourth(t, p, s.without&noFourth != 0)
+		l.agrees = l.agreement()
+		switch {
+		case best[0].pattern == nil || l.agrees > best[0].agrees:
+			best[0], best[1] = l, best[0]
+		case best[1].pattern == nil || l.agrees > best[1].agrees:
+			best[1] = l
+		}
+	}
+	for _, l := range best {
+		if l.pattern == nil {
+			continue
+		}
+		if s.without&noRefine == 0 {
+			s.effort -= l.refine(0.5, 0.06)
+		}
+		if s.lay(l) {
+			return true
+		}
+	}
+	return false
+}
+
+const (
+	// modulePixels is how many pixels of a relief a module should have for the grid to
+	// be laid, and samplePixels for modules to be sampled.
+	modulePixels, samplePixels = 2.2, 4
+)
+
+// level is the smallest size in which a module of so many pixels of the picture has
+// as many pixels as asked for.
+func (s *search) level(size, pixels float64) *relief {
+	i := 0
+	for i+1 < len(s.levels) && size/s.levels[i+1].shrink >= pixels {
+		i++
+	}
+	return &s.levels[i]
+}
+
+func (s *search) pattern(version int) *pattern {
+	if s.patterns[version] == nil {
+		p, err := patternOf(version)
+		if err != nil {
+			return nil
+		}
+		s.patterns[version] = p
+	}
+	return s.patterns[version]
+}
+
+// lay reads a lattice, and keeps it where it does not read.
+func (s *search) lay(l lattice) bool {
+	if l.agrees < readFrom || !l.grid.finite() {
+		return false
+	}
+	if s.decode(l) {
+		return true
+	}
+	if s.without&noBend == 0 {
+		s.effort -= l.bendTo(&s.sampled.soft)
+		if s.decode(l) {
+			return true
+		}
+	}
+	at, _ := slices.BinarySearchFunc(s.laid, l, func(a, b lattice) int { return cmp.Compare(b.agrees, a.agrees) })
+	if at < mostLaid {
+		s.laid = slices.Insert(s.laid, at, l)
+		s.laid = s.laid[:min(len(s.laid), mostLaid)]
+	}
+	return false
+}
+
+// decode samples a lattice and reads it, as it lies and as a mirror shows it.
+func (s *search) decode(l lattice) bool {
+	n := l.pattern.modules
+	s.sampled.take(s.level(l.size()*l.on.shrink, samplePixels), &l)
+	s.effort -= 9 * n * n
+	for _, sharpen := range [...]float32{0, 0.2} {
+		if sharpen > 0 && s.without&noSharpen != 0 {
+			break
+		}
+		s.sampled.decide(l.sign, sharpen)
+		for _, mirrored := range [...]bool{false, true} {
+			at := s.sampled.at
+			if mirrored {
+				at = s.sampled.turnedOver
+			}
+			for _, w := range writings(at, n) {
+				if text, ok := s.wording.read(l.pattern, w, at, s.without&noErasures == 0); ok {
+					s.text, s.read, s.mirrored = text, l, mirrored
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// sighting is what was read.
+func (s *search) sighting() Sighting {
+	seen := Sighting{text: s.text, modules: s.read.pattern.modules, mirrored: s.mirrored, inverted: s.read.sign < 0,
+		picture: s.picture, grid: s.read.inPicture(), bend: s.read.bend}
+	if s.mirrored {
+		seen.grid, seen.bend = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}}), seen.bend.turnedOver()
+	}
+	return seen
+}
+
+// grids are those that do not read.
+func (s *search) grids() []Grid {
+	var all []Grid
+	for i := range s.laid {
+		l := &s.laid[i]
+		s.sampled.take(s.level(l.size()*l.on.shrink, samplePixels), l)
+		s.sampled.decide(l.sign, 0)
+		all = append(all, s.sampled.grid())
+	}
+	return all
+}
