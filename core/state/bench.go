@@ -76,8 +76,22 @@ func (s Sling) Gravity() Gravity {
 		return Kept
 	case len(s.Defects) > 0, s.wearsOut():
 		return Watched
+	case s.worked():
+		return Worked
 	}
 	return Routine
+}
+
+// hardShare is from which share of what it may carry a lift was hard service, in per
+// cent (site policy, no source).
+const hardShare = 90
+
+// worked tells whether the last lift was hard service, and no thorough inspection has
+// found the sling fit since.
+func (s Sling) worked() bool {
+	hard := s.Use.Share >= hardShare || s.Use.Hot || s.Use.Edge
+	unseen := s.Check.Worst != "" || s.Details.Sling.State == gate.StateUnchecked
+	return hard && unseen && s.Details.Sling.State != gate.StateOut
 }
 
 // Next is the day on which something is due: the next thorough inspection, or the

@@ -1,6 +1,7 @@
 package state
 
 import (
+	"fmt"
 	"testing"
 
 	"cribgate/core/due"
@@ -35,11 +36,18 @@ func examined(defects ...event.Defect) event.Examined {
 	return event.Examined{Visit: event.VisitID{1}, Date: on("2026-03-01"), Due: on("2026-09-01"), RatingTag: gate.TagLegible, Defects: defects}
 }
 
+// lifted is an issue for a lift that needs so much of what may be carried.
+func lifted(pct int) event.Issued {
+	question := `{"id":"q","now":"2026-03-02","sling":{"system":"en","grade":80,"size":"13","legs":2,"stamped":[],"rating_tag":"legible","state":"in"},"lift":{"load_g":1000,"legs":2}}`
+	return event.Issued{Rigger: who, Serial: 1, Verdict: event.Verdict{Question: question, Answer: fmt.Sprintf(`{"required_g":%d,"allowed_g":1000}`, 10*pct)}}
+}
+
 // What happens to a sling on its way to the bench and back, how urgent it is at
 // each step, whether it may be issued, and whether the story contradicts itself.
 func TestBench(t *testing.T) {
 	registered := event.Registered{Details: details()}
 	out, hurt := event.Issued{Rigger: who, Serial: 1}, event.Returned{From: who, Said: event.Something, Note: "a jerk"}
+	hard, easier, well := lifted(90), lifted(89), event.Returned{From: who, Said: event.Nothing}
 	impounded := event.Impounded{Reason: "the load fell", Holder: "office", Lies: "locker"}
 	for _, c := range []struct {
 		why     string
@@ -82,6 +90,11 @@ func TestBench(t *testing.T) {
 		{"a defect that was remedied", []event.Body{examined(event.Defect{What: "latch", By: on("2026-03-20")}), event.Remedied{No: 1, How: "h"}}, gate.StateIn, Routine, 0},
 		{"another defect remedied", []event.Body{examined(event.Defect{What: "latch", By: on("2026-03-20")}), event.Remedied{No: 2, How: "h"}}, gate.StateIn, Watched, Contradicts},
 		{"a defect that is dangerous now", []event.Body{examined(event.Defect{What: "crack"})}, gate.StateHeld, Kept, 0},
+		{"hard at work", []event.Body{hard}, gate.StateOut, Routine, 0},
+		{"back from hard work", []event.Body{hard, well}, gate.StateIn, Worked, 0},
+		{"back from hard work, in a heap", []event.Body{hard, event.TakenIn{From: who}}, gate.StateUnchecked, Worked, 0},
+		{"back from easier work", []event.Body{easier, well}, gate.StateIn, Routine, 0},
+		{"back from hard work, and found fit", []event.Body{hard, well, measured("2026-03-01", 100)}, gate.StateIn, Routine, 0},
 		{"worn fast", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 800)}, gate.StateIn, Watched, 0},
 		{"worn slowly", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 350)}, gate.StateIn, Routine, 0},
 		{"not worn", []event.Body{measured("2025-09-01", 300), measured("2026-03-01", 300)}, gate.StateIn, Routine, 0},
