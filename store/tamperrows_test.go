@@ -126,6 +126,22 @@ func TestTamperPresent(t *testing.T) {
 	}
 }
 
+// A cell of the log that its column cannot hold is found at its position, and a
+// body without a salt does not pass for an erased one.
+func TestTamperLogCells(t *testing.T) {
+	for _, change := range []string{
+		"log SET hash = NULL", "log SET hash = 7", "log SET subject = NULL", "log SET subject = CAST(subject || x'FF' AS BLOB)", "log SET subject = x'00' || subject",
+		"log SET envelope = NULL", "log SET envelope = 7", "log SET envelope = ''", "body SET salt = NULL", "body SET salt = 'x'", "body SET body = NULL", "body SET body = 7",
+		"log SET hash = substr(hash, 1, 31), subject = substr(hash, 32) || subject", "body SET salt = substr(salt, 1, 15), body = substr(salt, 16) || body",
+	} {
+		path, _ := written(t)
+		unguarded(t, path, func(db *sql.DB) { execAll(t, db, "UPDATE "+change+" WHERE pos = 17") })
+		if breaks := check(t, path); !slices.ContainsFunc(breaks, func(b store.Break) bool { return b.At == 17 }) {
+			t.Errorf("%s: found %v", change, breaks)
+		}
+	}
+}
+
 // An answer that is kept for whoever asks again, and was changed, is found, and
 // is not given.
 func TestTamperAnswered(t *testing.T) {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"runtime"
 	"sync"
 	"time"
@@ -12,7 +13,7 @@ import (
 
 // stride is how many rows a walk along the log takes at a time: few enough that
 // a walk is no long reader, and stays in the caches of the cores.
-const stride = 250
+const stride = 500
 
 // stretch is a part of the log on its way from the file, past the cores that
 // look at each row alone, to whoever follows the log in its order.
@@ -37,7 +38,7 @@ func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows 
 	under := 2*cores + 2 // stretches that are under way
 	free, read, order := make(chan *stretch, under), make(chan *stretch, under), make(chan *stretch, under)
 	for range under {
-		free <- &stretch{done: make(chan struct{}, 1)}
+		free <- &stretch{rows: make([]checked, 0, stride), done: make(chan struct{}, 1)}
 	}
 	var all sync.WaitGroup
 	defer all.Wait()
@@ -108,6 +109,24 @@ func (r Reader) stretches(ctx context.Context, at int64, free <-chan *stretch, g
 	}
 }
 
+// number is a whole number out of SQLite, or none. [sql.Rows] would spell it first.
+type number int64
+
+const none number = -1
+
+// Scan takes what the driver gives.
+func (n *number) Scan(src any) error {
+	switch v := src.(type) {
+	case nil:
+		*n = none
+	case int64:
+		*n = number(v)
+	default:
+		return fmt.Errorf("store: a %T is no number", src)
+	}
+	return nil
+}
+
 // read fills the stretch with the rows after a position. It is over so soon that
 // ctx is watched before it only, which would cost more than the reading.
 func (s *stretch) read(ctx context.Context, r Reader, after int64) error {
@@ -115,26 +134,28 @@ func (s *stretch) read(ctx context.Context, r Reader, after int64) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	var hash, subject, envelope, salt, body sql.RawBytes
+	var pos, hash, subject, salt, body number
+	var all sql.RawBytes
 	return each(context.WithoutCancel(ctx), r.q, func(rows cells) error {
-		s.rows = append(s.rows, checked{})
-		n := len(s.rows) - 1
-		w := &s.rows[n].row
-		if err := rows.Scan(&w.pos, &hash, &subject, &envelope, &salt, &body); err != nil {
-			s.rows = s.rows[:n]
+		if err := rows.Scan(&pos, &hash, &subject, &salt, &body, &all); err != nil {
 			return err
 		}
-		w.hash, w.subject, w.envelope, w.salt, w.body = s.keep(hash), s.keep(subject), s.keep(envelope), s.keep(salt), s.keep(body)
+		from := len(s.room)
+		s.room = append(s.room, all...)
+		rest := s.room[from:]
+		cut := func(n number) []byte {
+			if n == none {
+				return nil
+			}
+			n = min(n, number(len(rest)))
+			b := rest[:n:n]
+			rest = rest[n:]
+			return b
+		}
+		w := row{pos: int64(pos), hash: cut(hash), subject: cut(subject)}
+		w.envelope = cut(max(0, number(len(rest))-max(0, salt)-max(0, body)))
+		w.salt, w.body = cut(salt), cut(body)
+		s.rows = append(s.rows, checked{row: w})
 		return nil
-	}, sqlSince, after, stride)
-}
-
-// keep copies b into the stretch; nil stays nil.
-func (s *stretch) keep(b []byte) []byte {
-	if b == nil {
-		return nil
-	}
-	from := len(s.room)
-	s.room = append(s.room, b...)
-	return s.room[from:len(s.room):len(s.room)]
+	}, sqlWalkLog, after, stride)
 }
