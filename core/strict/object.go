@@ -29,7 +29,12 @@ type reading struct {
 // Open starts reading an object. path names it in errors. A value that is not
 // an object is an error that Done reports.
 func Open(path string, v Value) *Object {
-	o := &Object{all: new(reading), name: path, index: -1}
+	room := new(struct {
+		Object
+		reading
+	})
+	o := &room.Object
+	*o = Object{all: &room.reading, name: path, index: -1}
 	o.open(v)
 	return o
 }
