@@ -151,7 +151,7 @@ func TestAgreesWithTheGate(t *testing.T) {
 			t.Fatalf("the nearest three are not the first three of all, %v", err)
 		}
 	}
-	if *rounds < 1000 {
+	if *rounds < 2000 {
 		return
 	}
 	for _, what := range []string{"fits", "cannot be asked", "too few", "unchecked", "already-out", "overdue", "due-before-return", "under-rated",

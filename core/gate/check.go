@@ -114,7 +114,7 @@ func (l *Lift) checkAngle() error {
 	case a.From == BetweenLegs && l.Hitch != Basket && l.Legs != 2:
 		return bad("lift.angle.from", "between is for two legs, not %d", l.Legs)
 	}
-	if h := l.Angle.fromHorizontal(); h <= 0 || h > 90*quantity.Degree {
+	if h := l.Angle.FromHorizontal(); h <= 0 || h > 90*quantity.Degree {
 		return bad("lift.angle", "%s from horizontal is not above 0° and up to 90°", h)
 	}
 	return nil

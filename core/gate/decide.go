@@ -245,7 +245,7 @@ func (d *decision) band(a *Answer) rating.Basis {
 		d.reasons.add(LiftIncomplete)
 		return 0
 	}
-	h := l.Angle.fromHorizontal()
+	h := l.Angle.FromHorizontal()
 	a.Flattest = h
 	band, ok := bandAt(d.q.Sling.System, func(degrees int64) bool { return h >= quantity.Angle(degrees)*quantity.Degree })
 	d.banded(h, band, ok)

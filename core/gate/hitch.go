@@ -6,9 +6,9 @@ import (
 	"cribgate/core/source"
 )
 
-// fromHorizontal is the angle of a leg from horizontal. Half an included angle
+// FromHorizontal is the angle of a leg from horizontal. Half an included angle
 // is exact in the units of Angle.
-func (a Angle) fromHorizontal() quantity.Angle {
+func (a Angle) FromHorizontal() quantity.Angle {
 	switch a.From {
 	case FromVertical:
 		return 90*quantity.Degree - a.Size

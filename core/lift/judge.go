@@ -16,6 +16,15 @@ func (h *Hanging) Over(limit quantity.Length) bool {
 	return !(h.Hook <= m+size*Tolerance)
 }
 
+// Height is the largest height of the hook in the drawing, rounded up to a
+// millimetre; 0 where the load does not hang.
+func (h *Hanging) Height() quantity.Length {
+	if h.Fault != Hangs {
+		return 0
+	}
+	return up(h.Hook)
+}
+
 // Tilted tells whether the load would hang further from level than limit.
 func (h *Hanging) Tilted(limit quantity.Angle) bool {
 	return !(h.Tilt <= limit.Degrees()+Tolerance)

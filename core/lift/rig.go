@@ -75,6 +75,7 @@ type Hanging struct {
 	n        int
 	reach    float64
 	opposed  bool
+	pose     vec // where the hook stands in the drawing, in the position with the most tilt
 }
 
 // Legs lists the legs in the order of the picks; empty where the load does not hang.
@@ -157,7 +158,9 @@ func (h *hang) take(hook vec, tension []float64, carry []int) {
 		h.legs[leg].Tension = max(h.legs[leg].Tension, tension[i])
 		h.Tension = max(h.Tension, tension[i])
 	}
-	h.Tilt = max(h.Tilt, down.degrees(vec{0, 0, -1}))
+	if tilt := down.degrees(vec{0, 0, -1}); h.Fault != Hangs || tilt > h.Tilt {
+		h.Tilt, h.pose = tilt, hook
+	}
 	h.Hook = max(h.Hook, hook.z)
 	h.Fault = Hangs
 }

@@ -21,6 +21,9 @@ func SixtyFourthsDown(n int64) Length { return Length(floorDiv(n*int64(Inch), 64
 // measured opening or a lower limit.
 func SixtyFourthsUp(n int64) Length { return -SixtyFourthsDown(-n) }
 
+// Floor is the length rounded down to a whole number of the unit.
+func (l Length) Floor(unit Length) Length { return Length(floorDiv(int64(l), int64(unit))) * unit }
+
 // Micrometres is the length as a bare count, for the wire.
 func (l Length) Micrometres() int64 { return int64(l) }
 
