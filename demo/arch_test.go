@@ -47,9 +47,9 @@ var places = []place{
 	{"core/due", coreLeaves, "an interval follows from its text alone"},
 	{"core/removal", append([]string{"core/rating"}, coreLeaves...), "measurements are judged without history or lift"},
 	{"core/gate", append([]string{"core/rating", "core/lift", "core/due"}, coreLeaves...), "the decision takes facts, never a history"},
-	{"core/event", append([]string{"core/rating", "core/due", "core/gate"}, coreLeaves...), "a fact does not know what follows from it"},
+	{"core/event", append([]string{"core/rating", "core/due", "core/gate", "core/removal"}, coreLeaves...), "a fact does not know what follows from it"},
 	{"core/fit", append([]string{"core/rating", "core/lift", "core/gate", "core/event"}, coreLeaves...), "slings are chosen by what the gate says, and the gate does not know of choosing"},
-	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
+	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 
 	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
 	{"store/durable", nil, "names outlast a power cut whatever they name"},
