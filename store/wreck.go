@@ -12,7 +12,7 @@ import (
 
 // sqlTorn reads one row of a damaged log, of whatever layout: every one has had
 // these columns.
-const sqlTorn = `SELECT log.pos, log.hash, log.subject, log.envelope, body.salt, body.body
+const sqlTorn = `SELECT log.pos, log.hash, log.subject, log.envelope, ` + listSalt + `, body.body
 	FROM log LEFT JOIN body ON body.pos = log.pos WHERE log.pos >= ?1 ORDER BY log.pos LIMIT 1`
 
 // wreck is what a damaged register tells beyond a copy.
