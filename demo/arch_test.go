@@ -81,6 +81,7 @@ var places = []place{
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/camera", []string{"kiosk/scan"}, "live pictures become texts here, and who may show them is asked elsewhere"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},
+	{"kiosk/bench", []string{"store/sqlite"}, "drafts lie outside the register and know slings and people by id only"},
 	{"kiosk/audit", []string{"core/...", "store"}, "the register is verified beside the counter, whoever serves it"},
 	{"kiosk/copies", []string{"store", "store/photos"}, "copies are made and disks watched whoever serves the register"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
@@ -104,7 +105,7 @@ type keeper struct {
 }
 
 var keepers = []keeper{
-	{"database/...", []string{"store/...", "kiosk/desk"}, "SQL is spoken by the register and the desk only"},
+	{"database/...", []string{"store/...", "kiosk/desk", "kiosk/bench"}, "SQL is spoken by the register, the desk and the bench only"},
 	{"github.com/mattn/go-sqlite3", []string{"store/sqlite"}, "a driver appears in its own package only"},
 	{"github.com/pressly/goose/...", []string{"store/sqlite"}, "schemas are upgraded by the engine only"},
 	{"github.com/alexedwards/scs/...", []string{"kiosk/desk"}, "sessions belong to the desk"},

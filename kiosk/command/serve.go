@@ -16,6 +16,7 @@ import (
 
 	"cribgate/core/release"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/bench"
 	"cribgate/kiosk/camera"
 	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
@@ -110,6 +111,7 @@ func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) erro
 type Kiosk struct {
 	Store   *store.Store
 	Desk    *desk.Desk
+	Bench   *bench.Bench
 	Counter *counter.Counter
 	Audit   *audit.Audit
 	hub     *live.Hub
@@ -151,7 +153,11 @@ func open(ctx context.Context, path string, o store.Options, secure bool, copyin
 	if err != nil {
 		return nil, errors.Join(err, st.Close())
 	}
-	k := &Kiosk{Store: st, Desk: d, Audit: audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), o.Log), log: o.Log}
+	drafts, err := bench.Open(ctx, filepath.Join(filepath.Dir(register), bench.File), bench.Options{Log: o.Log})
+	if err != nil {
+		return nil, errors.Join(err, d.Close(), st.Close())
+	}
+	k := &Kiosk{Store: st, Desk: d, Bench: drafts, Audit: audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), o.Log), log: o.Log}
 	k.Counter = counter.New(st, ring).Under(k.Audit)
 	if copying != nil {
 		k.copies = copies.New(st, register, *copying, copies.Options{Log: o.Log})
@@ -162,7 +168,7 @@ func open(ctx context.Context, path string, o store.Options, secure bool, copyin
 	}
 	k.hub = live.NewHub(head.At)
 	k.cameras = camera.Open(camera.Options{Log: o.Log})
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
@@ -232,5 +238,5 @@ func (k *Kiosk) Close() error {
 	if k.cameras != nil {
 		k.cameras.Close()
 	}
-	return errors.Join(k.Desk.Close(), k.Store.Close())
+	return errors.Join(k.Bench.Close(), k.Desk.Close(), k.Store.Close())
 }

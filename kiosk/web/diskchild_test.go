@@ -22,6 +22,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/bench"
 	"cribgate/kiosk/camera"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -61,11 +62,15 @@ func serveCrib(ctx context.Context, dir string) error {
 	if err != nil {
 		return err
 	}
+	drafts, err := bench.Open(ctx, filepath.Join(dir, bench.File), bench.Options{Log: log})
+	if err != nil {
+		return err
+	}
 	hub := live.NewHub(1)
 	cameras := camera.Open(camera.Options{})
 	defer cameras.Close()
 	watch := audit.Open(st, filepath.Join(dir, audit.File), log)
-	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Keys: ring, Live: hub, Cameras: cameras, Version: "v0.0.0-test", Log: log})
+	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Bench: drafts, Keys: ring, Live: hub, Cameras: cameras, Version: "v0.0.0-test", Log: log})
 	if err != nil {
 		return err
 	}
@@ -85,7 +90,7 @@ func serveCrib(ctx context.Context, dir string) error {
 	if served := <-ended; !errors.Is(served, http.ErrServerClosed) {
 		err = errors.Join(err, served)
 	}
-	return errors.Join(err, d.Close(), st.Close())
+	return errors.Join(err, drafts.Close(), d.Close(), st.Close())
 }
 
 // A readyCrib is a crib with one sling on the counter that may go, before the

@@ -26,6 +26,7 @@ import (
 	"cribgate/core/state"
 	"cribgate/core/trade"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/bench"
 	"cribgate/kiosk/camera"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
@@ -115,11 +116,15 @@ func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 	if err != nil {
 		t.Fatal(err)
 	}
+	drafts, err := bench.Open(t.Context(), filepath.Join(filepath.Dir(register), bench.File), bench.Options{Now: k.now})
+	if err != nil {
+		t.Fatal(err)
+	}
 	k.store, k.desk, k.deskFile = st, d, deskFile
 	k.hub = live.NewHub(1)
 	k.cameras = camera.Open(camera.Options{})
 	k.audit = audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), slog.New(slog.DiscardHandler))
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)
@@ -129,7 +134,7 @@ func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 		k.hub.Close()
 		k.cameras.Close()
 		k.http.Close()
-		if err := errors.Join(d.Close(), st.Close()); err != nil && !errors.Is(err, sql.ErrConnDone) {
+		if err := errors.Join(drafts.Close(), d.Close(), st.Close()); err != nil && !errors.Is(err, sql.ErrConnDone) {
 			t.Error(err)
 		}
 	})

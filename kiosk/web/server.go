@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/bench"
 	"cribgate/kiosk/camera"
 	"cribgate/kiosk/copies"
 	"cribgate/kiosk/counter"
@@ -27,6 +28,7 @@ type Config struct {
 	Audit   *audit.Audit   // of the register: whether it holds
 	Copies  *copies.Keeper // of the register, and the room on the disks; nil where nobody looks after them
 	Desk    *desk.Desk
+	Bench   *bench.Bench // inspections that are not signed yet
 	Keys    print.Keys   // of the tags
 	Photos  photos.Album // pictures beside the register
 	Live    *live.Hub    // what tells open pages that the register has moved on
@@ -54,7 +56,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Keys == nil || c.Live == nil || c.Cameras == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Bench == nil || c.Keys == nil || c.Live == nil || c.Cameras == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()
