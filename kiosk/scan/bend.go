@@ -41,9 +41,6 @@ func (b bend) turnedOver() bend {
 }
 
 const (
-	// distinct is how far two neighbours must stand out for the place where they meet to be
-	// looked for.
-	distinct = 24
 	// stiff is what a term of the third and of the second power costs, in edges that lie
 	// one module off, so that few edges do not bend a plate (found by trial, no source).
 	stiff = 4
@@ -130,28 +127,16 @@ func powerOf(term int) int {
 func (l *lattice) bendTo(scratch *[]int16) (looks int) {
 	n := l.pattern.modules
 	l.bend.half = float64(n) / 2
-	*scratch = grown(*scratch, n*n)
-	middles := *scratch
 	for round := range 7 {
-		for y := range n {
-			for x := range n {
-				p := l.place(float64(x)+0.5, float64(y)+0.5)
-				middles[y*n+x] = int16(l.on.at(p.x, p.y))
-			}
-		}
 		var across, down bending
-		for y := range n {
-			for x := range n {
-				here := middles[y*n+x]
-				if x+1 < n {
-					l.edge(&across, x, y, true, here, middles[y*n+x+1])
-				}
-				if y+1 < n {
-					l.edge(&down, x, y, false, here, middles[(y+1)*n+x])
-				}
+		looks += n*n + l.eachEdge(scratch, 2*n, func(x, y float64, sideways bool, grown, off float64) {
+			all := powersOf(x/l.bend.half-1, y/l.bend.half-1)
+			if sideways {
+				across.add(&all, grown, off)
+			} else {
+				down.add(&all, grown, off)
 			}
-		}
-		looks += n*n + 3*(across.n+down.n)
+		})
 		order := min(1+round/2, 3)
 		dx, okX := across.solved(order)
 		dy, okY := down.solved(order)
@@ -164,36 +149,6 @@ func (l *lattice) bendTo(scratch *[]int16) (looks int) {
 		}
 	}
 	return looks
-}
-
-// edge looks for the place where two neighbours meet.
-func (l *lattice) edge(b *bending, x, y int, across bool, here, next int16) {
-	if !(here > distinct && next < -distinct || here < -distinct && next > distinct) {
-		return
-	}
-	at, dx, dy := point{float64(x) + 0.5, float64(y) + 0.5}, 0.0, 1.0
-	if across {
-		dx, dy = 1, 0
-	}
-	from, last := 0.0, float64(here)
-	for i := 1; i <= 4; i++ {
-		to, v := float64(i)/4, float64(next)
-		if i < 4 {
-			p := l.place(at.x+dx*to, at.y+dy*to)
-			v = float64(l.on.at(p.x, p.y))
-		}
-		if (v < 0) != (here < 0) {
-			from += (to - from) * last / (last - v)
-			break
-		}
-		from, last = to, v
-	}
-	grown := 1.0
-	if here > 0 { // as at an edge from light to dark
-		grown = -1
-	}
-	all := powersOf((at.x+dx/2)/l.bend.half-1, (at.y+dy/2)/l.bend.half-1)
-	b.add(&all, grown, from-0.5)
 }
 
 // place takes a place on the symbol to the relief.

@@ -47,8 +47,7 @@ func (l *lattice) agreement() float64 {
 	product, square = l.sums(p.timing, product, square)
 	product, square = l.sums(p.alignment, product, square)
 	product, square = l.sums(p.number, product, square)
-	n := len(p.finders) + len(p.timing) + len(p.alignment) + len(p.number)
-	return l.sign * float64(product) / math.Sqrt(float64(n)*float64(square)+1)
+	return l.sign * float64(product) / math.Sqrt(float64(p.fixed())*float64(square)+1)
 }
 
 // lastMark is how well the alignment mark that lies farthest from the finders agrees.
@@ -86,20 +85,43 @@ func (l *lattice) fourth(t trio, p *pattern, flat bool) (looks int) {
 	if flat || len(p.alignment) == 0 {
 		return 0
 	}
-	best, found := l.lastMark(), to
+	// The mark alone is easily mistaken for others, so of the places where it agrees best
+	// the one is taken where everything does.
+	type place struct {
+		at    point
+		agree float64
+	}
+	var places [8]place
 	far := int(3 + span/5)
 	for j := -far; j <= far; j++ {
 		for i := -far; i <= far; i++ {
 			x, y := float64(i), float64(j)
 			to[2] = point{start.x + x*right.x + y*down.x, start.y + x*right.y + y*down.y}
 			l.through(p, to)
-			if s := l.lastMark() - 0.1*math.Hypot(x, y)/float64(far); s > best {
-				best, found = s, to
+			next := place{to[2], l.lastMark() - 0.1*math.Hypot(x, y)/float64(far)}
+			for k := range places {
+				if next.agree > places[k].agree {
+					places[k], next = next, places[k]
+				}
 			}
 		}
 	}
-	l.through(p, found)
-	return 25 * (2*far + 1) * (2*far + 1)
+	to[2] = start
+	best := to
+	l.through(p, to)
+	agrees := l.agreement()
+	for _, c := range places {
+		if c.agree <= 0 {
+			break
+		}
+		to[2] = c.at
+		l.through(p, to)
+		if a := l.agreement(); a > agrees {
+			agrees, best = a, to
+		}
+	}
+	l.through(p, best)
+	return 25*(2*far+1)*(2*far+1) + len(places)*p.fixed()
 }
 
 // size is the length of a module in the middle, in pixels of the relief.
@@ -119,11 +141,7 @@ func (l *lattice) inPicture() projection {
 // best, by steps from so many modules down to so many. It says at how many modules it
 // looked.
 func (l *lattice) refine(from, until float64) (looks int) {
-	tie := l.pattern.tie()
-	var to [4]point
-	for i, p := range tie {
-		to[i] = l.grid.at(p)
-	}
+	tie, to := l.pattern.tie(), l.corners()
 	span := float64(l.pattern.modules) - 7
 	size := math.Hypot(to[1].x-to[0].x, to[1].y-to[0].y) / span
 	best := l.agreement()
@@ -153,6 +171,13 @@ func (l *lattice) refine(from, until float64) (looks int) {
 		}
 	}
 	l.grid, l.agrees = kept, best
-	p := l.pattern
-	return looks * (len(p.finders) + len(p.timing) + len(p.alignment) + len(p.number))
+	return looks * l.pattern.fixed()
+}
+
+// corners are where the tie of the pattern lies.
+func (l *lattice) corners() (to [4]point) {
+	for i, p := range l.pattern.tie() {
+		to[i] = l.grid.at(p)
+	}
+	return to
 }

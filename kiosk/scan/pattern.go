@@ -23,6 +23,11 @@ type pattern struct {
 // A cell is a module's place.
 type cell struct{ column, row int16 }
 
+// fixed is how many modules are.
+func (p *pattern) fixed() int {
+	return len(p.finders) + len(p.timing) + len(p.alignment) + len(p.number)
+}
+
 // patternOf makes the pattern of a version, 1 to 40, after ISO/IEC 18004 (from
 // memory, not seen; the tests read symbols of an open encoder of every version).
 func patternOf(number int) (*pattern, error) {

@@ -82,14 +82,19 @@ func (s *sampled) decide(sign float64, sharpen float32) {
 			second[(y+1)*m+x+1] = second[y*m+x+1] + b
 		}
 	}
+	// Where nothing differs much, as under glare, nothing is sure.
 	const around = 4
+	all := float64(n * n)
+	middle := first[len(first)-1] / all
+	least := 1 + 0.3*math.Sqrt(max(second[len(second)-1]/all-middle*middle, 0))
 	for y := range n {
 		y0, y1 := max(y-around, 0), min(y+around+1, n)
 		for x := range n {
 			x0, x1 := max(x-around, 0), min(x+around+1, n)
 			count := float64((x1 - x0) * (y1 - y0))
 			mean := (first[y1*m+x1] - first[y0*m+x1] - first[y1*m+x0] + first[y0*m+x0]) / count
-			spread := math.Sqrt(max((second[y1*m+x1]-second[y0*m+x1]-second[y1*m+x0]+second[y0*m+x0])/count-mean*mean, 0)) + 1
+			spread := math.Sqrt(max((second[y1*m+x1]-second[y0*m+x1]-second[y1*m+x0]+second[y0*m+x0])/count-mean*mean, 0))
+			spread = max(spread, least)
 			s.soft[y*n+x] = soft(min(max(sign*100*(float64(value(x, y))-mean)/spread, -250), 250))
 		}
 	}

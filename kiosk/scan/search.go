@@ -56,7 +56,7 @@ func find(ctx context.Context, p plane, effort int, without steps) (Sighting, []
 	if err != nil && ctx.Err() == nil && max(p.width, p.height) <= small && s.without&noSizes == 0 {
 		if s.run(ctx, s.enlarge(p), effort) == nil {
 			seen := s.sighting()
-			seen.picture, seen.grid = p, reduced(seen.grid)
+			seen.picture, seen.grid = p, p.reduced(seen.grid)
 			return seen, nil, nil
 		}
 	}
@@ -155,7 +155,7 @@ func (s *search) look(level int, sign float64) bool {
 }
 
 // seedEffort is what a seed costs, in looks at one module: most fit nowhere.
-const seedEffort = 2000
+const seedEffort = 700
 
 // add puts a mark to the others, or in the place of one that is the same and less
 // like a finder. It tells whether anything is new.
@@ -270,6 +270,16 @@ func (s *search) lay(l lattice) bool {
 	}
 	if s.decode(l) {
 		return true
+	}
+	if s.without&noSettle == 0 {
+		settled := l
+		s.effort -= settled.settle(&s.sampled.soft)
+		if settled.agrees > l.agrees-0.1 {
+			l = settled
+			if s.decode(l) {
+				return true
+			}
+		}
 	}
 	if s.without&noBend == 0 {
 		s.effort -= l.bendTo(&s.sampled.soft)

@@ -18,8 +18,8 @@ const (
 	// so that noise about 0 is no line (found by trial, no source).
 	turns = 12
 	// mostTried is how many places are looked at closely; a picture with one symbol has
-	// some ten to fifty.
-	mostTried = 64
+	// some ten to fifty, one of noise hundreds.
+	mostTried = 256
 	// fewLines is how many lines make a place: noise makes one here and there.
 	fewLines = 2
 

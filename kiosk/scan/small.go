@@ -2,16 +2,26 @@ package scan
 
 const (
 	// small is the longest side, in pixels, of a picture that is looked at enlarged as
-	// well: there a module may be one pixel, and the symbol may fill all of it.
-	small = 500
-	// enlargement is how many times larger, and frame how many white pixels of the
-	// picture are put around: five modules of a pixel.
-	enlargement, frame = 4, 5
+	// well, and tiny of one that is enlarged more: there a module may be one pixel,
+	// and the symbol may fill all of it.
+	small, tiny = 500, 250
+	// frame is how many white pixels of the picture are put around: five modules of a
+	// pixel.
+	frame = 5
 )
+
+// enlargement is how many times larger a picture is looked at.
+func (p plane) enlargement() int {
+	if max(p.width, p.height) <= tiny {
+		return 4
+	}
+	return 2
+}
 
 // enlarge makes a picture larger, drawn straight between the middles of its pixels,
 // with white around it.
 func (s *search) enlarge(p plane) plane {
+	enlargement := p.enlargement()
 	e := plane{width: (p.width + 2*frame) * enlargement, height: (p.height + 2*frame) * enlargement}
 	s.enlarged = grown(s.enlarged, e.width*e.height)
 	e.pix = s.enlarged
@@ -46,6 +56,7 @@ func floorDiv(a, by int) (quotient, rest int) {
 }
 
 // reduced takes places in the enlarged picture to the picture itself.
-func reduced(grid projection) projection {
-	return projection{{1. / enlargement, 0, -frame}, {0, 1. / enlargement, -frame}, {0, 0, 1}}.after(grid)
+func (p plane) reduced(grid projection) projection {
+	k := 1 / float64(p.enlargement())
+	return projection{{k, 0, -frame}, {0, k, -frame}, {0, 0, 1}}.after(grid)
 }

@@ -13,5 +13,6 @@ const (
 	noSharpen                    // modules as they were sampled
 	noErasures                   // no word is taken as lost
 	noBend                       // every plate is flat
+	noSettle                     // the four places are not led to where dark and light meet
 	noLight                      // no light on dark
 )

@@ -83,10 +83,19 @@ const mostChance = 2e-6
 // mostWords is how many codewords the largest symbol has.
 const mostWords = 3706
 
+// doubts is how likely a module that says so much is wrong, against others: by a
+// third for each 20 more (found by trial, no source).
+var doubts = func() (all [128]int) {
+	for i := range all {
+		all[i] = int(120 * math.Exp(-float64(i)/20))
+	}
+	return all
+}()
+
 // A wording gathers a symbol's codewords and mends them. The zero value is ready,
 // and used again and again.
 type wording struct {
-	words, sure [mostWords]byte // as drawn, and how sure the least certain bit of each is
+	words, sure [mostWords]byte // as drawn, and how sure each is
 	block, seen [256]byte
 	places      []int
 	order       bySureness
@@ -98,7 +107,7 @@ type wording struct {
 func (w *wording) read(p *pattern, how writing, at func(column, row int) soft, erase bool) (text string, ok bool) {
 	total := p.version.GetTotalCodewords()
 	for i := range total {
-		word, least := byte(0), 255
+		word, doubt := byte(0), 0
 		for _, c := range p.cells[8*i : 8*i+8] {
 			s := int(at(int(c.column), int(c.row)))
 			if dark := s < 0; dark != masked(how.mask, int(c.column), int(c.row)) {
@@ -106,9 +115,9 @@ func (w *wording) read(p *pattern, how writing, at func(column, row int) soft, e
 			} else {
 				word <<= 1
 			}
-			least = min(least, max(s, -s))
+			doubt += doubts[min(max(s, -s), len(doubts)-1)]
 		}
-		w.words[i], w.sure[i] = word, byte(least)
+		w.words[i], w.sure[i] = word, byte(255-min(doubt, 255))
 	}
 	blocks := p.version.GetECBlocksForLevel(how.level)
 	check := blocks.GetECCodewordsPerBlock()

@@ -1,0 +1,115 @@
+package scan
+
+// settle moves the four places of a lattice to where dark and light meet, as
+// [lattice.bendTo] bends it, on a flat plate. It begins with the half that lies
+// between the three finders, where the grid is nearly right whatever the fourth place
+// is, and goes on to the whole, so that a fourth place that was found wrong by some
+// modules, under glare say, is led to the right one. It says at how many modules it
+// looked.
+func (l *lattice) settle(scratch *[]int16) (looks int) {
+	n := l.pattern.modules
+	l.bend = bend{half: float64(n) / 2}
+	half := float64(n) / 2
+	in := projection{{1 / half, 0, -1}, {0, 1 / half, -1}, {0, 0, 1}}
+	out := in.inverse()
+	for _, part := range [...]float64{1, 1, 1.15, 1.3, 1.5, 1.75, 2, 2} {
+		until := int(part * float64(n))
+		var sums [unknowns][unknowns + 1]float64
+		edges := 0
+		looks += n*n + l.eachEdge(scratch, until, func(x, y float64, across bool, grown, off float64) {
+			x, y = x/half-1, y/half-1
+			row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
+			if across {
+				row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
+			}
+			for i, r := range row {
+				if r == 0 {
+					continue
+				}
+				for j := i; j < unknowns; j++ {
+					sums[i][j] += r * row[j]
+				}
+				sums[i][unknowns] += r * off / half
+			}
+			edges++
+		})
+		if edges < 8*unknowns {
+			return looks
+		}
+		for i := range sums {
+			for j := range i {
+				sums[i][j] = sums[j][i]
+			}
+		}
+		v, ok := solve(sums)
+		if !ok {
+			return looks
+		}
+		small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
+		l.grid = l.grid.after(out.after(small).after(in))
+	}
+	l.agrees = l.agreement()
+	return looks
+}
+
+// eachEdge gives each place where two neighbours meet that differ, of those whose
+// column and row together are less than until: where it ought to be, whether they lie
+// side by side, 1 where the first is the darker and else -1, and how far from where it
+// ought to be the relief passes 0, in modules. It says at how many modules it looked.
+func (l *lattice) eachEdge(scratch *[]int16, until int, give func(x, y float64, across bool, grown, off float64)) (looks int) {
+	n := l.pattern.modules
+	*scratch = grown(*scratch, n*n)
+	middles := *scratch
+	for y := range n {
+		for x := range min(n, max(until-y+1, 0)) {
+			p := l.place(float64(x)+0.5, float64(y)+0.5)
+			middles[y*n+x] = int16(l.on.at(p.x, p.y))
+		}
+	}
+	for y := range n {
+		for x := range min(n, max(until-y, 0)) {
+			if x+1 < n {
+				if grown, off, ok := l.edge(x, y, 1, 0, middles[y*n+x], middles[y*n+x+1]); ok {
+					give(float64(x)+1, float64(y)+0.5, true, grown, off)
+					looks += 3
+				}
+			}
+			if y+1 < n {
+				if grown, off, ok := l.edge(x, y, 0, 1, middles[y*n+x], middles[(y+1)*n+x]); ok {
+					give(float64(x)+0.5, float64(y)+1, false, grown, off)
+					looks += 3
+				}
+			}
+		}
+	}
+	return looks
+}
+
+// distinct is how far two neighbours must stand out for the place where they meet to
+// be looked for.
+const distinct = 24
+
+// edge looks for the place where a module meets the next one, by a step of dx, dy.
+func (l *lattice) edge(x, y int, dx, dy float64, here, next int16) (grown, off float64, ok bool) {
+	if !(here > distinct && next < -distinct || here < -distinct && next > distinct) {
+		return 0, 0, false
+	}
+	from, last := 0.0, float64(here)
+	for i := 1; i <= 4; i++ {
+		to, v := float64(i)/4, float64(next)
+		if i < 4 {
+			p := l.place(float64(x)+0.5+dx*to, float64(y)+0.5+dy*to)
+			v = float64(l.on.at(p.x, p.y))
+		}
+		if (v < 0) != (here < 0) {
+			from += (to - from) * last / (last - v)
+			break
+		}
+		from, last = to, v
+	}
+	grown = 1
+	if here > 0 {
+		grown = -1
+	}
+	return grown, from - 0.5, true
+}

@@ -1,0 +1,128 @@
+package scan
+
+import "math"
+
+// layPair lays lattices through two marks alone, by their own sides: where a third
+// finder is covered, two say with theirs how the whole plane lies, somewhat
+// roughly, and what is left of timing lines and alignment mark says the rest.
+func (s *search) layPair(p pair, sign float64) bool {
+	size := math.Sqrt(math.Sqrt(math.Abs(p.a.area() * p.b.area())))
+	r := s.level(size, modulePixels)
+	r.raise()
+	if len(r.out) == 0 {
+		return false
+	}
+	a, b := p.a.scaled(1/r.shrink), p.b.scaled(1/r.shrink)
+	var best [2]lattice
+	number := int(math.Round((p.span - 10) / 4))
+	for v := max(number-1, 1); v <= min(number+1, 40); v++ {
+		pattern := s.pattern(v)
+		if pattern == nil {
+			continue
+		}
+		tie := pattern.tie()
+		topLeft, topRight, bottomLeft := tie[0], tie[1], tie[3]
+		places := [][2]point{{topLeft, topRight}, {topRight, topLeft}, {topLeft, bottomLeft}, {bottomLeft, topLeft}}
+		if p.diag {
+			places = [][2]point{{topRight, bottomLeft}, {bottomLeft, topRight}}
+		}
+		for _, at := range places {
+			grid, ok := planeOf([]mark{a.facing(b.middle, at[0], at[1]), b.facing(a.middle, at[1], at[0])}, at[:])
+			if !ok {
+				continue
+			}
+			l := lattice{on: r, sign: sign, pattern: pattern, grid: grid}
+			l.agrees = l.agreement()
+			s.effort -= pattern.fixed()
+			switch {
+			case best[0].pattern == nil || l.agrees > best[0].agrees:
+				best[0], best[1] = l, best[0]
+			case best[1].pattern == nil || l.agrees > best[1].agrees:
+				best[1] = l
+			}
+		}
+	}
+	for _, l := range best {
+		if l.pattern == nil {
+			continue
+		}
+		s.effort -= l.refine(1.5, 0.06)
+		if s.lay(l) {
+			return true
+		}
+	}
+	return false
+}
+
+// facing turns a mark by quarters until the other one lies, by the mark's sides, in the
+// direction in which a place of the symbol lies from another.
+func (m mark) facing(other, from, to point) mark {
+	best, most := m, math.Inf(-1)
+	for range 4 {
+		across, down := m.along(other)
+		if dot := across*(to.x-from.x) + down*(to.y-from.y); dot > most {
+			best, most = m, dot
+		}
+		m.across, m.down = m.down, point{-m.across.x, -m.across.y}
+	}
+	return best
+}
+
+// planeOf is the projection of modules to pixels that agrees best with marks, each with
+// its middle at a place of the symbol: with the middle, and with the ends of its sides.
+func planeOf(marks []mark, at []point) (projection, bool) {
+	// In steps of a good part of a symbol, so that the numbers are of one size.
+	const unit = 20
+	origin := marks[0].middle
+	var sums [8][9]float64
+	add := func(module, pixel point, weight float64) {
+		x, y := module.x/unit, module.y/unit
+		u, v := (pixel.x-origin.x)/unit, (pixel.y-origin.y)/unit
+		for _, row := range [...][9]float64{
+			{x, y, 1, 0, 0, 0, -u * x, -u * y, u},
+			{0, 0, 0, x, y, 1, -v * x, -v * y, v},
+		} {
+			for i := range 8 {
+				for j := range 9 {
+					sums[i][j] += weight * row[i] * row[j]
+				}
+			}
+		}
+	}
+	for i, m := range marks {
+		c := at[i]
+		add(c, m.middle, 4)
+		for _, d := range [...]point{{3.5, 0}, {-3.5, 0}, {0, 3.5}, {0, -3.5}} {
+			add(point{c.x + d.x, c.y + d.y}, point{m.middle.x + d.x*m.across.x + d.y*m.down.x, m.middle.y + d.x*m.across.y + d.y*m.down.y}, 1)
+		}
+	}
+	for c := range 8 {
+		top := c
+		for r := c + 1; r < 8; r++ {
+			if math.Abs(sums[r][c]) > math.Abs(sums[top][c]) {
+				top = r
+			}
+		}
+		sums[c], sums[top] = sums[top], sums[c]
+		if math.Abs(sums[c][c]) < 1e-12 {
+			return projection{}, false
+		}
+		for r := range 8 {
+			if r == c {
+				continue
+			}
+			f := sums[r][c] / sums[c][c]
+			for k := c; k < 9; k++ {
+				sums[r][k] -= f * sums[c][k]
+			}
+		}
+	}
+	var h [8]float64
+	for i := range h {
+		h[i] = sums[i][8] / sums[i][i]
+	}
+	in := projection{{1. / unit, 0, 0}, {0, 1. / unit, 0}, {0, 0, 1}}
+	out := projection{{unit, 0, origin.x}, {0, unit, origin.y}, {0, 0, 1}}
+	grid := out.after(projection{{h[0], h[1], h[2]}, {h[3], h[4], h[5]}, {h[6], h[7], 1}}).after(in)
+	return grid, grid.finite()
+}
