@@ -36,5 +36,5 @@ done in it is gone at the end, unless --dir keeps it.
 	}
 	root.Flags().StringVar(&o.dir, "dir", "", "directory that keeps the crib; a new one is made in the system's own place and taken away at the end")
 	root.Flags().StringVar(&o.listen, "listen", "", "address and port; 127.0.0.1:8480, or a free port where that is taken")
-	return commandline.Root(root, tourCommand(), seedCommand())
+	return commandline.Root(root, tourCommand(), seedCommand(), wornCommand())
 }
