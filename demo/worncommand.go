@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -20,7 +21,9 @@ var errWrongText = errors.New("worn: a text was read that no symbol in the pictu
 // A bench is what the command was asked for.
 type bench struct {
 	worn.Bench
+	seed      uint64
 	severity  int
+	live      int
 	photos    string
 	elsewhere []string
 	each      bool
@@ -39,7 +42,9 @@ tags of which a quarter is hidden, are counted apart.
 
 The frame is 1280 by 720 pixels. Each reader reads the same JPEG file; this program
 also reads the decoded brightness, which is what a camera's page on the same machine
-sends. The others are started anew for each picture, and that is part of their time.
+sends, and once more with a register of live tags, which it compares with what it
+cannot read. "Still there" is how many a plain look at the true place of each module
+could mend. The others are started anew for each picture, and that is part of their time.
 
 It ends with 1 where this program read a text that is not in the picture.
 
@@ -50,9 +55,10 @@ It ends with 1 where this program read a text that is not in the picture.
 		},
 	}
 	cmd.Flags().IntVar(&b.Scenes, "scenes", 5, "how many of each kind and severity")
-	cmd.Flags().Uint64Var(&b.Seed, "seed", 1, "what the pictures follow from")
+	cmd.Flags().Uint64Var(&b.seed, "seed", 1, "what the pictures follow from")
 	cmd.Flags().IntVar(&b.severity, "severity", 0, "one severity, 1 to 5; 0 for all")
 	cmd.Flags().StringVar(&b.Out, "out", "", "directory that keeps the pictures and their texts, as --photos reads them")
+	cmd.Flags().IntVar(&b.live, "live", 5000, "how many live tags the register has that a tag is compared with")
 	cmd.Flags().StringVar(&b.photos, "photos", "", "read photographs instead, DIR/SET/NAME.png with the text in DIR/SET/NAME.txt")
 	cmd.Flags().StringArrayVar(&b.elsewhere, "truth", nil, "SET/NAME=SET/OTHER: the text of that photograph stands in another's file")
 	cmd.Flags().BoolVar(&b.each, "each", false, "a line for each kind at each severity too")
@@ -74,11 +80,18 @@ func (b bench) run(ctx context.Context, out, errOut io.Writer) error {
 		}
 		elsewhere[name] = other
 	}
+	var err error
+	if b.Maker, err = worn.NewMaker(b.seed); err != nil {
+		return err
+	}
+	byRegister, err := b.Maker.ByRegister(ctx, b.live)
+	if err != nil {
+		return err
+	}
 	others, missing := worn.Others()
-	table := worn.Table{Readers: append(worn.Ours(), others...), Each: b.each}
+	table := worn.Table{Readers: slices.Concat(worn.Ours(), []worn.Reader{byRegister}, others), Each: b.each}
 	show := commandline.NewProgress(errOut, "frame")
 	progress := func(done, of int) { show.Show(int64(done), int64(of)) }
-	var err error
 	if b.photos != "" {
 		table.Results, err = worn.Photos(ctx, b.photos, elsewhere, table.Readers, progress)
 	} else {
@@ -106,7 +119,7 @@ func (b bench) run(ctx context.Context, out, errOut io.Writer) error {
 
 // tell prints what came of it.
 func (b bench) tell(out io.Writer, table worn.Table, missing []string) error {
-	what := fmt.Sprintf("%d frames of %d by %d pixels, seed %d", len(table.Results), worn.Width, worn.Height, b.Seed)
+	what := fmt.Sprintf("%d frames of %d by %d pixels, seed %d, %d live tags", len(table.Results), worn.Width, worn.Height, b.seed, b.live)
 	if b.photos != "" {
 		what = fmt.Sprintf("%d photographs", len(table.Results))
 	}

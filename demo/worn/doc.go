@@ -8,13 +8,14 @@
 // as JPEG. A scene follows from seed, kind, severity and number alone: the same four
 // give the same bytes on the same kind of machine. What chance decides is drawn from
 // one stream for each part of the scene, so that the same tag lies in the same pose
-// whatever is done to it.
+// and gets worse from severity to severity.
 //
 // [Run] makes scenes, hands each to every [Reader] and gives a [Table]. All readers
 // get the very same JPEG; the reader of this program is measured on the decoded
 // brightness too, which is what a camera's page on the same machine sends. Programs
 // are started anew for each picture, and starting them is part of their time, as it
-// is for whoever calls them; [Start] says how much of it that is.
+// is for whoever calls them; [Start] says how much of it that is. Times are what was
+// taken of a processor, so that they hold on a machine that does other things too.
 //
 // Amounts of damage are nobody's measurement of real tags: they are set so that
 // general readers read nearly all of severity 1 and little of severity 5 (no

@@ -72,15 +72,19 @@ type press struct {
 
 // label is a tag of chance, as it left the labeler.
 func (m *Maker) label(r *rand.Rand) (*label, error) {
-	i := r.IntN(prints)
-	p := &m.presses[i]
-	p.once.Do(func() { p.clean, p.err = m.print(i) })
-	if p.err != nil {
-		return nil, p.err
+	c, err := m.clean(r.IntN(prints))
+	if err != nil {
+		return nil, err
 	}
-	l := &label{clean: p.clean}
+	l := &label{clean: c}
 	l.blank()
 	return l, nil
+}
+
+func (m *Maker) clean(i int) (clean, error) {
+	p := &m.presses[i]
+	p.once.Do(func() { p.clean, p.err = m.print(i) })
+	return p.clean, p.err
 }
 
 // print prints the tag of an invented sling, on one of the stocks.

@@ -36,7 +36,7 @@ type Result struct {
 
 // A Bench says what is made and read.
 type Bench struct {
-	Seed       uint64
+	Maker      *Maker
 	Scenes     int   // of each kind and severity
 	Severities []int // 1 to 5
 	Kinds      []Kind
@@ -48,10 +48,6 @@ type Bench struct {
 // Run makes scenes and has each read by every reader, one after the other on one
 // core. Nothing is kept of a frame but its results.
 func Run(ctx context.Context, b Bench) (results []Result, err error) {
-	m, err := NewMaker(b.Seed)
-	if err != nil {
-		return nil, err
-	}
 	dir := b.Out
 	if dir == "" {
 		if dir, err = os.MkdirTemp("", "worn-"); err != nil {
@@ -64,7 +60,7 @@ func Run(ctx context.Context, b Bench) (results []Result, err error) {
 		for _, severity := range b.Severities {
 			// What one kind has of one severity is made on every core, then read.
 			for first := 0; first < b.Scenes; first += batch {
-				scenes, err := m.batch(ctx, k, severity, first, min(b.Scenes-first, batch))
+				scenes, err := b.Maker.batch(ctx, k, severity, first, min(b.Scenes-first, batch))
 				if err != nil {
 					return nil, err
 				}

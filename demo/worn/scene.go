@@ -61,8 +61,9 @@ const (
 	ofOther
 )
 
-func (m *Maker) chance(k Kind, severity, number int, p part) *rand.Rand {
-	return rand.New(rand.NewPCG(m.seed, uint64(k)<<48|uint64(severity)<<40|uint64(number)<<8|uint64(p)))
+// chance hangs on no severity: the same tag in the same pose gets worse.
+func (m *Maker) chance(k Kind, number int, p part) *rand.Rand {
+	return rand.New(rand.NewPCG(m.seed, uint64(k)<<48|uint64(number)<<8|uint64(p)))
 }
 
 // Make makes a scene. A severity that is not from 1 to 5, or a Kind that does not
@@ -71,7 +72,7 @@ func (m *Maker) Make(k Kind, severity, number int) (Scene, error) {
 	if k >= kinds || severity < 1 || severity > Severities {
 		return Scene{}, fmt.Errorf("worn: make a scene: there is no %s of severity %d", k, severity)
 	}
-	h := harmOf(k, severity, m.chance(k, severity, number, ofKind))
+	h := harmOf(k, severity, m.chance(k, number, ofKind))
 	s, err := m.make(k, severity, number, h)
 	if err != nil {
 		return Scene{}, fmt.Errorf("worn: make scene %d of %s, severity %d: %w", number, k, severity, err)
@@ -82,7 +83,7 @@ func (m *Maker) Make(k Kind, severity, number int) (Scene, error) {
 // make makes the scene with that harm done.
 func (m *Maker) make(k Kind, severity, number int, h harm) (Scene, error) {
 	s := Scene{Kind: k, Severity: severity, Number: number}
-	chance := func(p part) *rand.Rand { return m.chance(k, severity, number, p) }
+	chance := func(p part) *rand.Rand { return m.chance(k, number, p) }
 	frame := ground(chance(ofGround))
 	if h.of[Print] > 0 || k == None && number%2 == 0 {
 		printed(frame, chance(ofOther), max(h.of[Print], 0.5))
