@@ -93,6 +93,7 @@ var places = []place{
 	{"demo/crib", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/..."}, "the invented crib starts the real programs and is imported by demo alone"},
 	{"demo/browser", nil, "a browser knows pages by their marks, and nothing of the program behind them"},
 	{"demo/tour", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/browser", "demo/crib"}, "the tour starts the real programs and is imported by demo alone"},
+	{"demo/worn", []string{"core/tagcode", "printtemplates", "labeler/print", "labeler/render", "labeler/symbol", "kiosk/scan", "kiosk/resemble"}, "pictures of worn tags are made by the labeler and read by the kiosk, and nobody is behind a counter"},
 	{"demo", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/...", "demo/..."}, "the demonstration is on top of everything"},
 }
 

@@ -69,6 +69,8 @@ func (b bench) run(ctx context.Context, out, errOut io.Writer) error {
 	switch {
 	case b.Scenes < 1:
 		return commandline.Usagef("worn: --scenes is at least 1")
+	case b.live < worn.Shown:
+		return commandline.Usagef("worn: --live is at least %d: the tags of the pictures are among them", worn.Shown)
 	case b.severity < 0 || b.severity > worn.Severities:
 		return commandline.Usagef("worn: --severity is 1 to %d, or 0 for all", worn.Severities)
 	}

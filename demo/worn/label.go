@@ -60,8 +60,8 @@ func tags(key tagcode.Key, prefix string, first, n, serial int) ([]print.Tag, er
 	return print.ReadLines(strings.NewReader(lines.String()), key, prefix)
 }
 
-// prints is how many tags a Maker prints: every scene shows one of them.
-const prints = 48
+// Shown is how many tags the scenes of one Maker show.
+const Shown = 48
 
 // A press prints the tags of a Maker, each when it is asked for first.
 type press struct {
@@ -72,29 +72,34 @@ type press struct {
 
 // label is a tag of chance, as it left the labeler.
 func (m *Maker) label(r *rand.Rand) (*label, error) {
-	c, err := m.clean(r.IntN(prints))
-	if err != nil {
-		return nil, err
+	i := r.IntN(Shown)
+	p := &m.presses[i]
+	p.once.Do(func() { p.clean, p.err = m.print(i) })
+	if p.err != nil {
+		return nil, p.err
 	}
-	l := &label{clean: c}
+	l := &label{clean: p.clean}
 	l.blank()
 	return l, nil
 }
 
-func (m *Maker) clean(i int) (clean, error) {
-	p := &m.presses[i]
-	p.once.Do(func() { p.clean, p.err = m.print(i) })
-	return p.clean, p.err
-}
-
-// print prints the tag of an invented sling, on one of the stocks.
-func (m *Maker) print(i int) (clean, error) {
+// tag is the tag of an invented sling that scenes show; one of three has a prefix.
+func (m *Maker) tag(i int) (print.Tag, error) {
 	r := rand.New(rand.NewPCG(m.seed, uint64(i)))
 	before := ""
 	if i%3 == 0 {
 		before = prefix
 	}
-	made, err := tags(m.key, before, r.IntN(100_000), 1, 1+r.IntN(9))
+	made, err := tags(m.key, before, r.IntN(firstLive), 1, 1+r.IntN(9))
+	if err != nil {
+		return print.Tag{}, err
+	}
+	return made[0], nil
+}
+
+// print prints such a tag on one of the stocks.
+func (m *Maker) print(i int) (clean, error) {
+	tag, err := m.tag(i)
 	if err != nil {
 		return clean{}, err
 	}
@@ -102,15 +107,15 @@ func (m *Maker) print(i int) (clean, error) {
 	job := print.Job{Stock: stock}
 	if stock.Period.Width > 0 {
 		colours := printtemplates.Colours()
-		job.Period = colours[r.IntN(len(colours))]
+		job.Period = colours[i%len(colours)]
 	}
-	_, drawing, err := job.Draw(made[0])
+	_, drawing, err := job.Draw(tag)
 	if err != nil {
 		return clean{}, err
 	}
-	// Nine dots to a module, hardly smaller than it is laid out.
+	// Seven dots to a module, hardly smaller than it is laid out.
 	module := drawing.Symbol.Module.Micrometres()
-	dpi := int(math.Ceil(9 * 25_400 / float64(module)))
+	dpi := int(math.Ceil(7 * 25_400 / float64(module)))
 	var file bytes.Buffer
 	raster, err := render.PNG(&file, drawing.Page(), dpi, render.Options{})
 	if err != nil {
@@ -121,7 +126,7 @@ func (m *Maker) print(i int) (clean, error) {
 		return clean{}, err
 	}
 	pixels := func(um int64) float64 { return float64(um) * float64(dpi) / 25_400 }
-	c := clean{text: made[0].Sealed.Text(), dots: float64(raster.Dots), round: stock.Round}
+	c := clean{text: tag.Sealed.Text(), dots: float64(raster.Dots), round: stock.Round}
 	c.cx = pixels(drawing.Symbol.At.X.Micrometres() + module*symbol.Modules/2)
 	c.cy = pixels(drawing.Symbol.At.Y.Micrometres() + module*symbol.Modules/2)
 	c.grey = image.NewGray(image.Rect(0, 0, picture.Bounds().Dx(), picture.Bounds().Dy()))

@@ -33,12 +33,12 @@ const (
 // shows; where one of those comes out, that is a wrong text.
 func (m *Maker) ByRegister(ctx context.Context, n int) (Reader, error) {
 	var live []string
-	for i := range prints {
-		c, err := m.clean(i)
+	for i := range Shown {
+		tag, err := m.tag(i)
 		if err != nil {
-			return Reader{}, fmt.Errorf("worn: print a tag: %w", err)
+			return Reader{}, fmt.Errorf("worn: make a tag: %w", err)
 		}
-		live = append(live, c.text)
+		live = append(live, tag.Sealed.Text())
 	}
 	if n < len(live) {
 		return Reader{}, fmt.Errorf("worn: a register of %d tags has no room for the %d of the scenes", n, len(live))

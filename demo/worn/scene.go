@@ -30,7 +30,7 @@ type Maker struct {
 	seed    uint64
 	key     tagcode.Key
 	stocks  []printtemplates.Stock
-	presses [prints]press
+	presses [Shown]press
 }
 
 // NewMaker returns the Maker of a seed.

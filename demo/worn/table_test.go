@@ -33,7 +33,9 @@ func TestJudge(t *testing.T) {
 }
 
 func TestTable(t *testing.T) {
-	reading := func(o Outcome, ms int) Reading { return Reading{Outcome: o, Took: time.Duration(ms) * time.Millisecond} }
+	reading := func(o Outcome, ms int) Reading {
+		return Reading{Outcome: o, Took: time.Duration(ms) * time.Millisecond}
+	}
 	table := Table{
 		Readers: []Reader{{Name: "kiosk, file", Ours: true}, {Name: zxing}},
 		Results: []Result{
