@@ -73,7 +73,7 @@ func (r *Rack) Choose(ask Ask, near int) (Choice, error) {
 	}
 	c := Choice{Takes: ask.Lift.Takes(), Fits: make([]Offer, 0, len(r.slings))}
 	n := nearest{most: near}
-	r.judge(&ask, func(o Offer, m miss) {
+	r.judge(&ask, near > 0 || c.Takes > 1, func(o Offer, m miss) {
 		if m.wrong == gate.NotDecided {
 			c.Fits = append(c.Fits, o)
 		} else {
@@ -91,16 +91,16 @@ func (r *Rack) Choose(ask Ask, near int) (Choice, error) {
 	return c, nil
 }
 
-// judge gives every sling that fits, with a miss of none, or that one thing stands
-// against. The ask was checked.
-func (r *Rack) judge(ask *Ask, give func(Offer, miss)) {
+// judge gives every sling that fits, with a miss of none, and if near ones are wanted
+// also those that one thing stands against. The ask was checked.
+func (r *Rack) judge(ask *Ask, near bool, give func(Offer, miss)) {
 	var x asker
 	x.begin(ask)
 	metals := r.ask(&x)
 	q := gate.Question{Now: ask.Now, Policy: ask.Policy, Lift: &x.lift}
 	for i := range r.slings {
 		s, f := &r.slings[i], &metals[r.metal[i]]
-		if !f.askable {
+		if !f.askable || !near && (f.ends != gate.NotDecided || f.against != 0 || s.State != gate.StateIn) {
 			continue
 		}
 		q.Sling.RatingTag, q.Sling.State, q.Sling.Inspected, q.Sling.Due = s.RatingTag, s.State, s.Inspected, s.Due
@@ -216,4 +216,13 @@ func aheadOf(list []Offer, i int) Ahead {
 		return OfAnotherSet
 	}
 	return by
+}
+
+// Offer judges the sling at one place of the rack; false where it does not fit, or
+// the lift cannot be asked.
+func (r *Rack) Offer(ask Ask, at int) (o Offer, ok bool) {
+	one := Rack{slings: r.slings[at : at+1], metal: []int32{0}, metals: []int32{0}}
+	err := one.Fitting(ask, func(found *Offer) { o, ok = *found, true })
+	o.At = at
+	return o, ok && err == nil
 }

@@ -3,6 +3,7 @@ package fit
 import (
 	"cmp"
 	"encoding/binary"
+	"maps"
 	"slices"
 
 	"cribgate/core/event"
@@ -28,6 +29,7 @@ type Rack struct {
 	slings []Sling // by Ident
 	metal  []int32 // of each sling, its place in metals
 	metals []int32 // the first sling of each kind of metal
+	kind   []int32 // see Kind
 }
 
 // NewRack makes a rack of slings. It keeps a copy of the list, whose slings must
@@ -47,6 +49,7 @@ func NewRack(slings []Sling) *Rack {
 		}
 		r.metal[i] = at
 	}
+	r.kind = r.kinds()
 	return r
 }
 
@@ -89,4 +92,62 @@ func metalOf(s *gate.Sling, stamps *[]byte) metal {
 	}
 	m.stamps, *stamps = string(b), b
 	return m
+}
+
+// Fitting gives every sling that fits a lift, in the order of the rack; of a lift
+// that takes several, every one that could be one of them. The error is that of
+// [Ask.Check].
+func (r *Rack) Fitting(ask Ask, give func(*Offer)) error {
+	if err := ask.Check(); err != nil {
+		return err
+	}
+	r.judge(&ask, false, func(o Offer, m miss) {
+		if m.wrong == gate.NotDecided {
+			give(&o)
+		}
+	})
+	return nil
+}
+
+// Kind is a number that alike one-leg slings of the rack have in common, and no
+// other sling has ([rating.Alike]).
+func (r *Rack) Kind(at int) int32 { return r.kind[at] }
+
+// Build is a system and a grade.
+type Build struct {
+	System rating.System
+	Grade  rating.Grade
+}
+
+// Builds lists what the rack is made of, the most frequent first.
+func (r *Rack) Builds() []Build {
+	count := map[Build]int{}
+	for i := range r.slings {
+		count[Build{r.slings[i].System, r.slings[i].Grade}]++
+	}
+	list := slices.Collect(maps.Keys(count))
+	slices.SortFunc(list, func(a, b Build) int {
+		return cmp.Or(cmp.Compare(count[b], count[a]), cmp.Compare(a.System, b.System), cmp.Compare(a.Grade, b.Grade))
+	})
+	return list
+}
+
+// kinds numbers slings by what they are alike in.
+func (r *Rack) kinds() []int32 {
+	list := make([]int32, len(r.slings))
+	place := make(map[like]int32)
+	next := int32(0)
+	for i := range r.slings {
+		key, ok := likeOf(&r.slings[i].Plate)
+		at, known := place[key]
+		if !ok || !known {
+			at = next
+			next++
+		}
+		if ok {
+			place[key] = at
+		}
+		list[i] = at
+	}
+	return list
 }

@@ -179,6 +179,14 @@ const (
 	TargetSize
 	TextContrast
 
+	// Weight by size.
+	SteelDensity
+	IronDensity
+	AluminiumDensity
+	ReinforcedConcrete
+	WaterDensity
+	FillingWhole
+
 	clauseEnd
 )
 

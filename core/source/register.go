@@ -160,4 +160,11 @@ var clauses = [clauseEnd]clauseRow{
 	FailedTries:      {"failed-tries", SP80063B, "5.2.2", "at most 100 consecutive failed tries, slower meanwhile", Quoted},
 	TargetSize:       {"target-size", WCAG22, "2.5.8, 2.5.5", "pointer targets of at least 24, better 44 CSS pixels", Seen},
 	TextContrast:     {"text-contrast", WCAG22, "1.4.3, 1.4.6, 1.4.11", "contrast 4.5 to 1, large text and controls 3 to 1", Memory},
+
+	SteelDensity:       {"steel-density", IowaIM, "densities", "steel 490 lb/ft³, 7,850 kg/m³", Seen},
+	IronDensity:        {"iron-density", IowaIM, "densities", "cast iron 450 lb/ft³, 7,210 kg/m³", Seen},
+	AluminiumDensity:   {"aluminium-density", EN1991, "table A.4", "aluminium 27 kN/m³, taken as 2,760 kg/m³", Memory},
+	ReinforcedConcrete: {"reinforced-concrete", EN1991, "table A.1", "concrete of normal weight with reinforcement 25 kN/m³, taken as 2,550 kg/m³", Quoted},
+	WaterDensity:       {"water-density", EN1991, "table A.10", "fresh water 10 kN/m³, taken as 1,020 kg/m³", Memory},
+	FillingWhole:       {"filling-whole", SitePolicy, "", "a vessel that is not known to be empty counts as full", Unsourced},
 }

@@ -32,6 +32,8 @@ const (
 	RFC6234
 	SP80063B
 	WCAG22
+	IowaIM
+	EN1991
 	TradeCharts
 	Statics
 	CommonPractice
@@ -70,6 +72,8 @@ var texts = [textEnd]textRow{
 	RFC6234:        {"RFC6234", "RFC 6234", "RFC 6234, US secure hash algorithms", "2011"},
 	SP80063B:       {"SP800-63B", "NIST SP 800-63B", "NIST SP 800-63B, Digital identity guidelines: authentication", "revision 3"},
 	WCAG22:         {"WCAG2.2", "WCAG 2.2", "W3C Web Content Accessibility Guidelines 2.2", "2023"},
+	IowaIM:         {"IM452.02", "Iowa DOT IM 452.02", "Iowa DOT, Instructional Memorandum 452.02, Computing structural steel weight", "current page"},
+	EN1991:         {"EN1991-1-1", "EN 1991-1-1", "EN 1991-1-1, Densities, self-weight, imposed loads for buildings, annex A", "only through a trade page on it"},
 	TradeCharts:    {"TRADE", "trade charts", "rating charts and instructions of makers and riggers", "several, unnamed here"},
 	Statics:        {"STATICS", "statics", "statics of a body hung from one hook", "computed"},
 	CommonPractice: {"PRACTICE", "common practice", "common practice, no source", "none"},
