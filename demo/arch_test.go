@@ -49,6 +49,9 @@ var places = []place{
 	{"core/gate", append([]string{"core/rating", "core/lift", "core/due"}, coreLeaves...), "the decision takes facts, never a history"},
 	{"core/event", append([]string{"core/rating", "core/due", "core/gate", "core/removal"}, coreLeaves...), "a fact does not know what follows from it"},
 	{"core/fit", append([]string{"core/rating", "core/lift", "core/gate", "core/event"}, coreLeaves...), "slings are chosen by what the gate says, and the gate does not know of choosing"},
+	{"core/weight", []string{"core/quantity", "core/source"}, "a size is weighed by its material alone"},
+	{"core/allot", append([]string{"core/fit"}, coreLeaves...), "a day shares out what fits, and asks no gate of its own"},
+	{"core/lack", append([]string{"core/fit"}, coreLeaves...), "what was lacking is what would have fitted"},
 	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 
 	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
