@@ -218,7 +218,10 @@ func writeFixture(t *testing.T, dir string) {
 	add(4, event.FiguresSet{Figures: []event.Figure{throat}})
 	add(3, event.Examined{Visit: event.VisitID{7}, Date: later, Due: later.AddMonths(6), RatingTag: 1, Defects: []event.Defect{{What: "latch", By: later.AddDays(20)}, {What: "hook", By: later.AddDays(30)}}, Note: "n"})
 	add(3, event.Remedied{No: 1, How: "new latch"})
-	add(9, event.Registered{Details: storetest.Sling(9)})
+	made := storetest.Sling(9)
+	made.Made = "2019-04"
+	add(9, event.Registered{Details: made})
+	add(9, event.Corrected{Details: made, Reason: "read again"})
 	add(9, event.Retired{Reason: "worn", How: "cut", Witness: "a colleague", Salvage: "the master link", Photo: event.Photo{8}})
 	crib, err := s.Crib(t.Context())
 	if err != nil {

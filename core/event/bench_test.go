@@ -28,7 +28,11 @@ func benchSamples(t testing.TB) []sample {
 		Salvage: "the chain", Photos: []Photo{photo}, Used: 1040, Qualification: "examiner", Employer: "Works", Address: "Quay 3",
 	}
 	sheetText := `,"sheet":{` + verdict + `,"legs":[{"links":71,"reach_um":2402500},{"links":0,"reach_um":0}],"unseen":"under the sleeve","method":"caliper, by eye","instruments":[{"name":"caliper 7","calibrated":"2026-01-01"},{"name":"tape","calibrated":""}],"regime":"circumstances","decision":"repair","why":"the hook","repair":"hook of leg 2","danger":"2026-04-01","tests":"none","salvage":"the chain","photos":["` + photoText + `"],"used":1040,"qualification":"examiner","employer":"Works","address":"Quay 3"}`
+	made := details(t)
+	made.Made = "2019-04"
 	return []sample{
+		{Registered{made}, `{` + detailText + `,"made":"2019-04"}`},
+		{Corrected{Details: made, Reason: "read"}, `{"details":{` + detailText + `,"made":"2019-04"},"reason":"read"}`},
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.UK, Zone: "UTC", Policy: employer}, `{"name":"Crib","units":"kg-mm","rules":"uk","zone":"UTC",` + employerText + `}`},
 		{PolicySet{employer}, `{` + employerText + `}`},
 		{PersonAdded{Name: "Z", Roles: Inspector, Terms: qualified}, `{"name":"Z","roles":["inspector"],` + qualifiedText + `}`},
@@ -80,6 +84,10 @@ func TestBadBenchBodies(t *testing.T) {
 		{"a dimension that is none", KindFiguresSet, figure(`"of":"weight","what":"","leg":1,"value_um":1,"count":0`)},
 		{"a length over a kilometre", KindFiguresSet, figure(`"of":"throat","what":"","leg":1,"value_um":1000000001,"count":0`)},
 		{"a basis that is none", KindFiguresSet, `{"figures":[{"of":"throat","what":"","leg":1,"value_um":1,"count":0,"basis":"guess","source":""}]}`},
+		{"made in a month that is none", KindRegistered, `{` + detailText + `,"made":"2019-13"}`},
+		{"made on a day", KindRegistered, `{` + detailText + `,"made":"2019-04-01"}`},
+		{"made in no year", KindRegistered, `{` + detailText + `,"made":""}`},
+		{"made in a year of two digits", KindRegistered, `{` + detailText + `,"made":"19"}`},
 		{"nothing changed", KindCameBack, changed(`"chain":false,"hook":false,"what":"","leg":1`)},
 		{"a hook of no leg", KindCameBack, changed(`"chain":false,"hook":true,"what":"","leg":0`)},
 		{"a chain of no leg", KindCameBack, changed(`"chain":true,"hook":false,"what":"","leg":0`)},

@@ -93,8 +93,8 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindPINSet:         {func(o *strict.Object) Body { return PINSet{OneTime: o.Bool("one_time")} }},
 	KindBadgePrinted:   {func(o *strict.Object) Body { return ReadBadgePrinted(o) }},
 	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
-	KindRegistered:     twice(func(o *strict.Object) Body { return readRegistered(o) }),
-	KindCorrected: twice(func(o *strict.Object) Body {
+	KindRegistered:     grown(3, func(o *strict.Object) Body { return readRegistered(o) }),
+	KindCorrected: grown(3, func(o *strict.Object) Body {
 		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
 	}),
 	KindTagPrinted: {func(o *strict.Object) Body { return ReadTagPrinted(o) }},

@@ -8,7 +8,8 @@ import (
 )
 
 // Regime says why a thorough examination was made when it was. The zero value is
-// not said. The words follow LOLER 1998 regulation 9(3) and schedule 1 item 6.
+// not said. The words follow LOLER 1998 regulation 9(3) and schedule 1 items 6 and 7
+// (item numbers from memory, not seen).
 type Regime string
 
 // The regimes.

@@ -23,13 +23,46 @@ type Details struct {
 	ChartSource string // of Sling.Chart: which maker's chart, which edition; empty where there is none
 
 	Fittings Fittings // with any: schema 2
+	Made     Made     // with any: schema 3
 }
 
 func (d Details) schema() int {
-	if d.Fittings == (Fittings{}) {
-		return 1
+	switch {
+	case d.Made != "":
+		return 3
+	case d.Fittings != Fittings{}:
+		return 2
 	}
-	return 2
+	return 1
+}
+
+// Made says when a sling was made, as far as it is known: a year, or a year and a
+// month, 2019 or 2019-04. A report of thorough examination names it where it is known
+// (LOLER 1998 schedule 1 item 3). The zero value is not known.
+type Made string
+
+// ParseMade reads a year or a month; known is false for any other text but an empty
+// one.
+func ParseMade(text string) (m Made, known bool) {
+	full := text
+	if len(text) == len("2019") {
+		full += "-01"
+	}
+	if _, err := quantity.ParseDate(full + "-01"); err != nil && text != "" {
+		return "", false
+	}
+	return Made(text), true
+}
+
+func readMade(o *strict.Object) Made {
+	if !o.Has("made") {
+		return ""
+	}
+	m, known := ParseMade(o.Str("made"))
+	if !known {
+		o.Fail("made", "not a year or a month")
+	}
+	return m
 }
 
 // ReadDetails reads what a Registered body is made of. o may hold other names
@@ -46,6 +79,7 @@ func ReadDetails(o *strict.Object) Details {
 	d.Note = o.Str("note")
 	d.ChartSource = o.Str("chart_source")
 	d.Fittings = readFittings(o.OptObj("fittings"))
+	d.Made = readMade(o)
 	return d
 }
 
@@ -60,6 +94,9 @@ func (d Details) write(w *strict.Writer) {
 	w.Str("note", d.Note)
 	w.Str("chart_source", d.ChartSource)
 	d.Fittings.write(w)
+	if d.Made != "" {
+		w.Str("made", string(d.Made))
+	}
 }
 
 func readService(o *strict.Object) due.Service {

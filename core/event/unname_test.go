@@ -50,7 +50,7 @@ var byHand = map[Kind][]string{
 var elsewhere = map[string]bool{
 	"Ident": true, "Maker": true, "Typed": true, "Question": true, "Answer": true, "Edition": true, "Marked": true, "Level": true, "Stock": true,
 	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Lower": true, "Share": true, "Crane": true, "Said": true, "Is": true, "Reasons": true,
-	"Regime": true, "Decision": true, "Dimension": true, "Basis": true, "Certificate": true, "Stamp": true, "Report": true, // of the crib, and of a person's own story, which is erased whole:
+	"Made": true, "Regime": true, "Decision": true, "Dimension": true, "Basis": true, "Certificate": true, "Stamp": true, "Report": true, // of the crib, and of a person's own story, which is erased whole:
 	"Address": true, "Premises": true, "As": true, "Employer": true,
 }
 
