@@ -155,7 +155,7 @@ func writeFixture(t *testing.T, dir string) {
 	}
 	verdict := event.Verdict{Question: `{"id":"q"}`, Answer: `{"id":"q"}`, Edition: "1"}
 	later := storetest.Sling(1).Sling.Inspected.AddDays(30)
-	add(1, event.Issued{Rigger: keeper, ReturnBy: later, Serial: 1, Typed: "001", Marked: "m", Verdict: verdict})
+	add(1, event.Issued{Rigger: keeper, ReturnBy: later, Serial: 1, Typed: "001", Marked: "m", Verdict: verdict, Use: event.Use{Stated: true, Share: 92}})
 	add(1, event.Returned{From: keeper, Said: event.Something, Note: "a jerk"})
 	add(1, event.Inspected{Date: later, Outcome: tagcode.Fit, Service: 1, Due: later.AddMonths(6), RatingTag: 1})
 	add(1, event.Released{Reason: "looked at"})

@@ -33,6 +33,8 @@ func benchSamples(t testing.TB) []sample {
 	return []sample{
 		{Registered{made}, `{` + detailText + `,"made":"2019-04"}`},
 		{Corrected{Details: made, Reason: "read"}, `{"details":{` + detailText + `,"made":"2019-04"},"reason":"read"}`},
+		{Issued{Serial: 3, Verdict: Verdict{Question: `{"id":"q"}`, Answer: "{}", Edition: "1"}, Use: Use{Stated: true, Share: 92, Hot: true, Choked: true}},
+			`{"rigger":"` + strings.Repeat("0", 32) + `","return_by":"","serial":3,"typed":"","marked":"",` + verdict + `,"use":{"stated":true,"share_pct":92,"hot":true,"edge":false,"choked":true,"shortened":false}}`},
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.UK, Zone: "UTC", Policy: employer}, `{"name":"Crib","units":"kg-mm","rules":"uk","zone":"UTC",` + employerText + `}`},
 		{PolicySet{employer}, `{` + employerText + `}`},
 		{PersonAdded{Name: "Z", Roles: Inspector, Terms: qualified}, `{"name":"Z","roles":["inspector"],` + qualifiedText + `}`},

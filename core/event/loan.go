@@ -33,13 +33,17 @@ type Issued struct {
 	Marked   string // why the keeper is to see it; empty for most
 	Verdict  Verdict
 	Line     Line // of a loan; with any: schema 2
+	Use      Use  // with any: schema 3
 }
 
 func (i Issued) schema() int {
-	if i.Line == (Line{}) {
-		return 1
+	switch {
+	case i.Use != Use{}:
+		return 3
+	case i.Line != Line{}:
+		return 2
 	}
-	return 2
+	return 1
 }
 
 // Kind is KindIssued.
@@ -49,7 +53,7 @@ func readIssued(o *strict.Object) Issued {
 	return Issued{
 		Rigger: ReadPerson(o, "rigger"), ReturnBy: ReadDate(o, "return_by"), Serial: readSerial(o),
 		Typed: o.Str("typed"), Marked: o.Str("marked"), Verdict: readVerdict(o),
-		Line: ReadLine(o.OptObj("line")),
+		Line: ReadLine(o.OptObj("line")), Use: ReadUse(o.OptObj("use")),
 	}
 }
 
@@ -61,6 +65,7 @@ func (i Issued) write(w *strict.Writer) {
 	w.Str("marked", i.Marked)
 	i.Verdict.write(w)
 	i.Line.Write(w)
+	i.Use.Write(w)
 }
 
 // Refused says that the sling was asked for and stays. It changes nothing.

@@ -12,7 +12,7 @@ type Facts struct {
 	Legs       int // 0 not known: nothing is known of what it is made of
 	Lower      event.LowerFitting
 	Adjustable bool
-	Use        state.Use
+	Use        event.Use
 	Inspected  quantity.Date // zero: never
 	Due        quantity.Date
 	Today      quantity.Date

@@ -28,7 +28,7 @@ func day(t testing.TB, text string) quantity.Date {
 // plain are the facts of a two-leg sling with latch hooks that was inspected just now
 // and came back from an easy lift.
 func plain(t testing.TB) Facts {
-	return Facts{Legs: 2, Lower: event.LatchHook, Use: state.Use{Stated: true, Share: 40},
+	return Facts{Legs: 2, Lower: event.LatchHook, Use: event.Use{Stated: true, Share: 40},
 		Inspected: day(t, "2026-03-01"), Due: day(t, "2026-09-01"), Today: day(t, "2026-03-02")}
 }
 
@@ -64,7 +64,7 @@ func TestChoose(t *testing.T) {
 		{"21 %", with(func(f *Facts) { f.Use.Share = 21 }), three, both, "its lift asked 21 % of its rating"},
 		{"79 %", with(func(f *Facts) { f.Use.Share = 79 }), three, both, ""},
 		{"80 %", with(func(f *Facts) { f.Use.Share = 80 }), "rating-tag legs hook-latch couplers", both, "its lift asked 80 % of its rating"},
-		{"gear for a shift", with(func(f *Facts) { f.Use = state.Use{} }), "rating-tag legs hook-latch couplers", both, "nobody stated its lift"},
+		{"gear for a shift", with(func(f *Facts) { f.Use = event.Use{} }), "rating-tag legs hook-latch couplers", both, "nobody stated its lift"},
 		{"figures not known", with(func(f *Facts) { f.Use.Share = 0 }), "rating-tag legs hook-latch couplers", both, "is not known"},
 		{"one leg", with(func(f *Facts) { f.Legs = 1 }), "rating-tag chain hook-latch", both, ""},
 		{"a locking hook", with(func(f *Facts) { f.Lower = event.LockingHook }), "rating-tag legs hook-lock", both, ""},
@@ -129,7 +129,7 @@ func TestAlways(t *testing.T) {
 		f := Facts{Legs: rapid.IntRange(0, 4).Draw(r, "legs"), Adjustable: rapid.Bool().Draw(r, "adjustable"),
 			Lower: rapid.SampledFrom(append(event.LowerFittings(), "")).Draw(r, "lower"), Remark: rapid.SampledFrom([]string{"", "n"}).Draw(r, "remark"),
 			Inspected: date("inspected"), Due: date("due"), Today: date("today"),
-			Use: state.Use{Stated: rapid.Bool().Draw(r, "stated"), Share: rapid.IntRange(0, 200).Draw(r, "share"), Hot: rapid.Bool().Draw(r, "hot"),
+			Use: event.Use{Stated: rapid.Bool().Draw(r, "stated"), Share: rapid.IntRange(0, 200).Draw(r, "share"), Hot: rapid.Bool().Draw(r, "hot"),
 				Edge: rapid.Bool().Draw(r, "edge"), Choked: rapid.Bool().Draw(r, "choked"), Shortened: rapid.Bool().Draw(r, "shortened")}}
 		for range rapid.IntRange(0, 4).Draw(r, "before") {
 			f.Before.Open = append(f.Before.Open, event.Answered{Question: rapid.SampledFrom(all).Draw(r, "word"), Is: rapid.SampledFrom([]event.Is{event.IsWrong, event.IsDoubt}).Draw(r, "is")})
@@ -159,7 +159,7 @@ func TestAlways(t *testing.T) {
 			r.Fatalf("chose %v, then %v", c, again)
 		}
 		less := f
-		less.Use = state.Use{}
+		less.Use = event.Use{}
 		if len(Choose(less).All()) < len(c.All()) && !f.Use.Hot && !f.Use.Edge {
 			r.Fatalf("with the lift not known %v, known %v", Choose(less), c)
 		}
@@ -210,7 +210,7 @@ func TestQuestions(t *testing.T) {
 }
 
 func ExampleChoose() {
-	check := Choose(Facts{Legs: 2, Lower: event.LatchHook, Use: state.Use{Stated: true, Share: 92}})
+	check := Choose(Facts{Legs: 2, Lower: event.LatchHook, Use: event.Use{Stated: true, Share: 92}})
 	for _, q := range check.All() {
 		fmt.Printf("%s (%s)\n", q.Says, q.Because)
 	}

@@ -29,7 +29,7 @@ func (s Sling) away(e Event) Sling {
 		}
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: takenUnissued}
 		s.Issues++
-		s.Use = useOf(b.Verdict)
+		s.Use = event.Use{} // nobody stated a lift
 	case event.HandedOn:
 		s.require(gate.StateOut)
 		if b.From != s.Loan.Rigger {

@@ -1,7 +1,6 @@
 package state
 
 import (
-	"fmt"
 	"testing"
 
 	"cribgate/core/due"
@@ -38,8 +37,7 @@ func examined(defects ...event.Defect) event.Examined {
 
 // lifted is an issue for a lift that needs so much of what may be carried.
 func lifted(pct int) event.Issued {
-	question := `{"id":"q","now":"2026-03-02","sling":{"system":"en","grade":80,"size":"13","legs":2,"stamped":[],"rating_tag":"legible","state":"in"},"lift":{"load_g":1000,"legs":2}}`
-	return event.Issued{Rigger: who, Serial: 1, Verdict: event.Verdict{Question: question, Answer: fmt.Sprintf(`{"required_g":%d,"allowed_g":1000}`, 10*pct)}}
+	return event.Issued{Rigger: who, Serial: 1, Use: event.Use{Stated: true, Share: pct}}
 }
 
 // What happens to a sling on its way to the bench and back, how urgent it is at

@@ -93,7 +93,7 @@ func full(t testing.TB) Sling {
 	s.Loan.Recall = Recall{Reason: "r", By: s.Loan.Day, Day: s.Loan.Day}
 	s.Owes, s.Doubled = Owed{Rigger: who, Day: s.Loan.Day}, s.Loan.Day
 	s.Seen = Sighting{Count: event.CountID{4}, Place: "B", At: s.Changed}
-	s.Use = Use{Stated: true, Share: 92, Hot: true}
+	s.Use = event.Use{Stated: true, Share: 92, Hot: true}
 	s.Check = Check{Day: s.Loan.Day, By: who, Worst: event.IsDoubt, Open: []event.Answered{{Question: "legs", Is: event.IsDoubt}}}
 	s.Remark = "a nick, blended"
 	return s

@@ -37,7 +37,7 @@ func everyKind() map[event.Kind][]event.Body {
 		printed(1), printed(2), event.TagConfirmed{Serial: 1}, event.TagConfirmed{Serial: 2, Graded: &event.Graded{Letter: "B"}},
 		event.TagSpoiled{Serial: 1, Why: event.SpoiltLost}, event.TagSpoiled{Serial: 2, Why: event.SpoiltBlank},
 		event.Compared{Serial: 1}, event.Compared{Typed: "CS-1"},
-		event.Issued{Rigger: who, Serial: 1}, event.Issued{Rigger: event.PersonID{2}, Serial: 1, Marked: "m"}, event.Refused{Reasons: []string{"overdue"}},
+		event.Issued{Rigger: who, Serial: 1, Use: event.Use{Stated: true, Share: 92}}, event.Issued{Rigger: event.PersonID{2}, Serial: 1, Marked: "m"}, event.Refused{Reasons: []string{"overdue"}},
 		event.Returned{From: who, Said: event.Nothing}, event.Returned{From: who, Said: event.Something, Note: "a jerk"},
 		event.Held{Reason: "a"}, event.Held{Reason: "b"}, event.Released{Reason: "c"}, inspected(tagcode.Fit), inspected(tagcode.Hold),
 		event.Retired{Reason: "worn"}, event.Lost{Note: "l"}, event.Found{Note: "f"},

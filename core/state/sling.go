@@ -41,9 +41,9 @@ type Sling struct {
 	LastDefect int   // highest number of a defect
 	Tags       []Tag // by serial
 
-	Use    Use    // what the lift asked for which it went out last
-	Check  Check  // what was answered when it was looked at last after it came back
-	Remark string // note of its last thorough inspection
+	Use    event.Use // what the lift asked for which it went out last
+	Check  Check     // what was answered when it was looked at last after it came back
+	Remark string    // note of its last thorough inspection
 
 	// ComparedIn is the log in which tag, plate and record were last held
 	// against each other: when it was registered, when a tag was confirmed on
@@ -171,7 +171,7 @@ func (s Sling) apply(e Event) Sling {
 		s.Loan = Loan{Rigger: b.Rigger, Since: e.UTC, Day: e.Day, ReturnBy: b.ReturnBy, Marked: b.Marked, Line: b.Line}
 		s.PassedBy = event.PersonID{}
 		s.Issues++
-		s.Use = useOf(b.Verdict)
+		s.Use = b.Use
 	case event.Refused, event.Erased:
 	case event.Returned:
 		s.require(gate.StateOut, gate.StateLost)

@@ -93,7 +93,7 @@ func (p *play) ask(s *sling, rigger Person) (gone bool, err error) {
 	}
 	p.plan(back, bringIn, s)
 	return true, p.on(s, clerk, counterStation, counter.Scanner, event.Issued{
-		Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Typed: typed, Verdict: verdict, Line: line,
+		Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Typed: typed, Verdict: verdict, Line: line, Use: event.UseOf(verdict),
 	})
 }
 

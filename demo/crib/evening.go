@@ -238,7 +238,7 @@ func (p *play) sceneSame() error {
 			return err
 		}
 		p.later(time.Second)
-		if err := p.on(s, clerk, counterStation, counter.Scanner, event.Issued{Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Verdict: verdict, Line: line}); err != nil {
+		if err := p.on(s, clerk, counterStation, counter.Scanner, event.Issued{Rigger: rigger.ID, ReturnBy: lift.ReturnBy, Serial: serial(s), Verdict: verdict, Line: line, Use: event.UseOf(verdict)}); err != nil {
 			return err
 		}
 		taken = append(taken, s)

@@ -178,7 +178,7 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 	case o.May && handOver:
 		return event.Issued{
 			Rigger: ask.Rigger, ReturnBy: ask.Lift.ReturnBy, Serial: o.serial,
-			Typed: ask.Reading.Typed, Marked: o.Marked, Verdict: verdict, Line: ask.line,
+			Typed: ask.Reading.Typed, Marked: o.Marked, Verdict: verdict, Line: ask.line, Use: event.UseOf(verdict),
 		}, nil
 	case o.May || o.asks() || !o.Known:
 		return nil, nil
