@@ -21,18 +21,22 @@ const never = math.MaxInt64 / 2
 // was handed out before (successive shortest paths with potentials), so that what
 // stands is the best there is for the rows so far.
 type matching struct {
-	rows []row
-	has  []int32 // of each row, its column; none where it was dropped
-	of   []int32 // of each column, its row
-	u, v []int64 // potentials: cost − u − v is never below 0, and 0 where handed out
-	dist []int64 // of each column, while a path is sought
-	from []int32 // the row by which it was reached
-	heap []reached
-	seen []int32 // columns reached
-	shut []int32 // columns whose row was gone through
+	rows  []row
+	has   []int32 // of each row, its column; none where it was dropped
+	of    []int32 // of each column, its row
+	u, v  []int64 // potentials: cost − u − v is never below 0, and 0 where handed out
+	dist  []int64 // of each column, while a path is sought
+	from  []int32 // the row by which it was reached
+	heap  []reached
+	seen  []int32 // columns reached
+	shut  []int32 // columns whose row was gone through
+	steps int64   // edges and columns looked at so far
 }
 
-const none = int32(-1)
+const (
+	none     = int32(-1)
+	popSteps = 10 // what taking a column from the heap costs beside an edge
+)
 
 type reached struct {
 	dist int64
@@ -51,6 +55,7 @@ func newMatching(cols int) *matching {
 // reset takes all rows away.
 func (m *matching) reset() {
 	m.rows, m.has, m.u = m.rows[:0], m.has[:0], m.u[:0]
+	m.steps += int64(len(m.of))
 	for i := range m.of {
 		m.of[i], m.v[i] = none, 0
 	}
@@ -86,14 +91,16 @@ func (m *matching) path(start int32) (end, dropped int32, at int64) {
 	end, dropped, at = none, none, never
 	for {
 		r := &m.rows[i]
-		if r.drop < never && h+r.drop-m.u[i] < at {
-			end, dropped, at = none, i, h+r.drop-m.u[i]
+		base := h - m.u[i]
+		if r.drop < never && base+r.drop < at {
+			end, dropped, at = none, i, base+r.drop
 		}
 		for _, e := range r.edges {
-			if h+e.cost-m.u[i] >= at {
+			if base+e.cost >= at {
 				break // dearer than the end that is known, whatever the column's potential
 			}
-			d := h + e.cost - m.u[i] - m.v[e.col]
+			m.steps++
+			d := base + e.cost - m.v[e.col]
 			if d >= at || d >= m.dist[e.col] {
 				continue
 			}
@@ -112,6 +119,7 @@ func (m *matching) path(start int32) (end, dropped int32, at int64) {
 				return end, dropped, at
 			}
 			next := m.pop()
+			m.steps += popSteps
 			if next.dist > m.dist[next.col] {
 				continue // reached again by a shorter way
 			}

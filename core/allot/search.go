@@ -4,7 +4,7 @@ import "slices"
 
 // search tries ways until none can be better, or there were too many.
 func (s *solver) search() {
-	if s.tries++; s.tries > MaxTries && s.got != nil {
+	if s.tries++; s.m.steps > s.limit && s.got != nil {
 		s.cut = true
 		return
 	}

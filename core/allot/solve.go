@@ -37,9 +37,11 @@ type Shares struct {
 // or too large, a sling that there is not.
 var ErrWant = errors.New("allot: a want that cannot be")
 
-// MaxTries is how often wants are handed out anew before the search for the best way
-// to serve wants of several slings is cut short (our own choice, no source).
-const MaxTries = 300
+// MaxSteps is how many picks are looked at, one by one, before the search for the best
+// way to serve wants of several slings is cut short: some tenths of a second of one
+// core (our own choice, no source). It counts work and not time, so that one question
+// has one answer.
+const MaxSteps = 30_000_000
 
 const (
 	maxTakes = 12
@@ -88,7 +90,7 @@ func Solve(wants []Want, slings int, grain int64) (Shares, error) {
 	if err != nil {
 		return Shares{}, err
 	}
-	s.grain = grain
+	s.grain, s.limit = grain, MaxSteps
 	s.search()
 	return s.shares(), nil
 }
@@ -101,6 +103,7 @@ type solver struct {
 	byKind  []map[int32][]edge
 	big     int64
 	grain   int64
+	limit   int64 // of steps
 	floor   int64 // wants that no way can serve, by the first try
 	m       *matching
 	of      []int // of each row of the matching, its want

@@ -55,7 +55,7 @@ type found struct {
 	allowed  quantity.Mass
 	required quantity.Mass
 	flattest quantity.Angle
-	short    int64 // how much it is under-rated by, per mille of what it may carry
+	short    int64 // where it is under-rated: what is needed, per mille of what it may carry
 	idle     int
 	askable  bool
 }
@@ -144,8 +144,8 @@ func (r *Rack) ask(x *asker) []found {
 		}
 		f.against = gate.SetOf(a.Reasons...) &^ standing
 		f.allowed, f.required, f.flattest = a.Allowed, a.Required, a.Flattest
-		if may := a.Over.May; may > 0 {
-			f.short = int64(float64(a.Over.Needs) / float64(may) * 1000)
+		if may := a.Over.May / 1000; may > 0 {
+			f.short = int64(a.Over.Needs / may)
 		}
 		f.idle = max(0, s.Legs-x.lift.Legs)
 		if x.lift.Singles {

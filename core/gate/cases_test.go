@@ -101,6 +101,44 @@ func TestCases(t *testing.T) {
 	}
 }
 
+// An answer whose memory is used again says what a new one says, whatever it said
+// before, and takes no memory about a lift.
+func TestAnswerInTheSameMemory(t *testing.T) {
+	var again Answer
+	var lifts []Question
+	for _, line := range readLines(t, "testdata/decide.questions.jsonl") {
+		q, err := ParseQuestion(line)
+		if err != nil {
+			continue
+		}
+		want, wantErr := Decide(q)
+		err = DecideInto(&again, &q)
+		got := again
+		if len(got.Reasons) == 0 {
+			got.Reasons = nil // none, in memory or not
+		}
+		if (err != nil) != (wantErr != nil) || !reflect.DeepEqual(got, want) {
+			t.Fatalf("%+v, %v; want %+v, %v\n question %s", again, err, want, wantErr, line)
+		}
+		stands, due := Standing(&q)
+		if wantErr == nil && (due != want.Due || SetOf(want.Reasons...)&stands != stands || stands.Len() != len(stands.Append(nil))) {
+			t.Fatalf("%v stand, due %v; want %v, %v", stands.Append(nil), due, want.Reasons, want.Due)
+		}
+		if wantErr == nil && q.Lift != nil {
+			lifts = append(lifts, q)
+		}
+	}
+	at := 0
+	if n := testing.AllocsPerRun(len(lifts)*2, func() {
+		if err := DecideInto(&again, &lifts[at%len(lifts)]); err != nil {
+			t.Fatal(err)
+		}
+		at++
+	}); n != 0 || len(lifts) < 100 {
+		t.Errorf("%v allocations an answer, %d lifts", n, len(lifts))
+	}
+}
+
 // Published table cells and worked cases, each with its source.
 func TestPublishedCases(t *testing.T) {
 	lines := readLines(t, "testdata/published.jsonl")

@@ -13,7 +13,10 @@
 // below it. Of four legs one may be slack on a rigid load (EN 818-4 rates four
 // legs as three), so every three of the four are looked at and the worst rules.
 //
-// This is the only place in core that computes in floating point. A result
+// [Lean], [Rise] and [ReachFor] are the triangle of a leg over picks of which only
+// the span is known. [Hanging.Picture] is the load turned as it hangs, to be drawn.
+//
+// This is the only place in core that decides by floating point. A result
 // counts as equal to a limit within [Tolerance] of the limit's size, on the side
 // that permits, wherever equality permits; where equality itself refuses it is
 // compared as it is. What comes out as not a number is refused.

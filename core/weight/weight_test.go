@@ -72,10 +72,11 @@ func TestSizesThatCannotBe(t *testing.T) {
 		}
 	}
 	huge := Size{Length: MaxLength, Width: MaxLength, Thickness: MaxLength}
-	if got, err := Of(Steel, Plate, huge, 1); err != nil || got != 7_850_000_000*quantity.Kilogram && got > 0 {
-		if got != 0 {
-			t.Errorf("a cube of 100 m: %v, %v", got, err)
-		}
+	if got, err := Of(Steel, Plate, huge, 1); got != 0 || err == nil { // 7.85 × 10^12 g
+		t.Errorf("a cube of 100 m: %v", got)
+	}
+	if got, err := Of(Steel, Plate, Size{Length: MaxLength, Width: MaxLength, Thickness: 10 * quantity.Metre}, 1); err != nil || got != 785_000_000*quantity.Kilogram {
+		t.Errorf("a tenth of it: %v, %v", got, err)
 	}
 	for m, s := range map[Material]Shape{0: Plate, 99: Plate, Steel: 0, Water: 77} {
 		if got, err := Of(m, s, good, 1); got != 0 || !errors.Is(err, ErrNone) {
