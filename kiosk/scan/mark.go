@@ -18,32 +18,73 @@ const (
 	likely, found = 0.35, 0.55
 )
 
-// finderLight is a finder by the distance from its middle, with the light line.
-var finderLight = [reach + 1]int{-1, -1, 1, -1, 1}
+// finderLight is a finder with the light line around it, row by row: 1 is light.
+var finderLight = func() (all [2*reach + 1][2*reach + 1]int8) {
+	for j := range all {
+		for i := range all[j] {
+			all[j][i] = 1
+			if ring := max(i-reach, reach-i, j-reach, reach-j); ring != 2 && ring != reach {
+				all[j][i] = -1
+			}
+		}
+	}
+	return all
+}()
 
 // likeness is how well a relief agrees with a finder at a place: the correlation of
 // the 81 middles of its modules with what they ought to be, from -1 to 1. It is
 // that of a light one on dark with its sign turned.
 func (r *relief) likeness(m mark) float64 {
-	sum, square, product, light := 0, 0, 0, 0
-	for j := -reach; j <= reach; j++ {
-		x := m.middle.x + float64(j)*m.down.x - reach*m.across.x
-		y := m.middle.y + float64(j)*m.down.y - reach*m.across.y
-		for i := -reach; i <= reach; i++ {
-			want := finderLight[max(i, -i, j, -j)]
-			v := r.at(x, y)
+	const one = 1 << 16
+	// The first of the places, in pixels less a half, and the steps, as whole numbers.
+	x0 := int((m.middle.x - reach*(m.across.x+m.down.x) - 0.5) * one)
+	y0 := int((m.middle.y - reach*(m.across.y+m.down.y) - 0.5) * one)
+	ax, ay, dx, dy := int(m.across.x*one), int(m.across.y*one), int(m.down.x*one), int(m.down.y*one)
+	far := 2 * reach
+	left, right := x0+min(0, far*ax)+min(0, far*dx), x0+max(0, far*ax)+max(0, far*dx)
+	top, bottom := y0+min(0, far*ay)+min(0, far*dy), y0+max(0, far*ay)+max(0, far*dy)
+	if left < 0 || top < 0 || right>>16 >= r.width-1 || bottom>>16 >= r.height-1 {
+		return r.likenessAtEdge(m)
+	}
+	sum, square, product := 0, 0, 0
+	for j := range 2*reach + 1 {
+		x, y := x0+j*dx, y0+j*dy
+		for _, want := range &finderLight[j] {
+			fx, fy := x>>8&255, y>>8&255
+			i := y>>16*r.width + x>>16
+			above, below := r.out[i:i+2:i+2], r.out[i+r.width:i+r.width+2:i+r.width+2]
+			v := ((int(above[0])*(256-fx)+int(above[1])*fx)*(256-fy) + (int(below[0])*(256-fx)+int(below[1])*fx)*fy) >> 16
 			sum += v
 			square += v * v
-			product += v * want
-			light += want
-			x += m.across.x
-			y += m.across.y
+			product += v * int(want)
+			x += ax
+			y += ay
 		}
 	}
+	return correlation(sum, square, product)
+}
+
+// likenessAtEdge is likeness where some of the places lie outside, and say nothing.
+func (r *relief) likenessAtEdge(m mark) float64 {
+	sum, square, product := 0, 0, 0
+	for j := range 2*reach + 1 {
+		for i, want := range finderLight[j] {
+			a, d := float64(i-reach), float64(j-reach)
+			v := r.at(m.middle.x+a*m.across.x+d*m.down.x, m.middle.y+a*m.across.y+d*m.down.y)
+			sum += v
+			square += v * v
+			product += v * int(want)
+		}
+	}
+	return correlation(sum, square, product)
+}
+
+// correlation is that of what was found with a finder.
+func correlation(sum, square, product int) float64 {
+	const light = 48 - 33 // of the 81 modules, less those that are dark
 	const n = (2*reach + 1) * (2*reach + 1)
-	l := float64(light)
-	return (float64(product) - float64(sum)*l/n) /
-		math.Sqrt((float64(square)-float64(sum)*float64(sum)/n+1)*(n-l*l/n))
+	return (float64(product) - float64(sum)*light/n) /
+		math.Sqrt((float64(square)-float64(sum)*float64(sum)/n+1)*(n-float64(light*light)/n))
 }
 
 // markAt looks at a seed: at every angle first, then moving, turning and stretching

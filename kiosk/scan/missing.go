@@ -26,11 +26,11 @@ type pair struct {
 // what they make together.
 func (s *search) missing(sign float64) bool {
 	for _, p := range s.pairs() {
-		if s.layPair(p, sign) || s.third(p, sign) {
-			return true
-		}
 		if s.effort < 0 {
 			return false
+		}
+		if s.layPair(p, sign) || s.third(p, sign) {
+			return true
 		}
 	}
 	return false
@@ -43,6 +43,9 @@ func (s *search) pairs() []pair {
 	for i, a := range s.marks {
 		for _, b := range s.marks[i+1:] {
 			p := pair{a: a, b: b, fit: a.likeness + b.likeness}
+			if max(a.likeness, b.likeness) < pairFrom {
+				continue
+			}
 			span, ok := spanOf(a, b)
 			if _, too := spanOf(b, a); ok && too {
 				p.span = span
@@ -79,8 +82,7 @@ func diagonal(a, b mark) (span float64, ok bool) {
 // of the line between them; or at the two other corners where they lie across.
 func (s *search) third(p pair, sign float64) bool {
 	size := math.Sqrt(math.Sqrt(math.Abs(p.a.area() * p.b.area())))
-	r := s.level(size, modulePixels)
-	r.raise()
+	r := s.raised(s.level(size, modulePixels))
 	if len(r.out) == 0 {
 		return false
 	}

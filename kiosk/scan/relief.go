@@ -13,6 +13,7 @@ type relief struct {
 	pix           []byte
 	out           []int8 // empty until it is raised
 
+	across, down  int     // blocks, where they were measured
 	sums, squares []int32 // of each block
 	own           []byte  // of pix, where it is not the picture's
 }
@@ -22,9 +23,9 @@ const (
 	// around how many of them on every side make what a pixel is compared with: 40
 	// pixels across, some seven modules and more at the size that is looked for.
 	blockSide, around = 8, 2
-	// even is added to the difference, so that the noise of an even wall stays small
+	// soften is added to the difference, so that the noise of an even wall stays small
 	// (found by trial, no source).
-	even = 6
+	soften = 6
 )
 
 // reset takes a picture's brightness as it is, and does not change it.
@@ -58,41 +59,82 @@ func grown[T any](s []T, n int) []T {
 	return s[:n]
 }
 
-// raise makes out, once.
-func (r *relief) raise() {
+// raise makes out, once, by what is measured of its own blocks; or, where coarser is
+// the same picture at half the size and was measured, by that: then what lies in
+// even places is left at 0, since the coarser one shows it as well and most of a
+// picture is such.
+func (r *relief) raise(coarser *relief) {
 	if len(r.out) > 0 || r.width < blockSide || r.height < blockSide {
 		return
 	}
 	r.out = grown(r.out, r.width*r.height)
-	across, down := r.width/blockSide, r.height/blockSide // what is left over goes with the last ones
-	r.sums, r.squares = grown(r.sums, across*down), grown(r.squares, across*down)
-	r.measure(across, down)
-	for by := range down {
-		top, bottom := by*blockSide, (by+1)*blockSide
-		if by == down-1 {
+	if coarser != nil && len(coarser.out) > 0 {
+		r.fill(coarser, 2*blockSide, 1, coarser.evenness())
+		return
+	}
+	r.across, r.down = r.width/blockSide, r.height/blockSide // what is left over goes with the last ones
+	r.sums, r.squares = grown(r.sums, r.across*r.down), grown(r.squares, r.across*r.down)
+	r.measure(r.across, r.down)
+	r.fill(r, blockSide, around, 0)
+}
+
+// spread is the mean brightness around a block, and how much it differs.
+func (r *relief) spread(bx, by, around int) (mean, spread float64) {
+	y0, y1, x0, x1 := max(by-around, 0), min(by+around, r.down-1), max(bx-around, 0), min(bx+around, r.across-1)
+	sum, square := int32(0), int32(0)
+	for y := y0; y <= y1; y++ {
+		for x := x0; x <= x1; x++ {
+			sum += r.sums[y*r.across+x]
+			square += r.squares[y*r.across+x]
+		}
+	}
+	n := float64((y1-y0+1)*(x1-x0+1)) * blockSide * blockSide
+	mean = float64(sum) / n
+	return mean, math.Sqrt(max(float64(square)/n-mean*mean, 0))
+}
+
+// evenness is what a spread must exceed not to be a wall and the camera's noise: twice,
+// about, that of the evenest fifth of the picture, within bounds (found by trial, no
+// source).
+func (r *relief) evenness() float64 {
+	const least, most = 6, 14
+	var counts [64]int
+	for by := range r.down {
+		for bx := range r.across {
+			_, spread := r.spread(bx, by, 1)
+			counts[min(int(spread), 63)]++
+		}
+	}
+	below, floor := 0, 0
+	for below*5 < r.across*r.down && floor < 63 {
+		below += counts[floor]
+		floor++
+	}
+	return min(max(1.8*float64(floor), least), most)
+}
+
+// fill makes out by the blocks that were measured in of, each so many pixels of r.
+func (r *relief) fill(of *relief, side, around int, even float64) {
+	for by := range of.down {
+		top, bottom := by*side, (by+1)*side
+		if by == of.down-1 {
 			bottom = r.height
 		}
-		y0, y1 := max(by-around, 0), min(by+around, down-1)
-		for bx := range across {
-			left, right := bx*blockSide, (bx+1)*blockSide
-			if bx == across-1 {
+		for bx := range of.across {
+			left, right := bx*side, (bx+1)*side
+			if bx == of.across-1 {
 				right = r.width
 			}
-			x0, x1 := max(bx-around, 0), min(bx+around, across-1)
-			sum, square := int32(0), int32(0)
-			for y := y0; y <= y1; y++ {
-				for x := x0; x <= x1; x++ {
-					sum += r.sums[y*across+x]
-					square += r.squares[y*across+x]
-				}
-			}
-			n := int32((y1 - y0 + 1) * (x1 - x0 + 1))
-			mean := float64(sum) / float64(n) / (blockSide * blockSide)
-			spread := math.Sqrt(max(float64(square)/float64(n)/(blockSide*blockSide)-mean*mean, 0))
-			gain := int32(64 * 256 / (spread + even))
+			mean, spread := of.spread(bx, by, around)
+			gain := int32(64 * 256 / (spread + soften))
 			base := int32(mean * float64(gain))
 			for y := top; y < bottom; y++ {
 				pix, out := r.pix[y*r.width+left:y*r.width+right], r.out[y*r.width+left:y*r.width+right]
+				if spread < even {
+					clear(out)
+					continue
+				}
+				out = out[:len(pix)]
 				for i, v := range pix {
 					out[i] = int8(min(max((int32(v)*gain-base)>>8, -127), 127))
 				}

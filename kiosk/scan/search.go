@@ -15,14 +15,17 @@ import (
 type search struct {
 	without  steps
 	effort   int // looks at one module that are left
+	more     int // and how many are left once there is reason to think that they pay
 	levels   []relief
-	tally    tally
+	sweep    sweep
+	seeds    [mostLevels][2][]seed // dark on light, and light on dark
 	patterns [41]*pattern
 	marks    []mark // in pixels of the picture
 	trios    []trio
 	tried    []trio
 	sampled  sampled
 	wording  wording
+	writings []writing
 	laid     []lattice // those that agree best, the best first
 	picture  plane
 	enlarged []byte
@@ -32,9 +35,12 @@ type search struct {
 }
 
 const (
-	// fullEffort is what a still picture is worth, frameEffort what a frame of a live
-	// one is, when the next one comes in a moment (site policy, no source).
-	fullEffort, frameEffort = 12_000_000, 4_000_000
+	// leastEffort is what any picture is worth. Where something is like a finder by
+	// surely, or a lattice agrees like a symbol, a still picture is worth fullEffort, and
+	// a frame of a live one, when the next one comes in a moment, frameEffort (site
+	// policy, no source).
+	leastEffort, fullEffort, frameEffort = 1_000_000, 6_000_000, 3_000_000
+	surely                               = 0.9
 	// begin is how many pixels the first size that is looked at has at most.
 	begin = 400_000
 	// mostLaid is how many lattices are kept that do not read.
@@ -42,6 +48,10 @@ const (
 	// symbolFrom is how well a lattice must agree to say that there is a symbol,
 	// readFrom to try to read it (found by trial, no source).
 	symbolFrom, readFrom = 0.5, 0.3
+	// trioFrom is how good three marks together must be to be worth a lattice, pairFrom
+	// the better of two for a third to be searched (found by trial, no source): what
+	// looks like a finder somewhere on a wall is not that good.
+	trioFrom, pairFrom = 1.95, 0.75
 )
 
 // searches are kept for the next picture: nothing of one shows in another.
@@ -114,7 +124,7 @@ func (s *search) said() error {
 }
 
 func (s *search) reset(p plane, effort int) {
-	s.effort, s.picture = effort, p
+	s.effort, s.more, s.picture = leastEffort, effort-leastEffort, p
 	s.laid = s.laid[:0]
 	n := 1
 	for side := min(p.width, p.height) / 2; side >= least && n < mostLevels; side /= 2 {
@@ -136,13 +146,21 @@ const mostLevels = 6
 
 // look looks for marks at one size and reads what they make together.
 func (s *search) look(level int, sign float64) bool {
-	r := &s.levels[level]
-	r.raise()
+	r := s.raised(level)
 	if len(r.out) == 0 {
 		return false
 	}
+	seeds := &s.seeds[level]
+	if sign > 0 { // and both kinds for later
+		s.sweep.over(r)
+		seeds[0], seeds[1] = s.sweep.dark.seeds(seeds[0][:0]), s.sweep.light.seeds(seeds[1][:0])
+	}
+	kind := 0
+	if sign < 0 {
+		kind = 1
+	}
 	fresh := false
-	for _, seed := range s.tally.seeds(r, sign < 0) {
+	for _, seed := range seeds[kind] {
 		s.effort -= seedEffort
 		if s.effort < 0 {
 			return false
@@ -160,6 +178,9 @@ const seedEffort = 700
 // add puts a mark to the others, or in the place of one that is the same and less
 // like a finder. It tells whether anything is new.
 func (s *search) add(m mark) bool {
+	if m.likeness >= surely {
+		s.promising(1. / 4)
+	}
 	for i, o := range s.marks {
 		if o.same(m) {
 			if m.likeness > o.likeness+0.02 {
@@ -173,12 +194,21 @@ func (s *search) add(m mark) bool {
 	return true
 }
 
+// promising gives a share of the effort that is left.
+func (s *search) promising(share float64) {
+	give := int(float64(s.more) * share)
+	s.effort, s.more = s.effort+give, s.more-give
+}
+
 // readTrios reads whatever three marks make together.
 func (s *search) readTrios(sign float64) bool {
 	slices.SortStableFunc(s.marks, func(a, b mark) int { return cmp.Compare(b.likeness, a.likeness) })
 	s.marks = s.marks[:min(len(s.marks), mostMarks)]
 	s.trios = trios(s.marks, s.trios[:0])
 	for _, t := range s.trios {
+		if t.fit < trioFrom || s.effort < 0 {
+			break
+		}
 		if s.try(t, sign) {
 			return true
 		}
@@ -195,8 +225,7 @@ func (s *search) try(t trio, sign float64) bool {
 	}
 	s.tried = append(s.tried, t)
 	size := math.Hypot(t.topRight.middle.x-t.topLeft.middle.x, t.topRight.middle.y-t.topLeft.middle.y) / t.span
-	r := s.level(size, modulePixels)
-	r.raise()
+	r := s.raised(s.level(size, modulePixels))
 	if len(r.out) == 0 {
 		return false
 	}
@@ -242,14 +271,25 @@ const (
 	modulePixels, samplePixels = 2.2, 4
 )
 
-// level is the smallest size in which a module of so many pixels of the picture has
+// level is the number of the smallest size in which a module of so many pixels of the picture has
 // as many pixels as asked for.
-func (s *search) level(size, pixels float64) *relief {
+func (s *search) level(size, pixels float64) int {
 	i := 0
 	for i+1 < len(s.levels) && size/s.levels[i+1].shrink >= pixels {
 		i++
 	}
-	return &s.levels[i]
+	return i
+}
+
+// raised is a level of which the relief is made.
+func (s *search) raised(level int) *relief {
+	var coarser *relief
+	if level+1 < len(s.levels) {
+		coarser = &s.levels[level+1]
+	}
+	r := &s.levels[level]
+	r.raise(coarser)
+	return r
 }
 
 func (s *search) pattern(version int) *pattern {
@@ -267,6 +307,9 @@ func (s *search) pattern(version int) *pattern {
 func (s *search) lay(l lattice) bool {
 	if l.agrees < readFrom || !l.grid.finite() {
 		return false
+	}
+	if l.agrees >= symbolFrom {
+		s.promising(1)
 	}
 	if s.decode(l) {
 		return true
@@ -298,28 +341,33 @@ func (s *search) lay(l lattice) bool {
 // decode samples a lattice and reads it, as it lies and as a mirror shows it.
 func (s *search) decode(l lattice) bool {
 	n := l.pattern.modules
-	s.sampled.take(s.level(l.size()*l.on.shrink, samplePixels), &l)
+	s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], &l)
 	s.effort -= 9 * n * n
 	for _, sharpen := range [...]float32{0, 0.2} {
 		if sharpen > 0 && s.without&noSharpen != 0 {
 			break
 		}
 		s.sampled.decide(l.sign, sharpen)
-		for _, mirrored := range [...]bool{false, true} {
+		s.writings = s.sampled.writings(s.writings)
+		for _, w := range s.writings {
 			at := s.sampled.at
-			if mirrored {
+			if w.mirrored {
 				at = s.sampled.turnedOver
 			}
-			for _, w := range writings(at, n) {
-				if text, ok := s.wording.read(l.pattern, w, at, s.without&noErasures == 0); ok {
-					s.text, s.read, s.mirrored = text, l, mirrored
-					return true
-				}
+			s.wording.mends = 0
+			text, ok := s.wording.read(l.pattern, w, at, s.without&noErasures == 0)
+			s.effort -= mendEffort * s.wording.mends
+			if ok {
+				s.text, s.read, s.mirrored = text, l, w.mirrored
+				return true
 			}
 		}
 	}
 	return false
 }
+
+// mendEffort is what it costs to mend a block, in looks at one module.
+const mendEffort = 2000
 
 // sighting is what was read.
 func (s *search) sighting() Sighting {
@@ -336,7 +384,7 @@ func (s *search) grids() []Grid {
 	var all []Grid
 	for i := range s.laid {
 		l := &s.laid[i]
-		s.sampled.take(s.level(l.size()*l.on.shrink, samplePixels), l)
+		s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], l)
 		s.sampled.decide(l.sign, 0)
 		all = append(all, s.sampled.grid())
 	}

@@ -19,7 +19,7 @@ const (
 	turns = 12
 	// mostTried is how many places are looked at closely; a picture with one symbol has
 	// some ten to fifty, one of noise hundreds.
-	mostTried = 256
+	mostTried = 160
 	// fewLines is how many lines make a place: noise makes one here and there.
 	fewLines = 2
 
@@ -54,36 +54,84 @@ func (t *tally) add(x, y, width int) {
 	b.width += int32(width)
 }
 
-// seeds finds the places in a relief where finders may be, those that most lines
-// agree on first. light looks for finders that are light on dark. They are good
-// until the tally is used again.
-func (t *tally) seeds(r *relief, light bool) []seed {
-	t.reset(r)
-	sign := int8(1)
-	if light {
-		sign = -1
+// A sweep goes over a relief line by line, along and across at once, for finders dark
+// on light and light on dark. It is used again and again.
+type sweep struct {
+	dark, light tally
+	now         []bool // of each column, whether it is dark here
+	columns     []line
+}
+
+// over goes over a relief. Of a large one every second line is enough: whatever has
+// modules of two pixels crosses several.
+func (s *sweep) over(r *relief) {
+	s.dark.reset(r)
+	s.light.reset(r)
+	s.now, s.columns = grown(s.now, r.width), grown(s.columns, r.width)
+	clear(s.now)
+	clear(s.columns)
+	step := 1
+	if r.width*r.height > manyPixels {
+		step = 2
 	}
-	var l lineReader
-	for y := 0; y < r.height; y++ {
-		l.reset()
-		for x, v := range r.out[y*r.width : (y+1)*r.width] {
-			if l.see(v*sign, x) {
-				if at, width, ok := l.finder(); ok {
-					t.add(at, 2*y+1, width)
+	for y := range r.height {
+		row := r.out[y*r.width:][:r.width]
+		if y%step == 0 {
+			s.along(row, y)
+		}
+		now := s.now[:len(row)]
+		for x := 0; x < len(row); x += step {
+			v := row[x]
+			if now[x] {
+				if v <= turns {
+					continue
 				}
+			} else if v >= -turns {
+				continue
+			}
+			now[x] = !now[x]
+			l := &s.columns[x]
+			l.change(y)
+			if at, width, ok := l.finder(); ok {
+				s.of(now[x]).add(2*x+1, at, width)
 			}
 		}
 	}
-	for x := 0; x < r.width; x++ {
-		l.reset()
-		for y, i := 0, x; y < r.height; y, i = y+1, i+r.width {
-			if l.see(r.out[i]*sign, y) {
-				if at, width, ok := l.finder(); ok {
-					t.add(2*x+1, at, width)
-				}
+}
+
+// manyPixels are those of a picture of which every second line is looked at.
+const manyPixels = 600_000
+
+func (s *sweep) along(row []int8, y int) {
+	var l line
+	dark := false
+	for x, v := range row {
+		if dark {
+			if v <= turns {
+				continue
 			}
+		} else if v >= -turns {
+			continue
+		}
+		dark = !dark
+		l.change(x)
+		if at, width, ok := l.finder(); ok {
+			s.of(dark).add(at, 2*y+1, width)
 		}
 	}
+}
+
+// of is the tally for what ended where a stretch begins that is dark or light.
+func (s *sweep) of(begins bool) *tally {
+	if begins {
+		return &s.light
+	}
+	return &s.dark
+}
+
+// seeds are the places where finders may be, those that most lines agree on first,
+// after what is in all.
+func (t *tally) seeds(all []seed) []seed {
 	for i := range t.bins {
 		if t.bins[i].n > 0 {
 			if s := t.sum(i); s.lines >= fewLines {
@@ -92,7 +140,7 @@ func (t *tally) seeds(r *relief, light bool) []seed {
 		}
 	}
 	slices.SortStableFunc(t.found, func(a, b seed) int { return b.lines - a.lines })
-	return t.found[:min(len(t.found), mostTried)]
+	return append(all, t.found[:min(len(t.found), mostTried)]...)
 }
 
 // sum adds up a bin and those beside it, where it has most of them all.
@@ -123,46 +171,34 @@ func (t *tally) sum(i int) seed {
 	return seed{x: float64(all.x) / 2 / n, y: float64(all.y) / 2 / n, width: float64(all.width) / n, lines: int(all.n)}
 }
 
-// A lineReader goes along a line and remembers where the last six changes between
-// dark and light were.
-type lineReader struct {
-	dark    bool
+// A line remembers where the last six changes between dark and light were.
+type line struct {
 	changes [6]int
 	n       int
 }
 
-func (l *lineReader) reset() { *l = lineReader{} }
-
-// see takes the next pixel, and tells whether a dark stretch ends before it.
-func (l *lineReader) see(v int8, at int) bool {
-	if l.dark {
-		if v <= turns {
-			return false
-		}
-	} else if v >= -turns {
-		return false
-	}
-	l.dark = !l.dark
+func (l *line) change(at int) {
 	copy(l.changes[:], l.changes[1:])
 	l.changes[5] = at
 	l.n++
-	return !l.dark && l.n >= 6
 }
 
 // finder tells whether the last five stretches have a finder's widths, with room for
 // blur, and where their middle lies, in
 // halves of a pixel.
-func (l *lineReader) finder() (middle, width int, ok bool) {
+func (l *line) finder() (middle, width int, ok bool) {
 	c := &l.changes
 	all := c[5] - c[0]
-	if all < 7 {
+	if l.n < 6 || all < 7 {
 		return 0, 0, false
 	}
 	// In sevenths of the whole: a narrow one 0.4 to 1.9, the wide one 1.9 to 4.3.
-	narrow := func(w int) bool { return w*70 >= 4*all && w*70 <= 19*all }
 	wide := c[3] - c[2]
-	if !narrow(c[1]-c[0]) || !narrow(c[2]-c[1]) || !narrow(c[4]-c[3]) || !narrow(c[5]-c[4]) ||
-		wide*70 < 19*all || wide*70 > 43*all {
+	if wide*70 < 19*all || wide*70 > 43*all {
+		return 0, 0, false
+	}
+	narrow := func(w int) bool { return w*70 >= 4*all && w*70 <= 19*all }
+	if !narrow(c[1]-c[0]) || !narrow(c[2]-c[1]) || !narrow(c[4]-c[3]) || !narrow(c[5]-c[4]) {
 		return 0, 0, false
 	}
 	return c[2] + c[3], all, true

@@ -7,8 +7,7 @@ import "math"
 // roughly, and what is left of timing lines and alignment mark says the rest.
 func (s *search) layPair(p pair, sign float64) bool {
 	size := math.Sqrt(math.Sqrt(math.Abs(p.a.area() * p.b.area())))
-	r := s.level(size, modulePixels)
-	r.raise()
+	r := s.raised(s.level(size, modulePixels))
 	if len(r.out) == 0 {
 		return false
 	}

@@ -1,7 +1,9 @@
 package scan
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
@@ -14,13 +16,29 @@ type soft = int16
 // A writing is how a symbol's text is protected: the level of error correction and
 // the mask.
 type writing struct {
-	level decoder.ErrorCorrectionLevel
-	mask  int
+	level    decoder.ErrorCorrectionLevel
+	mask     int
+	mirrored bool
+	agrees   int // how much the format bits say so
 }
 
-// writings are the two that the format bits around the finders agree with most,
-// the likelier first, both copies together.
-func writings(at func(column, row int) soft, n int) [2]writing {
+// mostWritings is how many of the 64 that there are are tried, and asLikely how many
+// hundredths of the best one's agreement one must have (found by trial, no source).
+const mostWritings, asLikely = 3, 70
+
+// writings are those that the format bits around the finders agree with most,
+// the likeliest first, both copies together, as the symbol lies and in a mirror.
+func (s *sampled) writings(all []writing) []writing {
+	all = addWritings(addWritings(all[:0], s.at, s.modules, false), s.turnedOver, s.modules, true)
+	slices.SortStableFunc(all, func(a, b writing) int { return cmp.Compare(b.agrees, a.agrees) })
+	n := 1
+	for n < mostWritings && all[n].agrees*100 >= all[0].agrees*asLikely {
+		n++
+	}
+	return all[:n]
+}
+
+func addWritings(all []writing, at func(column, row int) soft, n int, mirrored bool) []writing {
 	var sums [15]int
 	for i := range 15 {
 		var x, y int
@@ -41,8 +59,6 @@ func writings(at func(column, row int) soft, n int) [2]writing {
 			sums[i] += int(at(8, n-15+i))
 		}
 	}
-	var best [2]writing
-	scores := [2]int{math.MinInt, math.MinInt}
 	for data := range 32 {
 		bits, score := formatBits(data), 0
 		for i, s := range sums {
@@ -53,16 +69,9 @@ func writings(at func(column, row int) soft, n int) [2]writing {
 			}
 		}
 		level, _ := decoder.ErrorCorrectionLevel_ForBits(uint(data >> 3)) // all four are levels
-		w := writing{level: level, mask: data & 7}
-		switch {
-		case score > scores[0]:
-			best[1], scores[1] = best[0], scores[0]
-			best[0], scores[0] = w, score
-		case score > scores[1]:
-			best[1], scores[1] = w, score
-		}
+		all = append(all, writing{level: level, mask: data & 7, mirrored: mirrored, agrees: score})
 	}
-	return best
+	return all
 }
 
 // formatBits are the fifteen bits that stand for level and mask (ISO/IEC 18004, BCH
@@ -100,6 +109,7 @@ type wording struct {
 	places      []int
 	order       bySureness
 	data        []byte
+	mends       int // how many times a block was tried
 }
 
 // read reads the text out of a grid. Where a block does not mend as it is, the least
@@ -159,6 +169,7 @@ func (w *wording) read(p *pattern, how writing, at func(column, row int) soft, e
 
 // mendBlock mends the block whose words lie at w.places.
 func (w *wording) mendBlock(check int, erase bool) bool {
+	w.mends++
 	n := len(w.places)
 	block := w.block[:n]
 	for i, at := range w.places {
@@ -179,6 +190,7 @@ func (w *wording) mendBlock(check int, erase bool) bool {
 		for i, at := range w.places {
 			block[i] = w.words[at]
 		}
+		w.mends++
 		if wrong, ok := mend(block, check, w.order.places[:lost]); ok && chance(n, check, lost, wrong) <= mostChance {
 			return true
 		}
