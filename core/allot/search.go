@@ -4,7 +4,7 @@ import "slices"
 
 // search tries ways until none can be better, or there were too many.
 func (s *solver) search() {
-	if s.tries++; s.m.steps > s.limit && s.got != nil {
+	if s.tries++; s.m.steps > s.limit && s.tries > 1 {
 		s.cut = true
 		return
 	}
@@ -31,6 +31,63 @@ func (s *solver) search() {
 	s.decided[broken] = left
 	s.search()
 	s.decided[broken] = undecided
+}
+
+// round finds a way quickly, so that the search has something to beat: of the wants
+// that came out in pieces it leaves the half that lacks most; where only kinds are
+// mixed it settles half of the wants on the kind that they have most of.
+func (s *solver) round() {
+	defer clear(s.decided)
+	var settled []int
+	for {
+		if !s.relax() {
+			for _, i := range settled {
+				s.decided[i] = left
+			}
+			settled = nil
+			continue
+		}
+		got := s.handed()
+		var pieces []int
+		for i := range s.wants {
+			if s.inPieces(i, got[i]) {
+				pieces = append(pieces, i)
+			}
+		}
+		if pieces == nil {
+			s.best, s.got = s.value(), got
+			return
+		}
+		missing := func(i int) int { return s.wants[i].Takes - len(got[i]) }
+		slices.SortStableFunc(pieces, func(a, b int) int { return missing(b) - missing(a) })
+		settled = settled[:0]
+		for _, i := range pieces[:(len(pieces)+1)/2] {
+			switch {
+			case missing(i) > 0:
+				s.decided[i] = left
+			case missing(pieces[0]) == 0:
+				s.decided[i], s.kind[i] = served, s.mostly(i, got[i])
+				settled = append(settled, i)
+			}
+		}
+	}
+}
+
+// mostly is the kind that most of a want's slings are of, the cheapest of several.
+func (s *solver) mostly(i int, slings []int32) (kind int32) {
+	most := -1
+	for _, k := range s.kinds[i] {
+		n := 0
+		for _, c := range slings {
+			if slices.ContainsFunc(s.byKind[i][k], func(e edge) bool { return e.col == c }) {
+				n++
+			}
+		}
+		if n > most {
+			kind, most = k, n
+		}
+	}
+	return kind
 }
 
 // ways are the kinds that a want may be served of; one that is none where it need
@@ -102,15 +159,20 @@ func (s *solver) handed() [][]int32 {
 
 // broken is the first want that is served in part or of several kinds; -1 for none.
 func (s *solver) broken(got [][]int32) int {
-	for i, w := range s.wants {
-		if len(got[i]) == 0 || s.decided[i] == served {
-			continue
-		}
-		if len(got[i]) < w.Takes || w.Takes > 1 && w.Alike && !s.alike(i, got[i]) {
+	for i := range got {
+		if s.inPieces(i, got[i]) {
 			return i
 		}
 	}
 	return -1
+}
+
+func (s *solver) inPieces(i int, got []int32) bool {
+	w := s.wants[i]
+	if len(got) == 0 || s.decided[i] == served {
+		return false
+	}
+	return len(got) < w.Takes || w.Takes > 1 && w.Alike && !s.alike(i, got)
 }
 
 func (s *solver) alike(i int, slings []int32) bool {

@@ -41,7 +41,7 @@ var ErrWant = errors.New("allot: a want that cannot be")
 // way to serve wants of several slings is cut short: some tenths of a second of one
 // core (our own choice, no source). It counts work and not time, so that one question
 // has one answer.
-const MaxSteps = 30_000_000
+const MaxSteps = 60_000_000
 
 const (
 	maxTakes = 12
@@ -91,6 +91,7 @@ func Solve(wants []Want, slings int, grain int64) (Shares, error) {
 		return Shares{}, err
 	}
 	s.grain, s.limit = grain, MaxSteps
+	s.round()
 	s.search()
 	return s.shares(), nil
 }

@@ -307,6 +307,7 @@ func TestCutShort(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.grain, s.limit = 1, MaxSteps/100
+	s.round()
 	s.search()
 	got := s.shares()
 	if got.Proven {
