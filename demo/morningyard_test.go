@@ -190,7 +190,7 @@ func (y *yard) lends(k *command.Kiosk, rigger string, back bool, slings ...hung)
 		if !back {
 			continue
 		}
-		if o := made(k.Counter.Return(ctx, clerk, counter.Reading{Text: h.text, Way: counter.Scanner}, event.Nothing, ""))(y.t); !o.May {
+		if o := made(k.Counter.Return(ctx, clerk, counter.Reading{Text: h.text, Way: counter.Scanner}, counter.Finding{Said: event.Nothing}))(y.t); !o.May {
 			y.t.Fatalf("back from %s: %v", rigger, o.Codes)
 		}
 	}

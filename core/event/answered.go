@@ -58,6 +58,14 @@ func SaidOf(list []Answered) Said {
 	return Nothing
 }
 
+// With is the summary with answers beside it: what they say, where that is graver.
+func (s Said) With(list []Answered) Said {
+	if least := SaidOf(list); len(list) > 0 && least.Is().grave() > s.Is().grave() {
+		return least
+	}
+	return s
+}
+
 // Is is what a summary says as one answer; the zero Is for none of the three.
 func (s Said) Is() Is {
 	switch s {

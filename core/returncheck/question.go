@@ -85,11 +85,11 @@ var looks = []Question{
 var asks = []Question{
 	{Word: Mishap, Title: "What happened", Says: "Shock, overload, snag, heat or an arc?",
 		Seek: "It jerked, dropped or slipped; weighed more than stated; caught or dragged; fire or welding", Rule: source.ShockOrOverload},
-	{Word: EdgeOrChoke, Title: "Not stated", Says: "Did it lie over an edge, or was it choked? Neither was stated",
+	{Word: EdgeOrChoke, Title: "Not stated", Says: "Did it lie over an edge, or was it choked, which was not stated?",
 		Seek: "A corner, a flange, a small pin; a leg passed through itself", Rule: source.EdgeRadius},
-	{Word: EdgeUnstated, Title: "Not stated", Says: "Did it lie over an edge? None was stated",
+	{Word: EdgeUnstated, Title: "Not stated", Says: "Did it lie over an edge, which was not stated?",
 		Seek: "A corner, a flange, a small pin or lug", Rule: source.EdgeRadius},
-	{Word: TightChoke, Title: "Not stated", Says: "Was it choked? That was not stated",
+	{Word: TightChoke, Title: "Not stated", Says: "Was it choked, which was not stated?",
 		Seek: "A leg passed through itself, or hooked back into itself", Rule: source.Choke120},
 }
 

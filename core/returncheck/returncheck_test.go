@@ -220,5 +220,5 @@ func ExampleChoose() {
 	// Is each hook’s mouth as it was, and does the latch shut? (looked at after every use)
 	// Does every coupler turn freely? (its lift asked 92 % of its rating)
 	// Shock, overload, snag, heat or an arc? (asked after every use)
-	// Did it lie over an edge, or was it choked? Neither was stated (its lift asked 92 % of its rating)
+	// Did it lie over an edge, or was it choked, which was not stated? (its lift asked 92 % of its rating)
 }

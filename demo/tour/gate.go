@@ -72,7 +72,7 @@ func figures(o counter.Outcome) string {
 func (d *day) back(name string, said event.Said, note string, want gate.State) (string, error) {
 	sample := d.samples[name]
 	o, err := d.kiosk.Counter.Return(d.ctx, d.by(d.attendant, counter.Scanner),
-		counter.Reading{Text: sample.Text, Way: counter.Scanner}, said, note)
+		counter.Reading{Text: sample.Text, Way: counter.Scanner}, counter.Finding{Said: said, Note: note})
 	if err != nil {
 		return "", err
 	}

@@ -31,7 +31,7 @@ func TestNothingGoesOutOfABrokenRegister(t *testing.T) {
 	if o.At == 0 || b.state(in) != gate.StateIn {
 		t.Errorf("recorded at %d, the sling is %s", o.At, b.state(in))
 	}
-	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: outText, Way: Scanner}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: outText, Way: Scanner}, Finding{Said: event.Nothing}))
 	b.must(b.Hold(ctx, b.as(b.attendant, ""), b.seen(out), "a link looks bent"))
 
 	broken = false

@@ -9,33 +9,37 @@ import (
 	"cribgate/store"
 )
 
-// Return takes a sling back from whoever has it. Anything but "nothing
-// happened" holds it. A replaced, lapsed or old tag does not stand in the way:
+// Return takes a sling back from whoever has it. Anything but that nothing is wrong
+// holds it. A replaced, lapsed or old tag does not stand in the way:
 // what came back must come in; Outcome.Codes still says what is wrong with the
 // tag, for the next step.
-func (c *Counter) Return(ctx context.Context, who Who, reading Reading, said event.Said, note string) (Outcome, error) {
-	act := who.act("return", reading.Text, string(said), note)
+func (c *Counter) Return(ctx context.Context, who Who, reading Reading, f Finding) (Outcome, error) {
+	f, err := f.complete("return")
+	if err != nil {
+		return Outcome{}, err
+	}
+	act := who.act("return", append([]string{reading.Text}, f.spelled()...)...)
 	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
-		f, err := c.find(ctx, tx.Reader, reading, tx.Today())
+		found, err := c.find(ctx, tx.Reader, reading, tx.Today())
 		if err == nil {
-			err = c.noteAhead(ctx, tx, f.ahead)
+			err = c.noteAhead(ctx, tx, found.ahead)
 		}
-		if err != nil || !f.Known {
-			return Outcome{Codes: f.Codes}, err
+		if err != nil || !found.Known {
+			return Outcome{Codes: found.Codes}, err
 		}
-		o := Outcome{Known: true, Sling: f.Sling, Codes: f.Codes}
+		o := Outcome{Known: true, Sling: found.Sling, Codes: found.Codes}
 		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
 		if err != nil {
 			return Outcome{}, err
 		}
-		if f.Sling.Details.Sling.State != gate.StateOut {
+		if o.Sling.Details.Sling.State != gate.StateOut {
 			refused = append(refused, gate.NotOut)
 		}
 		if len(refused) > 0 {
 			o.Codes = append(refused, o.Codes...)
 			return o, nil
 		}
-		return c.append(ctx, tx, o, event.Returned{From: f.Sling.Loan.Rigger, Said: said, Note: note})
+		return c.append(ctx, tx, o, f.returned(o.Sling))
 	})
 }
 

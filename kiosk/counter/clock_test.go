@@ -147,7 +147,7 @@ func TestClockDoubt(t *testing.T) {
 			if c.code != 0 && (len(o.Codes) == 0 || o.Codes[0] != c.code) {
 				t.Errorf("refused for %v, want %v", o.Codes, c.code)
 			}
-			back := b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: out, Way: Scanner}, event.Nothing, ""))
+			back := b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: out, Way: Scanner}, Finding{Said: event.Nothing}))
 			id := back.Sling.ID
 			b.must(b.Hold(ctx, b.as(b.attendant, ""), b.seen(id), "bent"))
 			story, err := b.st.Story(ctx, event.Sling(id))
@@ -331,7 +331,7 @@ func TestClockHidesNothing(t *testing.T) {
 				entered(r)
 			},
 			"return": func(r *rapid.T) {
-				o, err := b.Return(ctx, b.as(b.attendant, ""), Reading{Text: tag, Way: Scanner}, event.Nothing, "")
+				o, err := b.Return(ctx, b.as(b.attendant, ""), Reading{Text: tag, Way: Scanner}, Finding{Said: event.Nothing})
 				if err != nil || o.May != out {
 					r.Fatalf("%v, %v", o, err)
 				}

@@ -92,7 +92,7 @@ func TestARestoredRegisterIsComparedFirst(t *testing.T) {
 	compare(b.attendant, scan(tag, "0417"), id)(gate.NotNow) // once
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(tag, 100)))
 
-	b.must(b.Return(ctx, b.as(b.attendant, ""), scan(otherTag, ""), event.Nothing, "")) // what came back comes in
+	b.must(b.Return(ctx, b.as(b.attendant, ""), scan(otherTag, ""), Finding{Said: event.Nothing})) // what came back comes in
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(otherTag, 100)))(gate.NotCompared)
 	b.must(b.Compare(ctx, b.as(b.keeper, ""), scan(otherTag, "418"), other))
 	b.must(b.Look(ctx, b.as(b.attendant, ""), b.ask(otherTag, 100)))
@@ -210,7 +210,7 @@ func TestATagOfASerialThatWasNeverGiven(t *testing.T) {
 	}
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(sealed.Text(), 100)))(gate.RegisterBehind)
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(tag, 100)))
-	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: sealed.Text(), Way: Scanner}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: sealed.Text(), Way: Scanner}, Finding{Said: event.Nothing}))
 	if got := b.ahead(); len(got) != 1 || got[0].Serial != 7 {
 		t.Errorf("%+v", got)
 	}

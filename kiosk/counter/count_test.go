@@ -312,7 +312,7 @@ func TestCountProperty(t *testing.T) {
 				}
 			case "back":
 				if p.stands == gate.StateOut {
-					b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: texts[i], Way: Scanner}, event.Nothing, ""))
+					b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: texts[i], Way: Scanner}, Finding{Said: event.Nothing}))
 					p.stands = gate.StateIn
 				}
 			case "strange":

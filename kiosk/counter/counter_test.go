@@ -240,11 +240,11 @@ func TestAWholeLoan(t *testing.T) {
 		t.Errorf("a repeated request has another answer")
 	}
 	b.refused2(b.Issue(ctx, b.as(b.attendant, "k3"), ask))(gate.AlreadyOut)
-	b.must(b.Return(ctx, b.as(b.attendant, "k4"), Reading{Text: text, Way: Scanner}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(b.attendant, "k4"), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing}))
 	if b.state(id) != gate.StateIn {
 		t.Error("not in after the return")
 	}
-	b.refused2(b.Return(ctx, b.as(b.attendant, "k5"), Reading{Text: text, Way: Scanner}, event.Nothing, ""))(gate.NotOut)
+	b.refused2(b.Return(ctx, b.as(b.attendant, "k5"), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing}))(gate.NotOut)
 	if _, err := b.Issue(ctx, b.as(b.attendant, "k2"), b.ask(text, 1)); !errors.Is(err, store.ErrKeyReused) {
 		t.Errorf("a key used for another request: %v", err)
 	}
@@ -266,7 +266,7 @@ func TestReturnHoldsAndAnInspectorReleases(t *testing.T) {
 			ctx := context.Background()
 			id, text := b.tagged("NS-0417")
 			b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))
-			b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, said, "load dropped a hand's breadth"))
+			b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, Finding{Said: said, Note: "load dropped a hand's breadth"}))
 			if b.state(id) != gate.StateHeld {
 				t.Fatal("not held")
 			}
@@ -444,7 +444,7 @@ func TestOfTwoHundredWhoWantOneSlingOneGetsItAndEveryLoserIsTold(t *testing.T) {
 		if won != 1 {
 			t.Fatalf("round %d: %d issues", round, won)
 		}
-		b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, event.Nothing, ""))
+		b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing}))
 	}
 	if b.state(id) != gate.StateIn {
 		t.Error("not in at the end")

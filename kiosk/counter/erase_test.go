@@ -51,7 +51,7 @@ func TestErasePerson(t *testing.T) {
 		{"that came back", nil, "asked for", func(b *bench) []event.Hash {
 			tag := b.ready("CS-0001")
 			b.must(b.Issue(ctx, b.as(b.attendant, ""), b.aside(tag)))
-			b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: tag, Way: Scanner}, event.Something, "R. Rigger heard a crack"))
+			b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: tag, Way: Scanner}, Finding{Said: event.Something, Note: "R. Rigger heard a crack"}))
 			return b.takenOff(b.rigger)
 		}, nil},
 		{"with the name in the reason", nil, "r. rigger asked for it", func(b *bench) []event.Hash { return b.takenOff(b.rigger) }, ErrNameInReason},

@@ -137,7 +137,7 @@ func TestAShortCodeFindsTheSlingAndAsksForThePlate(t *testing.T) {
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), ask))(gate.PlateNeeded)
 	ask.Reading.Typed = "0417"
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), ask))
-	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: ask.Reading.Text, Way: ShortCode}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: ask.Reading.Text, Way: ShortCode}, Finding{Said: event.Nothing}))
 	ask.Reading.Text = "000-000-000"
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), ask))(gate.ShortCodeMistyped)
 	ask.Reading.Text = tagcode.ShortOf(id.Number+1<<40, 1).String()

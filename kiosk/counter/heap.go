@@ -111,23 +111,6 @@ func takenInLast(story []store.Record) bool {
 	return false
 }
 
-// A Finding is what is asked of a sling that came back: what the return check found,
-// or what its rigger says. Anything but that nothing happened holds the sling, and
-// that something did needs a note.
-type Finding struct {
-	Said event.Said
-	Note string
-}
-
-func (f Finding) complete(what string) (Finding, error) {
-	f.Note = strings.TrimSpace(f.Note)
-	if f.Said == event.Something {
-		_, err := needed(what, "what happened", f.Note)
-		return f, err
-	}
-	return f, nil
-}
-
 // Check is the return check of a sling that was taken in without one: it is in from
 // then on, or held. Everybody who works at the counter may.
 func (c *Counter) Check(ctx context.Context, who Who, seen Seen, f Finding) (Outcome, error) {
@@ -136,7 +119,7 @@ func (c *Counter) Check(ctx context.Context, who Who, seen Seen, f Finding) (Out
 		return Outcome{}, err
 	}
 	return c.onSling(ctx, who, "check", seen, atCounter, []gate.State{gate.StateUnchecked},
-		plain(event.Checked{Said: f.Said, Note: f.Note}), string(f.Said), f.Note)
+		plain(event.Checked{Said: f.Said, Note: f.Note, Answers: f.Answers, Photo: f.Photo}), f.spelled()...)
 }
 
 // An Answer is what a rigger says about one sling that was taken in without asking.
@@ -165,7 +148,7 @@ func (c *Counter) Tell(ctx context.Context, who Who, rigger event.PersonID, answ
 			return Told{}, err
 		}
 		answers[i].Finding = f
-		request = append(request, a.Sling.String(), string(f.Said), f.Note)
+		request = append(append(request, a.Sling.String()), f.spelled()...)
 	}
 	text, err := c.store.Do(ctx, who.act("tell", request...), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		refused, err := allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today())
@@ -181,7 +164,7 @@ func (c *Counter) Tell(ctx context.Context, who Who, rigger event.PersonID, answ
 			if rigger.IsZero() || s.Owes.Rigger != rigger {
 				continue
 			}
-			if _, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, event.Told{From: rigger, Said: a.Said, Note: a.Note}); err != nil {
+			if _, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, event.Told{From: rigger, Said: a.Said, Note: a.Note, Answers: a.Answers}); err != nil {
 				return nil, err
 			}
 			told.Slings++

@@ -183,8 +183,8 @@ func TestTell(t *testing.T) {
 	b.out(out, outText)
 	b.must(b.Retire(ctx, b.as(b.inspector, ""), b.seen(gone), event.Retired{Reason: "worn", How: "cut"}))
 	answers := []Answer{
-		{in, Finding{event.Something, "it jerked"}}, {unchecked, Finding{event.NotKnown, ""}}, {out, Finding{event.Something, "hot"}},
-		{fine, Finding{event.Nothing, ""}}, {gone, Finding{event.Something, "hot"}},
+		{in, Finding{Said: event.Something, Note: "it jerked"}}, {unchecked, Finding{Said: event.NotKnown, Note: ""}}, {out, Finding{Said: event.Something, Note: "hot"}},
+		{fine, Finding{Said: event.Nothing, Note: ""}}, {gone, Finding{Said: event.Something, Note: "hot"}},
 	}
 	if told, err := b.Tell(ctx, b.as(b.attendant, ""), b.inspector, answers); err != nil || told.Slings != 0 {
 		t.Errorf("somebody else answered: %+v %v", told, err)
@@ -207,7 +207,7 @@ func TestTell(t *testing.T) {
 		}
 	}
 	b.refuses(b.Look(ctx, b.as(b.attendant, ""), b.ask(inText, 1)))
-	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: outText, Way: Scanner}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: outText, Way: Scanner}, Finding{Said: event.Nothing}))
 	if s := b.sling(out); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "hot") {
 		t.Errorf("back: %v %q", s.Details.Sling.State, s.Hold.Reason)
 	}
@@ -299,7 +299,7 @@ func TestHeapProperty(t *testing.T) {
 			case "recall":
 				_, err = b.Recall(ctx, b.as(b.attendant, ""), seen, "needed", b.sling(id).Loan.ReturnBy)
 			case "return":
-				if o, err = b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, said, ""); o.May {
+				if o, err = b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, Finding{Said: said}); o.May {
 					looked = true
 				}
 			}

@@ -32,13 +32,13 @@ func TestNoHoldIsToldAway(t *testing.T) {
 			back func(b *bench, id event.SlingID, text string)
 		}{
 			{"returned", func(b *bench, _ event.SlingID, text string) {
-				b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, event.Nothing, ""))
+				b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing}))
 			}},
 			{"on paper", func(b *bench, id event.SlingID, _ string) {
 				b.must(b.Came(ctx, b.as(b.attendant, ""), b.seen(id), event.Nothing, "", event.Late{}))
 			}},
 			{"here", func(b *bench, _ event.SlingID, text string) {
-				b.must(b.Here(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner, Typed: "417"}, event.Nothing, ""))
+				b.must(b.Here(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner, Typed: "417"}, Finding{Said: event.Nothing}))
 			}},
 			{"heap", func(b *bench, id event.SlingID, text string) {
 				if _, err := b.TakeIn(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}); err != nil {

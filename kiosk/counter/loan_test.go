@@ -307,7 +307,7 @@ func TestLearner(t *testing.T) {
 	if got := l.Lines[0].Sling.Loan.Line.Countersign; got != b.attendant {
 		t.Errorf("signed by %s", got)
 	}
-	b.must(b.Return(ctx, b.as(learner, ""), Reading{Text: text, Way: Scanner}, event.Nothing, ""))
+	b.must(b.Return(ctx, b.as(learner, ""), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing}))
 }
 
 // TestEnds: the crane's hook must go into the link with room, and what hangs below

@@ -84,36 +84,42 @@ func (c *Counter) Came(ctx context.Context, who Who, seen Seen, said event.Said,
 
 // Here takes back a sling that lies on the counter while the record has it out. The
 // end of the identification on its plate is needed, since a picture of its tag would
-// read as well; the sling is then marked as possibly doubled.
-func (c *Counter) Here(ctx context.Context, who Who, reading Reading, said event.Said, note string) (Outcome, error) {
-	note = strings.TrimSpace(note)
-	act := who.act("here", reading.Text, reading.Typed, string(said), note)
+// read as well; the sling is then marked as possibly doubled. Anything but that
+// nothing is wrong holds it.
+func (c *Counter) Here(ctx context.Context, who Who, reading Reading, f Finding) (Outcome, error) {
+	f, err := f.complete("here")
+	if err != nil {
+		return Outcome{}, err
+	}
+	act := who.act("here", append([]string{reading.Text, reading.Typed}, f.spelled()...)...)
 	return c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (Outcome, error) {
-		f, err := c.find(ctx, tx.Reader, reading, tx.Today())
+		found, err := c.find(ctx, tx.Reader, reading, tx.Today())
 		if err == nil {
-			err = c.noteAhead(ctx, tx, f.ahead)
+			err = c.noteAhead(ctx, tx, found.ahead)
 		}
-		if err != nil || !f.Known {
-			return Outcome{Codes: f.Codes}, err
+		if err != nil || !found.Known {
+			return Outcome{Codes: found.Codes}, err
 		}
-		o := Outcome{Known: true, Sling: f.Sling}
+		o := Outcome{Known: true, Sling: found.Sling}
 		if o.Codes, err = allowed(ctx, tx.Reader, who.Person, atCounter, tx.Today()); err != nil {
 			return Outcome{}, err
 		}
 		switch {
-		case f.Sling.Details.Sling.State != gate.StateOut:
+		case o.Sling.Details.Sling.State != gate.StateOut:
 			o.Codes = append(o.Codes, gate.NotOut)
-		case f.Sling.Loan.Recall != (state.Recall{}):
+		case o.Sling.Loan.Recall != (state.Recall{}):
 			o.Codes = append(o.Codes, gate.Recalled)
 		case strings.TrimSpace(reading.Typed) == "":
 			o.Codes, o.AskPlate = append(o.Codes, gate.PlateNeeded), true
-		case !PlateMatches(f.Sling.Details.Ident, reading.Typed):
+		case !PlateMatches(o.Sling.Details.Ident, reading.Typed):
 			o.Codes = append(o.Codes, gate.PlateMismatch)
 		}
 		if len(o.Codes) > 0 {
 			return o, nil
 		}
-		return c.append(ctx, tx, o, event.Returned{From: f.Sling.Loan.Rigger, Said: said, Note: note, Doubled: true})
+		body := f.returned(o.Sling)
+		body.Doubled = true
+		return c.append(ctx, tx, o, body)
 	})
 }
 

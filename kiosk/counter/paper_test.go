@@ -108,7 +108,7 @@ func TestTake(t *testing.T) {
 		t.Errorf("recorded %+v", story[len(story)-1].Body)
 	}
 	b.refused2(b.Take(ctx, b.as(b.attendant, ""), b.seen(id), Gone{}))(gate.NotNow)
-	o, err := b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, event.Nothing, "")
+	o, err := b.Return(ctx, b.as(b.attendant, ""), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing})
 	b.must(o, err)
 	if s, err = b.st.Sling(ctx, id); err != nil || s.Details.Sling.State != gate.StateHeld {
 		t.Errorf("back as %s, %v", s.Details.Sling.State, err)
@@ -122,23 +122,23 @@ func TestHere(t *testing.T) {
 	ctx := t.Context()
 	id, text := b.tagged("CS-1101")
 	reading := Reading{Text: text, Way: Scanner, Typed: "101"}
-	b.refused2(b.Here(ctx, b.as(b.attendant, ""), reading, event.Nothing, ""))(gate.NotOut)
+	b.refused2(b.Here(ctx, b.as(b.attendant, ""), reading, Finding{Said: event.Nothing}))(gate.NotOut)
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 9000)))
 	b.pass(time.Hour)
 	bare := reading
 	bare.Typed = ""
-	if o := b.refused2(b.Here(ctx, b.as(b.attendant, ""), bare, event.Nothing, ""))(gate.PlateNeeded); !o.AskPlate {
+	if o := b.refused2(b.Here(ctx, b.as(b.attendant, ""), bare, Finding{Said: event.Nothing}))(gate.PlateNeeded); !o.AskPlate {
 		t.Error("the plate is not asked for")
 	}
 	wrong := reading
 	wrong.Typed = "102"
-	b.refused2(b.Here(ctx, b.as(b.attendant, ""), wrong, event.Nothing, ""))(gate.PlateMismatch)
+	b.refused2(b.Here(ctx, b.as(b.attendant, ""), wrong, Finding{Said: event.Nothing}))(gate.PlateMismatch)
 	recalled, text2 := b.tagged("CS-1102")
 	again := Reading{Text: text2, Way: Scanner, Typed: "102"}
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text2, 9000)))
 	b.must(b.Recall(ctx, b.as(b.attendant, ""), b.seen(recalled), "its twin is cracked", quantity.Date{}))
-	b.refused2(b.Here(ctx, b.as(b.attendant, ""), again, event.Nothing, ""))(gate.Recalled)
-	b.must(b.Here(ctx, b.as(b.attendant, ""), reading, event.Nothing, ""))
+	b.refused2(b.Here(ctx, b.as(b.attendant, ""), again, Finding{Said: event.Nothing}))(gate.Recalled)
+	b.must(b.Here(ctx, b.as(b.attendant, ""), reading, Finding{Said: event.Nothing}))
 	s, err := b.st.Sling(ctx, id)
 	if err != nil || s.Details.Sling.State != gate.StateIn || s.Doubled.IsZero() {
 		t.Fatalf("%s, doubled %q, %v", s.Details.Sling.State, s.Doubled, err)

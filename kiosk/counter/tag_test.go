@@ -43,7 +43,7 @@ func TestThrownAway(t *testing.T) {
 
 	// What came back must come in, whatever hangs on it.
 	b.must(b.Issue(ctx, b.as(b.attendant, ""), b.ask(first, 100)))
-	if o := b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: second, Way: Scanner}, event.Nothing, "")); len(o.Codes) != 1 || o.Codes[0] != gate.TagSpoiled {
+	if o := b.must(b.Return(ctx, b.as(b.attendant, ""), Reading{Text: second, Way: Scanner}, Finding{Said: event.Nothing})); len(o.Codes) != 1 || o.Codes[0] != gate.TagSpoiled {
 		t.Errorf("back with the tag that was thrown away: %v", o.Codes)
 	}
 	third := b.printTag(id)

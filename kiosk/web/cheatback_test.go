@@ -25,7 +25,7 @@ func TestBackAndOutAgain(t *testing.T) {
 			at.takes(second)
 		}
 		at.lifts(aLift())
-		at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+		at.returns(at.scan(text))
 		if got := k.sling(id).Details.Sling.State; got != gate.StateIn {
 			t.Fatalf("%s: it is %s", name, got)
 		}
@@ -48,7 +48,7 @@ func TestBackAndOutAgain(t *testing.T) {
 	id, text := k.hanging("NS-0419", nil)
 	k.goesOut(id, second, day(t, "2026-03-03"))
 	at := k.signedIn(k.attendant)
-	at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+	at.returns(at.scan(text))
 	at.takes(second)
 	at.cleared()
 	at.takes(k.rigger)
@@ -72,7 +72,7 @@ func TestPlateAskedAndAnswerLost(t *testing.T) {
 	at := k.signedIn(k.attendant)
 	at.takes(k.rigger)
 	at.lifts(aLift())
-	at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+	at.returns(at.scan(text))
 	if page := at.scan(text); page.verdict() != LookCloser {
 		t.Fatal(page.main())
 	}

@@ -116,7 +116,7 @@ func TestCompareAtTheCounter(t *testing.T) {
 	}
 
 	page = a.scan(awayTag) // what comes back comes in
-	page = a.follow(a.send(page, "/counter/return", url.Values{"said": {"nothing"}}))
+	page = a.follow(a.returns(page))
 	if !page.has("Back in") || !page.has("Scan it once more to compare it") {
 		t.Errorf("%s", page.words())
 	}

@@ -29,7 +29,6 @@ type CounterPage struct {
 	Missing  []string // what is still to be scanned for shared lifts, of which no sling is shown
 	Off      TakeOff
 	TakeBack TakeBack
-	Here     HereForm
 	Asks     Asks
 	Hold     HoldForm
 	Compare  CompareForm
@@ -90,16 +89,14 @@ type TakeOff struct {
 	Again bool // something was answered about the sling, and can be answered again
 }
 
-// TakeBack is the one question at return. Without a Key there is none.
+// TakeBack is the check at return. Without a Key there is none.
 type TakeBack struct {
-	Key   string
-	Card  int
-	More  bool   // something happened: ask what
-	Again string // address that asks anew what happened
-	Fold  bool   // someone else has it: for the case that it is here all the same
-	Over  string // address where somebody else takes it over out there; empty for not at all
-	What  Choice
-	Note  Field
+	ReturnCheck
+	Key  string
+	Card int
+	Fold bool   // someone else has it: for the case that it is here all the same
+	Over string // address where somebody else takes it over out there; empty for not at all
+	Here HereForm
 }
 
 // Asks is a question that some slings need answered first. Without a Key there is

@@ -39,7 +39,7 @@ func TestLoan(t *testing.T) {
 	if page.verdict() != LookCloser || !page.has("Back from T. Brandt, out since 2 Mar 2026, 20:30") {
 		t.Fatalf("at return: %q %s", page.verdict(), page.plateText())
 	}
-	page = c.send(page, "/counter/return", url.Values{"said": {"nothing"}})
+	page = c.returns(page)
 	if k.sling(id).Details.Sling.State != gate.StateIn || !page.has("Back in") || !page.has("hang it on C4") {
 		t.Errorf("after return: %v %s", k.sling(id).Details.Sling.State, page.plateText())
 	}
@@ -192,7 +192,7 @@ func TestNextRigger(t *testing.T) {
 		c.takes(k.rigger)
 		c.lifts(aLift())
 		c.send(c.scan(text), "/counter/issue", nil)
-		c.send(c.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+		c.returns(c.scan(text))
 		next(c)
 		k.passes(backAgain) // else it is asked whether the sling is here
 		page := c.get("/counter")

@@ -53,17 +53,6 @@ func (s *Server) changed(v *visit, t *turn, c *card, key string) error {
 	return s.toCard(v, t, c)
 }
 
-// troubles are what is asked for at return when something happened.
-func troubles() []Option {
-	return []Option{
-		{Value: "shock", Label: "Shock", Sub: "it jerked, dropped or slipped"},
-		{Value: "overload", Label: "Overload", Sub: "or it may have been"},
-		{Value: "snag", Label: "Snag", Sub: "caught, dragged, pulled free"},
-		{Value: "heat", Label: "Heat", Sub: "fire, welding, hot load"},
-		{Value: "looks wrong", Label: "Looks wrong", Sub: "bent, cut, stretched, stiff"},
-	}
-}
-
 // faults are what is offered at the counter as a reason to hold a sling; what
 // they are called is common practice, no source.
 func faults() []Option {
@@ -87,33 +76,21 @@ func (v *visit) chosen(name string, options []Option) (values []string, marked [
 	return values, options
 }
 
-// takeBack takes a sling in. Anything but "nothing happened" holds it.
+// takeBack takes a sling in. Anything wrong or in doubt holds it.
 func (s *Server) takeBack(v *visit) error {
 	t, c, key, err := s.onCard(v)
 	if err != nil {
 		return err
 	}
-	said := event.Said(v.raw("said"))
-	note, complaint := v.text("note", maxText)
-	kinds, options := v.chosen("what", troubles())
-	if said == event.Nothing && len(kinds) > 0 {
-		said = event.Something // a ticked trouble counts, whatever button was pressed
+	si, err := s.see(v, t, c)
+	if err != nil {
+		return err
 	}
-	switch said {
-	case event.Nothing, event.NotKnown:
-	case event.Something:
-		if len(kinds) == 0 && note == "" || complaint != "" {
-			return s.askTrouble(v, t, c, options, note, complaint)
-		}
-		if note != "" {
-			kinds = append(kinds, note)
-		}
-		note = strings.Join(kinds, ", ")
-	default:
-		s.notice(v, "Say first what happened out there.")
-		return s.toCard(v, t, c)
+	found, missing, err := s.lookedAt(v, t, c, si)
+	if missing || err != nil {
+		return err
 	}
-	o, err := s.Counter.Return(v.r.Context(), v.by(c.Way, key), t.reading(v, c), said, note)
+	o, err := s.Counter.Return(v.r.Context(), v.by(c.Way, key), t.reading(v, c), found)
 	if err != nil {
 		return err
 	}
@@ -125,17 +102,28 @@ func (s *Server) takeBack(v *visit) error {
 	return s.seeAgain(v, t, c)
 }
 
-// askTrouble asks what happened; nothing is written yet.
-func (s *Server) askTrouble(v *visit, t *turn, c *card, options []Option, note, complaint string) error {
-	p := &CounterPage{}
-	p.TakeBack.More, p.TakeBack.Again = true, "/counter/"+strconv.Itoa(c.N)
-	p.TakeBack.What = Choice{Name: "what", Legend: "What happened?", Hint: "One or more; the sling is held either way", Many: true, Options: options}
-	if v.raw("asked") != "" && note == "" {
-		p.TakeBack.What.Error = "Choose at least one, or write it down."
+// lookedAt reads the return check of a card's sling. Where something is missing it has
+// answered with the page that asks again.
+func (s *Server) lookedAt(v *visit, t *turn, c *card, si sight) (counter.Finding, bool, error) {
+	names, err := s.names(v)
+	if err != nil {
+		return counter.Finding{}, false, err
 	}
-	p.TakeBack.Note = Field{Name: "note", Label: "In a few words", Hint: "What the inspector should look for", Value: note, Error: complaint, Most: maxText}
-	return s.renderCounter(v, http.StatusOK, t, c, p)
+	check := s.returnCheck(v, si.sling, askedOf(si, v.wordsOf(names)))
+	check.Later = si.later()
+	found, missing, err := s.readCheck(v, &check, si.known && si.sling.Details.Sling.State == gate.StateOut)
+	if err != nil || !missing {
+		return found, false, err
+	}
+	p := &CounterPage{}
+	p.TakeBack.ReturnCheck = check
+	p.TakeBack.Here.Open = v.raw("typed") != ""
+	p.TakeBack.Here.Plate.Value = v.raw("typed")
+	return found, true, s.renderCounter(v, http.StatusUnprocessableEntity, t, c, p)
 }
+
+// later tells whether somebody can be asked at the next badge scan.
+func (si sight) later() bool { return !si.sling.Loan.Rigger.IsZero() }
 
 // hold puts a sling on hold, with a reason.
 func (s *Server) hold(v *visit) error {

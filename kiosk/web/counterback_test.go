@@ -1,59 +1,83 @@
 package web
 
 import (
+	"maps"
 	"net/http"
 	"net/url"
 	"strconv"
-	"strings"
 	"testing"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
 )
 
-// TestReturns: anything but "nothing happened" holds the sling, with the words
-// for the inspector.
+// TestReturns: each question wants its own answer; whatever is wrong or in doubt holds
+// the sling, with the words for the inspector, and nothing is recorded before all are
+// answered.
 func TestReturns(t *testing.T) {
 	t.Parallel()
 	k := newKiosk(t)
 	c := k.signedIn(k.attendant)
 	c.takes(k.rigger)
 	c.lifts(aLift())
-	for i, said := range []struct {
-		name   string
-		answer url.Values
-		held   bool
-		reason string
+	for i, row := range []struct {
+		name    string
+		answers url.Values // beside those that are well
+		owes    bool
+		reason  string // of the hold; empty: it is in
 	}{
-		{"nothing", url.Values{"said": {"nothing"}}, false, ""},
-		{"nobody can say", url.Values{"said": {"not-known"}}, true, "nobody could say"},
-		{"shock", url.Values{"said": {"something"}, "what": {"shock", "heat"}, "note": {"dropped  at bay 4"}}, true, "shock, heat, dropped at bay 4"},
-		{"in words only", url.Values{"said": {"something"}, "note": {"a hiss"}}, true, "a hiss"},
+		{"all well", url.Values{}, false, ""},
+		{"a look in doubt", url.Values{"is-legs": {"doubt"}}, false, "came back: legs (in doubt)"},
+		{"a look wrong", url.Values{"is-hook-latch": {"wrong"}, "note": {"leg  2"}}, false, "came back: hook latch (wrong): leg 2"},
+		{"its rigger cannot say", url.Values{"is-mishap": {"doubt"}}, false, "came back: mishap (in doubt)"},
+		{"shock and heat", url.Values{"is-mishap": {"wrong"}, "what": {"shock", "heat"}, "note": {"dropped  at bay 4"}}, false, "came back: mishap (wrong), shock (wrong), heat (wrong): dropped at bay 4"},
+		{"a ticked trouble counts", url.Values{"what": {"arc"}}, false, "came back: mishap (wrong), arc (wrong)"},
+		{"in words only", url.Values{"is-mishap": {"wrong"}, "note": {"a hiss"}}, false, "came back: mishap (wrong): a hiss"},
+		{"an edge that was not stated", url.Values{"is-edge-or-choke-not-stated": {"wrong"}}, false, "came back: edge or choke not stated (wrong)"},
+		{"its rigger is not there", url.Values{"is-mishap": nil, "is-edge-or-choke-not-stated": nil, "later": {"yes"}}, true, ""},
 	} {
 		id, text := k.hanging("NS-041"+strconv.Itoa(i), nil)
 		c.send(c.scan(text), "/counter/issue", nil)
 		page := c.scan(text)
-		if got := c.send(page, "/counter/return", url.Values{"said": {"maybe"}}); k.sling(id).Details.Sling.State != gate.StateOut || !got.has("Say first what happened") {
-			t.Errorf("%s: an unknown answer was taken: %s", said.name, got.main())
-		}
-		if said.answer.Get("said") == "something" {
-			asked := c.send(page, "/counter/return", url.Values{"said": {"something"}})
-			if k.sling(id).Details.Sling.State != gate.StateOut || !asked.has("it jerked, dropped or slipped") {
-				t.Fatalf("%s: %s", said.name, asked.main())
+		well := page.allWell(t, "/counter/return")
+		for name := range well {
+			short := maps.Clone(well)
+			short[name] = nil
+			if got := c.send(page, "/counter/return", short); got.status != http.StatusUnprocessableEntity || k.sling(id).Details.Sling.State != gate.StateOut || !got.has("1 question not answered") {
+				t.Fatalf("%s: %s left out: %d %s", row.name, name, got.status, got.main())
 			}
-			again := c.send(asked, "/counter/return", url.Values{"said": {"something"}})
-			if k.sling(id).Details.Sling.State != gate.StateOut || !again.has("Choose at least one, or write it down.") {
-				t.Errorf("%s: nothing chosen: %s", said.name, again.main())
-			}
-			page = asked
 		}
-		page = c.send(page, "/counter/return", said.answer)
+		for _, none := range []url.Values{{"said": {"nothing"}}, {"is-legs": {"fine"}}} { // there is no answer for all of them, and no other words
+			if got := c.send(page, "/counter/return", none); got.status != http.StatusUnprocessableEntity || k.sling(id).Details.Sling.State != gate.StateOut {
+				t.Fatalf("%s: %v: %d", row.name, none, got.status)
+			}
+		}
+		unsaid := maps.Clone(well)
+		unsaid["is-mishap"] = []string{"wrong"}
+		unsaid["is-legs"] = []string{"doubt"}
+		if got := c.send(page, "/counter/return", unsaid); !got.has("Choose at least one, or write it down.") || !got.has(`name="is-legs" value="doubt" checked`) || k.sling(id).Details.Sling.State != gate.StateOut {
+			t.Fatalf("%s: something happened, nobody says what: %s", row.name, got.main())
+		}
+		maps.Copy(well, row.answers)
+		page = c.send(page, "/counter/return", well)
 		s := k.sling(id)
-		if (s.Details.Sling.State == gate.StateHeld) != said.held || !strings.Contains(s.Hold.Reason, said.reason) {
-			t.Errorf("%s: %v, %q", said.name, s.Details.Sling.State, s.Hold.Reason)
+		if (s.Details.Sling.State == gate.StateHeld) != (row.reason != "") || s.Hold.Reason != row.reason || s.Owes.Rigger.IsZero() == row.owes {
+			t.Errorf("%s: %v, %q, owes %v", row.name, s.Details.Sling.State, s.Hold.Reason, s.Owes)
 		}
-		if said.held && (page.verdict() != StaysHere || !page.has("Who may release it: O. Vance") || !page.has("Lay it apart from the rack")) {
-			t.Errorf("%s: %q %s", said.name, page.verdict(), page.main())
+		if row.reason == "" {
+			continue
+		}
+		if page.verdict() != StaysHere || !page.has("Who may release it: O. Vance") || !page.has("Lay it apart from the rack") {
+			t.Errorf("%s: %q %s", row.name, page.verdict(), page.main())
+		}
+		if page := c.scan(text); page.verdict() != StaysHere || page.hasForm("/counter/issue") {
+			t.Errorf("%s: asked for again: %q", row.name, page.verdict())
+		}
+	}
+	story := c.get("/rack/NS-0414")
+	for _, tells := range []string{"What happened: yes.", "Shock: yes.", "Well: rating tag, legs side by side, hook and latch"} {
+		if !story.has(tells) {
+			t.Errorf("the story does not tell %q: %s", tells, story.main())
 		}
 	}
 }
@@ -94,7 +118,7 @@ func TestReturnWithAnOldTag(t *testing.T) {
 	if page.verdict() != LookCloser || !page.has("Back from T. Brandt") {
 		t.Fatalf("with the dead tag: %q %s", page.verdict(), page.plateText())
 	}
-	c.send(page, "/counter/return", url.Values{"said": {"nothing"}})
+	c.returns(page)
 	if k.sling(id).Details.Sling.State != gate.StateIn {
 		t.Error("it did not come in")
 	}

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"maps"
+	"net/http"
 	"net/url"
 	"testing"
 
@@ -22,17 +24,34 @@ func TestHereAfterAll(t *testing.T) {
 	}
 	c.takes(k.rigger)
 	page := c.scan(text)
+	here := func(page answer, typed string, other url.Values) answer {
+		t.Helper()
+		form := page.form(t, "/counter/return")
+		maps.Copy(form, page.allWell(t, "/counter/return"))
+		form.Set("typed", typed)
+		maps.Copy(form, other)
+		return c.follow(c.post("/counter/here", form))
+	}
+	if got := here(page, "417", url.Values{"is-legs": nil}); got.status != http.StatusUnprocessableEntity || k.recorded(id, event.KindReturned) != 0 || !got.has(`value="417"`) {
+		t.Fatalf("taken back unseen: %d %s", got.status, got.words())
+	}
 	for _, typed := range []string{"", "0418"} {
-		if page = c.send(page, "/counter/here", url.Values{"typed": {typed}}); k.recorded(id, event.KindReturned) != 0 {
+		if page = here(page, typed, nil); k.recorded(id, event.KindReturned) != 0 {
 			t.Fatalf("taken back with %q typed: %s", typed, page.words())
 		}
 	}
-	page = c.send(page, "/counter/here", url.Values{"typed": {"417"}})
+	page = here(page, "417", nil)
 	if s := k.sling(id); s.Details.Sling.State != gate.StateIn || s.Doubled.IsZero() || !page.has("marked for the keeper") {
 		t.Fatalf("%s, doubled %q: %s", s.Details.Sling.State, s.Doubled, page.words())
 	}
-	if page.has("What happened out there?") {
+	if page.hasForm("/counter/return") {
 		t.Errorf("it is asked about as if it were out: %s", page.words())
+	}
+	doubted, text := k.hanging("NS-0418", nil)
+	k.goesOut(doubted, other, k.sling(id).Details.Sling.Due)
+	page = here(c.scan(text), "418", url.Values{"is-legs": {"doubt"}})
+	if s := k.sling(doubted); s.Details.Sling.State != gate.StateHeld || s.Doubled.IsZero() || page.verdict() != StaysHere {
+		t.Errorf("in doubt: %s, doubled %q: %s", s.Details.Sling.State, s.Doubled, page.words())
 	}
 }
 

@@ -356,7 +356,7 @@ func TestShiftGear(t *testing.T) {
 		t.Errorf("listed: %s", list.main())
 	}
 	at = k.signedIn(k.attendant)
-	at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+	at.returns(at.scan(text))
 	if list := k.signedIn(k.keeper).get("/shift"); !list.has("was out for 2 hours") {
 		t.Errorf("listed after return: %s", list.main())
 	}
@@ -404,7 +404,7 @@ func TestLearnerHandsOver(t *testing.T) {
 	if slip := at.get("/loan/" + k.sling(id).Loan.Line.Loan.String()); !slip.has("by L. Voss, countersigned by I. Maro") {
 		t.Errorf("the slip: %s", slip.main())
 	}
-	at.send(at.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+	at.returns(at.scan(text))
 	if k.sling(id).Details.Sling.State != gate.StateIn {
 		t.Error("a learner may take in")
 	}
@@ -660,7 +660,7 @@ func TestWhatStaysIsNotAskedAgain(t *testing.T) {
 		t.Error("what stayed went along")
 	}
 	at.lifts(with(aLift(), "load", "15,000"))
-	at.send(at.scan(goesText), "/counter/return", url.Values{"said": {"nothing"}})
+	at.returns(at.scan(goesText))
 	at.scan(staysText)
 	if page = at.lifts(with(aLift(), "load", "9,000")); page.verdict() != MayGo {
 		t.Errorf("in front: %q", page.verdict())

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"net/http"
 	"testing"
 
@@ -50,8 +51,9 @@ func TestSentTwice(t *testing.T) {
 			t.Errorf("handing over: %s", page.plateText())
 		}
 	}
-	form = c.scan(text).form(t, "/counter/return")
-	form.Set("said", "nothing")
+	page := c.scan(text)
+	form = page.form(t, "/counter/return")
+	maps.Copy(form, page.allWell(t, "/counter/return"))
 	for range 2 {
 		if page := c.follow(c.post("/counter/return", form)); !page.has("Back in") {
 			t.Errorf("taking back: %s", page.plateText())

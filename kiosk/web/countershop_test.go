@@ -164,6 +164,29 @@ func (a answer) form(t testing.TB, action string) url.Values {
 	return values
 }
 
+// allWell answers each question of a form's return check with the good answer.
+func (a answer) allWell(t testing.TB, action string) url.Values {
+	t.Helper()
+	_, part, _ := strings.Cut(a.body, `action="`+action+`"`)
+	part, _, _ = strings.Cut(part, "</form>")
+	values := url.Values{}
+	for _, m := range wellPattern.FindAllStringSubmatch(part, -1) {
+		values.Set(m[1], "ok")
+	}
+	if len(values) == 0 {
+		t.Fatalf("nothing is asked in the form for %s: %s", action, a.main())
+	}
+	return values
+}
+
+var wellPattern = regexp.MustCompile(`name="(is-[a-z-]+)" value="ok"`)
+
+// returns takes back the sling of a page of the counter, on which all is well.
+func (c *client) returns(page answer) answer {
+	c.k.t.Helper()
+	return c.send(page, "/counter/return", page.allWell(c.k.t, "/counter/return"))
+}
+
 func (a answer) hasForm(action string) bool { return strings.Contains(a.body, `action="`+action+`"`) }
 
 // main is the page without what stands around it.

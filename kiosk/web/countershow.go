@@ -54,11 +54,11 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 	case mayGo, asksPlate:
 		p.showMay(c, si, w)
 	case isOut, isTooLate:
-		p.showOut(c, si, v.today, w)
-		if si.stage == isOut && !p.TakeBack.More && v.may(actIssue) {
+		s.showOut(v, c, si, p, w)
+		if si.stage == isOut && v.may(actIssue) {
 			p.TakeBack.Over = awayPath(si.sling)
 		}
-		p.offerHere(t, c, si)
+		p.offerHere(t, si)
 	case isHandedOver:
 		p.showGone(t, c, si, w)
 	case isBack:
@@ -165,8 +165,8 @@ func (p *CounterPage) askPlate(c *card, si sight) {
 			Most: 16, Focus: true}}
 }
 
-// showOut makes the plate of a sling that is out, with the one question.
-func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
+// showOut makes the plate of a sling that is out, with its return check.
+func (s *Server) showOut(v *visit, c *card, si sight, p *CounterPage, w words) {
 	who, since := w.name(si.sling.Loan.Rigger), w.clock(si.sling.Loan.Since)
 	if si.stage == isTooLate {
 		text := w.says(gate.AlreadyOut, si.answer)
@@ -174,14 +174,26 @@ func (p *CounterPage) showOut(c *card, si sight, today quantity.Date, w words) {
 		p.Must = text.Next
 	} else {
 		p.Plate = Plate{Verdict: LookCloser, Name: si.sling.Details.Ident, Sentence: "Back from " + who + ", out since " + since + "."}
-		if back := si.sling.Loan.ReturnBy; !back.IsZero() && back.Before(today) {
+		if back := si.sling.Loan.ReturnBy; !back.IsZero() && back.Before(v.today) {
 			p.Plate.Sentence += " It was needed back by " + back.Long() + "."
 		}
 		if recall := si.sling.Loan.Recall; recall != (state.Recall{}) {
 			p.Plate.More = append(p.Plate.More, Reason{Sentence: sentenceEnd(recallSays(recall))})
 		}
 	}
-	p.TakeBack.Key, p.TakeBack.Card, p.TakeBack.Fold = newKey(), c.N, si.stage == isTooLate && !p.TakeBack.More
+	if p.TakeBack.Kept == "" { // else it was sent, and is asked again
+		p.TakeBack.ReturnCheck = s.returnCheck(v, si.sling, askedOf(si, w))
+		p.TakeBack.Later = si.later()
+	}
+	p.TakeBack.Key, p.TakeBack.Card, p.TakeBack.Fold = newKey(), c.N, si.stage == isTooLate
+}
+
+// askedOf is who is asked what happened out there.
+func askedOf(si sight, w words) string {
+	if !si.later() {
+		return "whoever brings it"
+	}
+	return w.name(si.sling.Loan.Rigger)
 }
 
 // showAsks asks what only this sling needs to have answered.

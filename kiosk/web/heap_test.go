@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -138,23 +139,21 @@ func TestCheckOneByOne(t *testing.T) {
 		t.Errorf("the list: %s", list.main())
 	}
 	page := c.get(checkPath + "/NS-0101")
-	if got := c.send(page, checkPath+"/NS-0101", url.Values{"said": {"maybe"}}); k.sling(ids[0]).Details.Sling.State != gate.StateUnchecked || !got.has("What do you see?") {
+	if got := c.send(page, checkPath+"/NS-0101", url.Values{"is-legs": {"maybe"}, "said": {"nothing"}}); k.sling(ids[0]).Details.Sling.State != gate.StateUnchecked || got.status != http.StatusUnprocessableEntity || !got.has("Not answered yet.") {
 		t.Errorf("an unknown answer: %s", got.main())
 	}
-	done := c.send(page, checkPath+"/NS-0101", url.Values{"said": {"nothing"}})
+	if page.has("is-mishap") {
+		t.Errorf("its rigger is asked without being there: %s", page.main())
+	}
+	done := c.send(page, checkPath+"/NS-0101", page.allWell(t, checkPath+"/NS-0101"))
 	if k.sling(ids[0]).Details.Sling.State != gate.StateIn || !done.has("<span>Hang it on</span> <span>C4</span>") || !done.has("2 more slings to look at") {
 		t.Errorf("nothing wrong: %s", done.main())
 	}
 	page = c.send(list, checkPath, url.Values{"text": {texts[1]}, "way": {"scanner"}})
-	asked := c.send(page, checkPath+"/NS-0102", url.Values{"said": {"something"}})
-	if k.sling(ids[1]).Details.Sling.State != gate.StateUnchecked || !asked.has("What is wrong with it?") || asked.has("Choose at least one") {
-		t.Fatalf("something: %s", asked.main())
-	}
-	if again := c.send(asked, checkPath+"/NS-0102", url.Values{"said": {"something"}}); !again.has("Choose at least one, or write it down.") {
-		t.Errorf("nothing chosen: %s", again.main())
-	}
-	done = c.send(asked, checkPath+"/NS-0102", url.Values{"said": {"something"}, "what": {"hook or latch"}, "note": {"leg  2"}})
-	if s := k.sling(ids[1]); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "hook or latch, leg 2") || done.verdict() != StaysHere || !done.has("Who may release it: O. Vance") {
+	answers := page.allWell(t, checkPath+"/NS-0102")
+	answers["is-hook-latch"], answers["note"] = []string{"wrong"}, []string{"leg  2"}
+	done = c.send(page, checkPath+"/NS-0102", answers)
+	if s := k.sling(ids[1]); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "hook latch (wrong): leg 2") || done.verdict() != StaysHere || !done.has("Who may release it: O. Vance") {
 		t.Errorf("held: %v %q %s", s.Details.Sling.State, s.Hold.Reason, done.main())
 	}
 	// At the counter the check is offered, and the sling cannot go out before.
@@ -166,10 +165,13 @@ func TestCheckOneByOne(t *testing.T) {
 	}
 	// A form that is older than the check of somebody else.
 	first, second := c.get(checkPath+"/NS-0103"), k.signedIn(k.keeper)
-	second.send(second.get(checkPath+"/NS-0103"), checkPath+"/NS-0103", url.Values{"said": {"not-known"}})
-	late := c.send(first, checkPath+"/NS-0103", url.Values{"said": {"nothing"}})
-	if s := k.sling(ids[2]); s.Details.Sling.State != gate.StateHeld || !late.has("Something else happened to this sling meanwhile") {
-		t.Errorf("the later one: %v %s", s.Details.Sling.State, late.main())
+	answers = first.allWell(t, checkPath+"/NS-0103")
+	late := maps.Clone(answers)
+	answers["is-legs"] = []string{"doubt"}
+	second.send(second.get(checkPath+"/NS-0103"), checkPath+"/NS-0103", answers)
+	after := c.send(first, checkPath+"/NS-0103", late)
+	if s := k.sling(ids[2]); s.Details.Sling.State != gate.StateHeld || !after.has("Something else happened to this sling meanwhile") {
+		t.Errorf("the later one: %v %s", s.Details.Sling.State, after.main())
 	}
 	// One that does not wait is what the counter is for.
 	if a := c.send(c.get(checkPath), checkPath, url.Values{"text": {texts[0]}, "way": {"scanner"}}); a.verdict() != MayGo {
@@ -214,8 +216,22 @@ func TestTold(t *testing.T) {
 			t.Errorf("%s: %d %s", name, a.status, a.main())
 		}
 	}
-	a := c.send(page, toldPath, url.Values{"sling": all, "about": all[:1], "said": {"something"}, "what": {"shock"}, "note": {"bay 4"}})
-	if s := k.sling(ids[0]); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "shock, bay 4") || !a.has("3 answers of T. Brandt written down. 1 sling held") {
+	// The panel at the counter wants each answer, and leads on where one is not good.
+	c.takes(k.rigger)
+	panel := c.get("/counter")
+	well := panel.allWell(t, toldPath)
+	for _, short := range []url.Values{{}, {"is-mishap": {"ok"}}, {"said": {"nothing"}, "is-mishap": {"ok"}}} {
+		if c.send(panel, toldPath, maps.Clone(short)); k.recorded(ids[0], event.KindTold) != 0 {
+			t.Fatalf("%v was enough", short)
+		}
+	}
+	well["is-mishap"] = []string{"doubt"}
+	page = c.send(panel, toldPath, well)
+	if !page.has("To which of them did something happen?") || k.recorded(ids[0], event.KindTold) != 0 {
+		t.Fatalf("in doubt: %s", page.main())
+	}
+	a := c.send(page, toldPath, url.Values{"sling": all, "about": all[:1], "said": {"something"}, "what": {"shock", "unstated"}, "note": {"bay 4"}})
+	if s := k.sling(ids[0]); s.Details.Sling.State != gate.StateHeld || !strings.Contains(s.Hold.Reason, "mishap (wrong), edge or choke not stated (wrong), shock (wrong): bay 4") || !a.has("3 answers of T. Brandt written down. 1 sling held") {
 		t.Errorf("told: %v %q %s", s.Details.Sling.State, s.Hold.Reason, a.main())
 	}
 	for _, id := range ids[1:] {
@@ -253,7 +269,7 @@ func TestOwing(t *testing.T) {
 		_, text := k.goneOut(ident)
 		c.inHeap(text)
 	}
-	if o := owes(); o.Asks != "You brought back 2 slings today. Did anything happen?" || o.About != "NS-0101, NS-0102" || len(o.Slings) != 2 {
+	if o := owes(); o.Asks != "You brought back 2 slings today. What happened out there, with any of them?" || len(o.Looks) != 2 || o.About != "NS-0101, NS-0102" || len(o.Slings) != 2 {
 		t.Errorf("owes: %+v", o)
 	}
 	out, _ := k.goneOut("NS-0200")

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
@@ -93,7 +92,6 @@ type CheckPage struct {
 	Act   string // where the answers go
 	Heads string
 	Asks  ReturnCheck
-	More  bool // something is wrong: ask what
 	Strip Strip
 	Story string
 	Left  string // how many more wait; empty for none
@@ -105,7 +103,7 @@ func (s *Server) checkPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return s.renderCheck(v, http.StatusOK, sling, &CheckPage{Asks: returnCheck()})
+	return s.renderCheck(v, http.StatusOK, sling, &CheckPage{Asks: s.returnCheck(v, sling, "")})
 }
 
 func (s *Server) renderCheck(v *visit, status int, sling state.Sling, p *CheckPage) error {
@@ -163,10 +161,13 @@ func (s *Server) check(v *visit) error {
 	if err != nil {
 		return err
 	}
-	asks := returnCheck()
-	found, missing := asks.read(v)
+	asks := s.returnCheck(v, sling, "") // whoever had it is asked at the next badge scan
+	found, missing, err := s.readCheck(v, &asks, sling.Details.Sling.State == gate.StateUnchecked)
+	if err != nil {
+		return err
+	}
 	if missing {
-		return s.renderCheck(v, http.StatusOK, sling, &CheckPage{Asks: asks, More: found.Said == event.Something})
+		return s.renderCheck(v, http.StatusUnprocessableEntity, sling, &CheckPage{Asks: asks})
 	}
 	o, err := s.Counter.Check(v.r.Context(), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: heads}, found)
 	switch {

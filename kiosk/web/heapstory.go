@@ -13,7 +13,19 @@ func (t *Telling) tellReturned(b event.Returned, w words) {
 	if b.Doubled {
 		t.More = append(t.More, "It lay here while the record had it out: something else may be out under its name.")
 	}
+	t.answered(b.Answers, b.Photo, w)
+	if b.Owes {
+		t.More = append(t.More, w.name(b.From)+" was not there, and was to be asked.")
+	}
 	t.note(b.Note)
+}
+
+// answered tells what was answered, question by question.
+func (t *Telling) answered(list []event.Answered, photo event.Photo, w words) {
+	t.More = append(t.More, answeredWords(list, w)...)
+	if photo != (event.Photo{}) {
+		t.Photo = "/photo/" + photo.String()
+	}
 }
 
 // late says when it happened that was written on paper first.
@@ -43,9 +55,11 @@ func (t *Telling) tellHeap(body event.Body, w words) {
 		}
 	case event.Checked:
 		t.Sentence = "Looked at after it came back: " + checkedWords(b.Said) + "."
+		t.answered(b.Answers, b.Photo, w)
 		t.note(b.Note)
 	case event.Told:
 		t.Sentence = w.name(b.From) + " said afterwards: " + saidWords(b.Said) + "."
+		t.answered(b.Answers, event.Photo{}, w)
 		t.note(b.Note)
 	}
 }

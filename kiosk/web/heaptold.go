@@ -9,6 +9,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/returncheck"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 	"cribgate/store"
@@ -19,8 +20,10 @@ import (
 // shown until that is done, and stands in nobody's way (site policy, no source).
 // The zero value says nothing.
 type Owing struct {
-	Asks   string // the question, empty for none
+	Asks   string // what leads to the questions, empty for none
 	About  string // which slings
+	Looks  []Look // the questions, about all of them at once
+	Kept   string // see ReturnCheck
 	Key    string
 	Rigger string // by id
 	Slings []string
@@ -51,10 +54,12 @@ func (s *Server) owing(v *visit, rigger state.Person) (Owing, error) {
 	}
 	if len(slings) > 0 {
 		o.Key, o.Pick = newKey(), toldPath+"/"+o.Rigger
-		o.Asks = "You brought back " + plural(len(slings), "sling") + " " + daysOwed(slings, v.today) + ". Did anything happen?"
+		o.Asks = "You brought back " + plural(len(slings), "sling") + " " + daysOwed(slings, v.today) + ". What happened out there, with any of them?"
+		o.Looks, o.Kept = looksOf(askedOfAll(slings, v.today), v.wordsOf(nil)), o.Rigger
 		var named []string
 		for _, sling := range slings {
 			o.Slings = append(o.Slings, sling.ID.String())
+			o.Kept += " " + headsText(sling.Heads)
 			named = append(named, sling.Details.Ident)
 		}
 		if more := len(named) - mostNamed; more > 0 {
@@ -64,6 +69,30 @@ func (s *Server) owing(v *visit, rigger state.Person) (Owing, error) {
 	}
 	o.Back, err = s.wantedOf(v, rigger.ID)
 	return o, err
+}
+
+// askedAfterwards gives what a rigger is asked about one sling afterwards.
+func askedAfterwards(sling state.Sling, today quantity.Date) []returncheck.Chosen {
+	return returncheck.Choose(returncheck.FactsOf(sling, today)).Asks
+}
+
+// askedOfAll gives what is asked about all of them at once: what happened, and what was
+// not stated of any.
+func askedOfAll(slings []state.Sling, today quantity.Date) (list []returncheck.Chosen) {
+	for _, sling := range slings {
+		for _, q := range askedAfterwards(sling, today) {
+			same := func(c returncheck.Chosen) bool { return c.Word == q.Word }
+			switch {
+			case slices.ContainsFunc(list, same):
+			case len(list) < returncheck.MostAsks:
+				list = append(list, q)
+			default: // one about an edge and one about a choke: both are asked about
+				q.Question, _ = returncheck.Find(returncheck.EdgeOrChoke)
+				list[len(list)-1] = q
+			}
+		}
+	}
+	return list
 }
 
 // owed lists the slings about which a rigger has still to be asked.
@@ -94,7 +123,7 @@ func daysOwed(slings []state.Sling, today quantity.Date) string {
 	return "on " + first.Long()
 }
 
-// ToldPage asks a rigger about each sling that was taken in without asking.
+// ToldPage asks a rigger to which slings something happened, and what.
 type ToldPage struct {
 	Base
 	Name   string
@@ -102,8 +131,12 @@ type ToldPage struct {
 	Which  Choice
 	What   Choice
 	Note   Field
-	None   bool // nothing is to be asked any more
+	Said   []Answered // what was answered about all of them
+	None   bool       // nothing is to be asked any more
 }
+
+// Answered is an answer that goes on with a form.
+type Answered struct{ Name, Value string }
 
 func (s *Server) toldPage(v *visit) error {
 	return s.renderTold(v, http.StatusOK, v.r.PathValue("person"), nil)
@@ -130,22 +163,28 @@ func (s *Server) renderTold(v *visit, status int, rigger string, was *ToldPage) 
 	w := v.wordsOf(nil)
 	for _, sling := range slings {
 		id := sling.ID.String()
-		p.Which.Options = append(p.Which.Options, Option{Value: id, Label: sling.Details.Ident, On: slices.Contains(picked, id),
+		p.Which.Options = append(p.Which.Options, Option{Value: id, Label: sling.Details.Ident, On: slices.Contains(picked, id) || len(slings) == 1,
 			Sub: w.makeUp(sling.Details.Sling.Plate) + ", back " + sling.Owes.Day.Long()})
 	}
 	return s.render(v, status, "told", p)
 }
 
+// unstated is what is picked where an edge or a choke was not stated.
+const unstated = "unstated"
+
 // whatHappened asks what happened out there.
 func whatHappened() Choice {
-	return Choice{Name: "what", Legend: "What happened?", Hint: "One or more; these slings are held either way", Many: true, Options: troubles()}
+	options := append(troubles(), Option{Value: unstated, Label: "Edge or choke", Sub: "it lay over an edge, or was choked, and that was not stated"})
+	return Choice{Name: "what", Legend: "What happened?", Hint: "One or more; these slings are held either way", Many: true, Options: options}
 }
 
 func happenedNote() Field {
 	return Field{Name: "note", Label: "In a few words", Hint: "What the inspector should look for", Most: maxText}
 }
 
-// told records what a rigger says about slings that were taken in without asking.
+// told records what a rigger says about slings that were taken in without asking. The
+// panel at the counter asks about all of them at once; where it is told that something
+// happened, or that nobody can say, this page asks to which.
 func (s *Server) told(v *visit) error {
 	key, err := v.key()
 	if err != nil {
@@ -156,33 +195,37 @@ func (s *Server) told(v *visit) error {
 		return err
 	}
 	note, complaint := v.text("note", maxText)
-	what, options := v.chosen("what", troubles())
-	picked := v.r.PostForm["about"]
-	said := event.Said(v.raw("said"))
+	p := &ToldPage{What: whatHappened(), Note: happenedNote()}
+	what, options := v.chosen("what", p.What.Options)
+	p.What.Options, p.Note.Value, p.Note.Error = options, note, complaint
+	all := v.answers()
+	for _, a := range all {
+		p.Said = append(p.Said, Answered{answerField(a.Question), string(a.Is)})
+	}
+	picked, said := v.r.PostForm["about"], event.Something
 	switch {
-	case said == event.Nothing && (len(what) > 0 || len(picked) > 0):
-		said = event.Something // what is ticked counts, whatever button was pressed
-	case said != event.Nothing && said != event.NotKnown:
-		said = event.Something
+	case v.raw("said") == string(event.NotKnown):
+		said = event.NotKnown
+	case v.raw("said") != "" || len(picked) > 0 || len(what) > 0 || note != "":
+	case event.SaidOf(all) != event.Nothing:
+		return s.renderTold(v, http.StatusOK, who.ID.String(), p)
+	default:
+		slings, err := s.owed(v, who.ID)
+		if err != nil {
+			return err
+		}
+		if slices.ContainsFunc(askedOfAll(slings, v.today), func(q returncheck.Chosen) bool { return answerTo(all, q.Word) == "" }) {
+			s.notice(v, "Nothing is recorded yet. Answer each question; in doubt is an answer.")
+			return v.redirect("/counter")
+		}
+		said = event.Nothing
 	}
-	if note != "" {
-		what = append(what, note)
-	}
-	if p, missing := toldMissing(said, picked, what, complaint); missing {
-		p.What.Options, p.Note.Value = options, note
+	if said != event.Nothing && p.missing(said, picked, what) {
 		return s.renderTold(v, http.StatusUnprocessableEntity, who.ID.String(), p)
 	}
-	var answers []counter.Answer
-	for _, text := range v.r.PostForm["sling"] {
-		id, err := event.ParseSlingID(text)
-		if err != nil {
-			return errNoPage
-		}
-		a := counter.Answer{Sling: id, Finding: counter.Finding{Said: event.Nothing}}
-		if said != event.Nothing && slices.Contains(picked, text) {
-			a.Finding = counter.Finding{Said: said, Note: strings.Join(what, ", ")}
-		}
-		answers = append(answers, a)
+	answers, err := s.toldOf(v, said, what, note)
+	if err != nil {
+		return err
 	}
 	told, err := s.Counter.Tell(v.r.Context(), v.by(counter.Hand, key), who.ID, answers)
 	if err != nil {
@@ -201,20 +244,75 @@ func (s *Server) told(v *visit) error {
 	return v.redirect("/counter")
 }
 
-// toldMissing gives the form with what is missing marked.
-func toldMissing(said event.Said, picked, what []string, complaint string) (*ToldPage, bool) {
-	if said == event.Nothing {
-		return nil, false
-	}
-	p := &ToldPage{What: whatHappened(), Note: happenedNote()}
-	p.Note.Error = complaint
+// missing marks what is missing of the page.
+func (p *ToldPage) missing(said event.Said, picked, what []string) bool {
 	if len(picked) == 0 {
-		p.Which.Error = "Choose at least one, or say that nothing happened to any of them."
+		p.Which.Error = "Choose at least one. If nothing happened to any of them, go back and say so."
 	}
-	if said == event.Something && len(what) == 0 {
+	if said != event.NotKnown && len(what) == 0 && p.Note.Value == "" {
 		p.What.Error = "Choose at least one, or write it down."
 	}
-	return p, p.Which.Error != "" || p.What.Error != "" || complaint != ""
+	return p.Which.Error != "" || p.What.Error != "" || p.Note.Error != ""
+}
+
+// toldOf gives what is recorded about each sling of the form. About those that were not
+// picked everything that is asked of them is well.
+func (s *Server) toldOf(v *visit, said event.Said, what []string, note string) (answers []counter.Answer, err error) {
+	for _, text := range v.r.PostForm["sling"] {
+		id, err := event.ParseSlingID(text)
+		if err != nil {
+			return nil, errNoPage
+		}
+		sling, err := s.Store.Sling(v.r.Context(), id)
+		if errors.Is(err, store.ErrNotFound) {
+			continue
+		} else if err != nil {
+			return nil, err
+		}
+		a := counter.Answer{Sling: id}
+		a.Said = event.Nothing
+		hit := said != event.Nothing && slices.Contains(v.r.PostForm["about"], text)
+		if hit {
+			a.Note = note
+		}
+		for _, q := range askedAfterwards(sling, v.today) {
+			a.Answers = append(a.Answers, event.Answered{Question: q.Word, Is: toldIs(q.Word, hit, said, what)})
+		}
+		if hit && said != event.NotKnown {
+			a.Answers, a.Said = happened(a.Answers, what), event.Something
+		}
+		answers = append(answers, a)
+	}
+	return answers, nil
+}
+
+// toldIs is the answer to one question about a sling to which something happened, or
+// about which nobody can say; hit is false for any other.
+func toldIs(word string, hit bool, said event.Said, what []string) event.Is {
+	more := slices.Contains(what, unstated)
+	switch {
+	case !hit:
+		return event.IsWell
+	case said == event.NotKnown:
+		return event.IsDoubt
+	case word == returncheck.Mishap && (len(what) == 0 || !more || len(what) > 1), word != returncheck.Mishap && more:
+		return event.IsWrong
+	}
+	return event.IsWell
+}
+
+// happened adds what was picked to the answers about a sling.
+func happened(list []event.Answered, what []string) []event.Answered {
+	for _, word := range what {
+		if word == unstated {
+			if len(list) < returncheck.MostAsks { // it was not asked about, and is so all the same
+				list = append(list, event.Answered{Question: returncheck.EdgeOrChoke, Is: event.IsWrong})
+			}
+			continue
+		}
+		list = append(list, event.Answered{Question: word, Is: event.IsWrong})
+	}
+	return list
 }
 
 // personOf gives the person of an id in a form or an address.

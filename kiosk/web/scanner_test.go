@@ -30,7 +30,7 @@ func TestStation(t *testing.T) {
 		c.takes(k.rigger)
 		c.lifts(aLift())
 		c.send(c.scan(text), "/counter/issue", url.Values{"typed": {"0417"}})
-		c.send(c.scan(text), "/counter/return", url.Values{"said": {"nothing"}})
+		c.returns(c.scan(text))
 	}
 	if loan(); at() != "counter-1" {
 		t.Errorf("without a name: %q", at())

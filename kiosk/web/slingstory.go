@@ -21,6 +21,7 @@ type Telling struct {
 	How      string // how the sling was identified, and where
 	Sentence string
 	More     []string
+	Photo    string // address; empty for none
 	Asked    Asked
 	Position string
 	Hash     string // its beginning; the head at the end of the page vouches for all

@@ -131,11 +131,14 @@ export const bodyOf = (form, submitter) => {
   return form.enctype === "multipart/form-data" ? data : new URLSearchParams(data);
 };
 
+// actionOf is where a form is sent to by that button.
+export const actionOf = (form, submitter) => (submitter?.hasAttribute("formaction") ? submitter.formAction : form.action);
+
 addEventListener("submit", (e) => {
   const form = e.target;
   if (e.defaultPrevented || form.method !== "post" || !form.elements.key || !form.closest("main")) return;
   e.preventDefault();
-  const sent = { action: form.action, body: bodyOf(form, e.submitter) };
+  const sent = { action: actionOf(form, e.submitter), body: bodyOf(form, e.submitter) };
   if (!open) return send(sent);
   if (same(sent)) return askAgain();
   lead();

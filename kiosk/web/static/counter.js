@@ -1,7 +1,7 @@
 // The counter page: sends its forms without leaving the page, so that no scan is
 // lost between two pages, and puts the answer in place of what was there. What
 // it shows is what the server answered; without it every form works as a form.
-import { ask, askAgain, bodyOf, lead, openTo, replace, same } from "./again.js";
+import { actionOf, ask, askAgain, bodyOf, lead, openTo, replace, same } from "./again.js";
 import { say, thrownAway } from "./burst.js";
 import { face } from "./keypad.js";
 import { play } from "./sound.js";
@@ -43,7 +43,7 @@ function onSubmit(e) {
   const form = e.target;
   if (!form.closest("main") || form.method !== "post") return;
   e.preventDefault();
-  const sent = { action: form.action, body: bodyOf(form, e.submitter) };
+  const sent = { action: actionOf(form, e.submitter), body: bodyOf(form, e.submitter) };
   if (!openTo()) return send(sent);
   if (same(sent)) return askAgain();
   askFirst();

@@ -5,6 +5,7 @@ import "./camera.js";
 import "./check.js";
 import "./keypad.js";
 import "./live.js";
+import "./looks.js";
 import "./phone.js";
 import "./places.js";
 import "./rack.js";
