@@ -280,7 +280,7 @@ func TestEndToEnd(t *testing.T) {
 	attendant = k.visit()
 	attendant.signIn("A. Birch", own["A. Birch"], "")
 	attendant.must(attendant.Fill("/counter", "/counter/scan", scanned))
-	attendant.must(attendant.Again("/counter/return", url.Values{"said": {"nothing"}}))
+	attendant.must(attendant.Again("/counter/return", attendant.Now().AllWell("/counter/return")))
 	attendant.must(attendant.Fill("/counter/rigger", "/counter/rigger", url.Values{"rigger": {rigger}}))
 	attendant.must(attendant.Fill("/counter/lift", "/counter/lift", lift("12301", today(t, dir, 1))))
 	attendant.verdict(attendant.must(attendant.Fill("/counter", "/counter/scan", scanned)), "stays-here")

@@ -220,7 +220,8 @@ func (w *worker) next() error {
 	if n%2 == 1 {
 		note := fmt.Sprintf("act %d", n)
 		a = act{path: "/counter/return", what: "returned " + note, says: "Back in"}
-		a.form = url.Values{"said": {"nothing"}, "note": {note}}
+		a.form = p.AllWell(a.path)
+		a.form.Set("note", note)
 	}
 	hidden, err := p.Form(a.path)
 	if err != nil {

@@ -75,11 +75,13 @@ func (m *morning) heap() {
 	for i, h := range slings {
 		m.scans(h.text)
 		if i > 0 {
-			m.taps(`main button[value="nothing"]`)
+			m.allWell("main")
 			continue
 		}
-		m.taps(`main button[value="something"]`)
-		m.answers("what", "hook or latch")
+		for _, word := range m.Asked("main") {
+			m.now.taps++
+			m.Looks("main", word, map[bool]string{true: "wrong", false: "ok"}[word == "legs"])
+		}
 		m.taps(`main form button.first`)
 	}
 	m.ends()
@@ -91,10 +93,10 @@ func (m *morning) asked() {
 	m.now.who, m.now.what, m.now.slings = comers[0], "asked about the heap", 3
 	m.taps(`main a[href="/counter"]`)
 	m.scans(m.people[comers[0]].badge)
-	if got, want := m.Text(".owing .lead"), "“You brought back 3 slings today. Did anything happen?”"; got != want {
+	if got, want := m.Text(".owing .lead"), "“You brought back 3 slings today. What happened out there, with any of them?”"; got != want {
 		m.t.Errorf("%s is asked %q: %s", comers[0], got, m.Text("main"))
 	}
-	m.taps(`.owing button[value="nothing"]`)
+	m.allWell(".owing")
 	m.ends()
 }
 

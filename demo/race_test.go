@@ -89,7 +89,7 @@ func TestRaceForOneSling(t *testing.T) {
 		}
 		v := visitor{won.Browser, t}
 		v.must(won.scanned(sling.text))
-		if p := v.must(won.Again("/counter/return", url.Values{"said": {"nothing"}})); p.Text(browser.VerdictWords) != "Back in" {
+		if p := v.must(won.Again("/counter/return", won.Now().AllWell("/counter/return"))); p.Text(browser.VerdictWords) != "Back in" {
 			t.Fatalf("race %d: taken back: %q", round, p.Text(browser.VerdictWords))
 		}
 		p := v.must(won.scanned(sling.text)) // which came back just now, so that the plate is asked for

@@ -106,7 +106,7 @@ func (at *clerk) turnsRound(own []hung, n int) (time.Duration, error) {
 	}
 	path, says, answers := "/counter/issue", "Handed over", url.Values{"typed": {sling.plate()}}
 	if out {
-		path, says, answers = "/counter/return", "Back in", url.Values{"said": {"nothing"}}
+		path, says, answers = "/counter/return", "Back in", p.AllWell("/counter/return")
 	}
 	if p.Status != http.StatusOK {
 		return 0, fmt.Errorf("%s, act %d: scanned: %d %s", sling.ident, n, p.Status, p.Text(browser.Sentence))

@@ -39,7 +39,7 @@ type candidate struct {
 }
 
 // always is why that is looked at whatever the facts are.
-const always = "looked at after every use"
+const always = "after every use"
 
 // Choose chooses the check. The rating tag, the chain and the lower ends are looked at
 // every time, and one thing more for which the most speaks; what was not well before
@@ -191,7 +191,7 @@ func (f Facts) whyLower() string {
 
 // asks are what its rigger is asked.
 func (f Facts) asks() []Chosen {
-	list := []Chosen{candidate{Mishap, 1, "asked after every use"}.chosen()}
+	list := []Chosen{candidate{Mishap, 1, always}.chosen()}
 	u := f.Use
 	word := ""
 	switch {

@@ -59,7 +59,7 @@ func TestChoose(t *testing.T) {
 		because string // somewhere among the reasons
 	}{
 		{"nothing known: the fullest", Facts{}, "rating-tag legs hook-latch foreign-parts", both, "no thorough inspection is on record"},
-		{"an easy lift", plain(t), three, both, "looked at after every use"},
+		{"an easy lift", plain(t), three, both, "after every use"},
 		{"20 % of its rating", with(func(f *Facts) { f.Use.Share = 20 }), three, "mishap", ""},
 		{"21 %", with(func(f *Facts) { f.Use.Share = 21 }), three, both, "its lift asked 21 % of its rating"},
 		{"79 %", with(func(f *Facts) { f.Use.Share = 79 }), three, both, ""},
@@ -215,10 +215,10 @@ func ExampleChoose() {
 		fmt.Printf("%s (%s)\n", q.Says, q.Because)
 	}
 	// Output:
-	// Is the rating tag there, and can all of it be read? (looked at after every use)
+	// Is the rating tag there, and can all of it be read? (after every use)
 	// Do the legs match, link for link? (its lift asked 92 % of its rating)
-	// Is each hook’s mouth as it was, and does the latch shut? (looked at after every use)
+	// Is each hook’s mouth as it was, and does the latch shut? (after every use)
 	// Does every coupler turn freely? (its lift asked 92 % of its rating)
-	// Shock, overload, snag, heat or an arc? (asked after every use)
+	// Shock, overload, snag, heat or an arc? (after every use)
 	// Did it lie over an edge, or was it choked, which was not stated? (its lift asked 92 % of its rating)
 }

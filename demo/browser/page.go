@@ -27,6 +27,7 @@ var (
 	verdict      = Mark{regexp.MustCompile(`data-verdict="([^"]*)"`)}
 
 	markup = regexp.MustCompile(`<[^>]*>`)
+	well   = regexp.MustCompile(`name="(is-[a-z-]+)" value="ok"`)
 	hidden = regexp.MustCompile(`<input type="hidden" name="([^"]*)" value="([^"]*)">`)
 )
 
@@ -69,6 +70,18 @@ func (p Page) Form(action string) (url.Values, error) {
 		values.Add(m[1], html.UnescapeString(m[2]))
 	}
 	return values, nil
+}
+
+// AllWell answers each question of the return check of a form with the good answer;
+// without any where the page asks nothing.
+func (p Page) AllWell(action string) url.Values {
+	_, rest, _ := strings.Cut(p.Body, `action="`+action+`"`)
+	rest, _, _ = strings.Cut(rest, "</form>")
+	values := url.Values{}
+	for _, m := range well.FindAllStringSubmatch(rest, -1) {
+		values.Set(m[1], "ok")
+	}
+	return values
 }
 
 // Value finds what a button or choice sends that stands beside a label, such as

@@ -77,7 +77,7 @@ func (d *day) busy(b *browser.Browser) {
 			if _, err := b.Fill("/heap/check", "/heap/check", url.Values{"text": {s.Text}, "way": {"scanner"}}); err != nil {
 				return "", err
 			}
-			if _, err := b.Again("/heap/check/"+s.Ident, url.Values{"said": {"nothing"}}); err != nil {
+			if _, err := b.Again("/heap/check/"+s.Ident, b.Now().AllWell("/heap/check/"+s.Ident)); err != nil {
 				return "", err
 			}
 		}
@@ -87,10 +87,10 @@ func (d *day) busy(b *browser.Browser) {
 		if _, err := b.Fill("/counter", "/counter/scan", url.Values{"text": {d.other.Badge}, "way": {"scanner"}}); err != nil {
 			return "", err
 		}
-		if err := b.Now().Must(http.StatusOK, "You brought back 2 slings today. Did anything happen?"); err != nil {
+		if err := b.Now().Must(http.StatusOK, "You brought back 2 slings today. What happened out there, with any of them?"); err != nil {
 			return "", err
 		}
-		if _, err := b.Again("/heap/told", url.Values{"said": {"nothing"}}); err != nil {
+		if _, err := b.Again("/heap/told", b.Now().AllWell("/heap/told")); err != nil {
 			return "", err
 		}
 		return "“Nothing.” " + d.rigger.Name + " is still to be asked about the other one.", d.owed(map[event.PersonID]int{d.other.ID: 0, d.rigger.ID: 1})

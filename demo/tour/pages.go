@@ -104,11 +104,11 @@ func (d *day) visit(b *browser.Browser) {
 		}
 		return fmt.Sprintf("The register has it out with %s, to be back by %s.", d.rigger.Name, s.Loan.ReturnBy), nil
 	})
-	d.do("In the afternoon it is scanned again: it is out, so the page asks what happened. Nothing did.", func() (string, error) {
+	d.do("In the afternoon it is scanned again: it is out, so the page asks what is seen of it, and what happened. All is well.", func() (string, error) {
 		if _, err := b.Fill("/counter", "/counter/scan", url.Values{"text": {good.Text}, "way": {"scanner"}}); err != nil {
 			return "", err
 		}
-		if _, err := b.Again("/counter/return", url.Values{"said": {"nothing"}}); err != nil {
+		if _, err := b.Again("/counter/return", b.Now().AllWell("/counter/return")); err != nil {
 			return "", err
 		}
 		s, err := d.sling(good.Ident)

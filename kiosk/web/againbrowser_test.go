@@ -113,7 +113,7 @@ func TestConnectionLost(t *testing.T) {
 			t.Errorf("way %d: it is known now, and the page says that it is not", row.how)
 		}
 		scanned(p, text)
-		p.Changes(func() { allWell(p, "main") })
+		p.Changes(func() { p.AllWell("main") })
 	}
 	if got := k.kinds(other); len(got) != 3 {
 		t.Errorf("what was scanned meanwhile was taken: %v", got)
@@ -134,7 +134,7 @@ func TestConnectionLost(t *testing.T) {
 			t.Errorf("%d: %q, recorded %v", i, got, k.kinds(id))
 		}
 		scanned(p, text)
-		p.Changes(func() { allWell(p, "main") })
+		p.Changes(func() { p.AllWell("main") })
 	}
 }
 

@@ -142,7 +142,7 @@ func TestIssueByScanner(t *testing.T) {
 	if got := p.Text(".plate .sentence"); !strings.HasPrefix(got, "Back from T. Brandt, out since") {
 		t.Fatalf("scanned again: %q", got)
 	}
-	p.Changes(func() { allWell(p, "main") })
+	p.Changes(func() { p.AllWell("main") })
 	if got := p.Text("#verdict"); got != "Back in" || k.sling(id).Details.Sling.State != gate.StateIn {
 		t.Errorf("taken back: %q", got)
 	}

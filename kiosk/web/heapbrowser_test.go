@@ -166,15 +166,20 @@ func TestHeapLooks(t *testing.T) {
 		t.Fatalf("scanned for its check: %q", got)
 	}
 	looks(t, p, "check")
-	p.Follow(`button[value="nothing"]`)
+	p.Changes(func() { p.AllWell("main") })
 	if got := p.Text("#verdict"); got != "Hang it on C4" {
 		t.Errorf("nothing wrong: %q", got)
 	}
 	looks(t, p, "check-hang")
 	p.Go(k.http.URL + checkPath + "/NS-0102")
-	p.Follow(`button[value="something"]`)
-	looks(t, p, "check-what")
-	p.Answer("what", "hook or latch")
+	p.Looks("main", "hook-latch", "wrong")
+	p.Follow(`main form button.first`)
+	looks(t, p, "check-missing")
+	for _, word := range p.Asked("main") {
+		if word != "hook-latch" {
+			p.Looks("main", word, "ok")
+		}
+	}
 	p.Follow(`main form button.first`)
 	looks(t, p, "check-held")
 	p.Go(k.http.URL + toldPath + "/" + k.rigger.ID.String())
@@ -237,7 +242,7 @@ func TestToldAtTheCounter(t *testing.T) {
 	}
 	p := k.atCounter(webtest.Start(t), k.attendant, k.rigger)
 	asks := func() string { return p.Text(".owing .lead") }
-	if got := asks(); got != "“You brought back 3 slings today. Did anything happen?”" {
+	if got := asks(); got != "“You brought back 3 slings today. What happened out there, with any of them?”" {
 		t.Fatalf("asked %q", got)
 	}
 	looks(t, p, "counter-owing")
@@ -246,7 +251,7 @@ func TestToldAtTheCounter(t *testing.T) {
 		t.Errorf("with a sling: %q, asked %q", verdictOf(p), asks())
 	}
 	looks(t, p, "counter-owing-may-go")
-	p.Changes(func() { p.Click(`.owing button[value="nothing"]`) })
+	p.Changes(func() { p.AllWell(".owing") })
 	if got := asks(); got != "" {
 		t.Errorf("answered, and asked again: %q", got)
 	}

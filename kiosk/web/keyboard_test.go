@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/web/webtest"
 )
@@ -101,7 +102,13 @@ func TestIssueAndReturnByKeyboard(t *testing.T) {
 	types("text", k.short(id, 1))
 	p.Changes(func() { p.Press(webtest.ByHand, enter...) })
 	focus()
-	press("Nothing happened")
+	for _, word := range p.Asked("main") {
+		picks("is-"+word, "ok")
+	}
+	if k.recorded(id, event.KindReturned) != 0 {
+		t.Fatal("an answer by keyboard sent the form")
+	}
+	press("Take it in")
 	if got := k.sling(id).Details.Sling.State; got != gate.StateIn || !strings.Contains(focus(), "Back in") {
 		t.Fatalf("the sling is %s; the focus is on %q", got, focus())
 	}

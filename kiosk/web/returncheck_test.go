@@ -11,27 +11,6 @@ import (
 	"cribgate/kiosk/web/webtest"
 )
 
-// answersBy taps one answer of a return check, once a second tap would count again.
-func answersBy(p *webtest.Page, within, word, is string) {
-	p.Waits(fmt.Sprintf(`performance.now() - (globalThis.tappedAt ?? -1e9) > %d`, 450))
-	p.Click(fmt.Sprintf(`%s label:has([name="is-%s"][value=%q])`, within, word, is))
-	webtest.Eval[float64](p, `globalThis.tappedAt = performance.now()`)
-}
-
-// asksOn are the words of the questions on the page, in their order.
-func asksOn(p *webtest.Page, within string) []string {
-	return webtest.Eval[[]string](p, `[...new Set([...document.querySelectorAll("`+within+` .look input")].map((e) => e.name.slice(3)))]`)
-}
-
-// allWell taps the good answer of each question; the last one sends the form.
-func allWell(p *webtest.Page, within string) (taps int) {
-	for _, word := range asksOn(p, within) {
-		answersBy(p, within, word, "ok")
-		taps++
-	}
-	return taps
-}
-
 // TestReturnCheckBrowser: on a telephone, a sling on which all is well takes one tap a
 // question; answers outlive a reload and are nobody else's; the second of two quick
 // taps counts for nothing; and one in doubt is held, says where to lay it, and is
@@ -45,32 +24,32 @@ func TestReturnCheckBrowser(t *testing.T) {
 	p.Go(k.http.URL + "/counter")
 	scanned(p, text)
 	looks(t, p, "return-check")
-	words := asksOn(p, "main")
+	words := p.Asked("main")
 	if len(words) < 4 || len(words) > returncheck.MostLooks+returncheck.MostAsks {
 		t.Fatalf("asked %v", words)
 	}
-	low := webtest.Eval[[]string](p, `[...document.querySelectorAll(".looks label")].filter((e) => e.getBoundingClientRect().height < 64 && e.getBoundingClientRect().height).map((e) => e.textContent)`)
+	low := webtest.Eval[[]string](p, `[...document.querySelectorAll(".looks .answers label")].filter((e) => e.getBoundingClientRect().height < 64 && e.getBoundingClientRect().height).map((e) => e.textContent)`)
 	if len(low) > 0 {
 		t.Errorf("lower than 64 px: %q", low)
 	}
-	answersBy(p, "main", words[0], "ok")
+	p.Looks("main", words[0], "ok")
 	p.Click(`main label:has([name="is-` + words[1] + `"][value="ok"])`) // at once
 	if got := webtest.Eval[int](p, `document.querySelectorAll(".look :checked").length`); got != 1 {
 		t.Errorf("two quick taps answered %d questions", got)
 	}
-	answersBy(p, "main", words[1], "doubt")
+	p.Looks("main", words[1], "doubt")
 	p.Go(k.http.URL + "/counter")
 	if got := webtest.Eval[string](p, `[...document.querySelectorAll(".look :checked")].map((e) => e.name + "=" + e.value).join(" ")`); got != "is-"+words[0]+"=ok is-"+words[1]+"=doubt" {
 		t.Fatalf("after a reload: %q", got)
 	}
 	for _, word := range words[2:] {
-		answersBy(p, "main", word, "ok")
+		p.Looks("main", word, "ok")
 	}
 	if k.recorded(id, event.KindReturned) != 0 {
 		t.Fatal("a doubt was sent unasked")
 	}
 	looks(t, p, "return-check-doubt")
-	p.Changes(func() { p.Click(`form[action="/counter/return"] .at-hand button`) })
+	p.Changes(func() { p.Click(`form[action="/counter/return"] button.first`) })
 	s := k.sling(id)
 	if s.Details.Sling.State != gate.StateHeld || s.Check.Worst != event.IsDoubt || len(s.Check.Open) != 1 || verdictOf(p) != StaysHere {
 		t.Fatalf("in doubt: %v, %+v, %q", s.Details.Sling.State, s.Check, verdictOf(p))
@@ -86,7 +65,7 @@ func TestReturnCheckBrowser(t *testing.T) {
 		t.Errorf("%d answers about another sling stand", got)
 	}
 	taps := 0
-	p.Changes(func() { taps = allWell(p, "main") })
+	p.Changes(func() { taps = p.AllWell("main") })
 	if got := k.sling(second); got.Details.Sling.State != gate.StateIn || p.Text("#verdict") != "Back in" || taps > 6 || len(got.Check.Open) > 0 {
 		t.Errorf("all well: %v after %d taps: %q", got.Details.Sling.State, taps, p.Text("#verdict"))
 	}

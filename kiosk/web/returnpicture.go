@@ -50,10 +50,16 @@ var pictures = map[string]func(d *Drawing, bad bool){
 	returncheck.TightChoke:   drawTightChoke,
 }
 
-// link is a link of chain seen from its face, so wide and so high.
-func (d *Drawing) link(class string, at spot, wide, high float64) {
-	r := wide / 2
-	d.path(class, "M%.1f %.1fv%.1fa%.1f %.1f 0 0 0 %.1f 0v%.1fa%.1f %.1f 0 0 0 %.1f 0Z", at.x-r, at.y-high/2+r, high-wide, r, r, wide, wide-high, r, r, -wide)
+// link is a link of chain seen from its face, so wide, so high and tilted to the right.
+func (d *Drawing) link(at spot, wide, high, degrees float64) {
+	r, half := wide/2, (high-wide)/2
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	corner := func(side, end float64) spot {
+		return spot{at.x + side*r*cos - end*half*sin, at.y + side*r*sin + end*half*cos}
+	}
+	a, b, c, e := corner(-1, -1), corner(-1, 1), corner(1, 1), corner(1, -1)
+	d.path("metal", "M%.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 0 %.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 0 %.1f %.1fZ",
+		a.x, a.y, b.x, b.y, r, r, c.x, c.y, e.x, e.y, r, r, a.x, a.y)
 }
 
 // chain hangs n links one below the other, seen from the face and from the side in
@@ -62,7 +68,7 @@ func (d *Drawing) chain(at spot, n int, pitch float64) spot {
 	for i := range n {
 		middle := spot{at.x, at.y + pitch/2}
 		if i%2 == 0 {
-			d.link("metal", middle, 13, pitch+7)
+			d.link(middle, 13, pitch+7, 0)
 		} else {
 			d.line("metal", spot{at.x, at.y - 1}, spot{at.x, at.y + pitch + 1})
 		}
@@ -89,28 +95,31 @@ func drawPlate(d *Drawing, bad bool) {
 }
 
 func drawTwoLegs(d *Drawing, bad bool) {
-	d.link("metal", spot{mid, 11}, 34, 17)
-	d.chain(spot{42, 18}, 4, 15)
+	d.circle("metal", spot{mid, 12}, 8)
+	d.path("metal", "M51 19L42 26M61 19L70 26")
+	d.chain(spot{42, 27}, 3, 18)
 	if !bad {
-		d.chain(spot{70, 18}, 4, 15)
-		d.line("dash", spot{26, 85}, spot{86, 85})
+		d.chain(spot{70, 27}, 3, 18)
+		d.line("dash", spot{26, 87}, spot{86, 87})
 		return
 	}
-	d.chain(spot{70, 18}, 4, 16.8)
-	d.line("dash", spot{22, 82}, spot{56, 82})
-	d.line("dash", spot{56, 89}, spot{92, 89})
-	d.fault(spot{70, 78}, 12)
+	d.path("metal", "M70 26V31")
+	d.chain(spot{70, 30}, 3, 18.6)
+	d.line("dash", spot{22, 83}, spot{56, 83})
+	d.line("dash", spot{56, 90}, spot{92, 90})
+	d.fault(spot{70, 80}, 11)
 }
 
 func drawChain(d *Drawing, bad bool) {
 	if !bad {
-		d.chain(spot{mid, 8}, 5, 15)
+		d.chain(spot{mid, 7}, 5, 15.5)
 		return
 	}
-	end := d.chain(spot{mid, 8}, 2, 15)
-	d.path("metal", "M%.1f %.1fc-14 4 -14 18 -3 24c6 3 12 -3 9 -9c-4 -6 2 -11 -6 -15Z", end.x+2, end.y-3)
-	d.chain(spot{mid + 5, end.y + 19}, 2, 15)
-	d.fault(spot{mid, end.y + 9}, 17)
+	d.chain(spot{48, 7}, 2, 15)
+	d.link(spot{54, 45}, 14, 26, -34)
+	d.chain(spot{61, 53}, 2, 16)
+	d.path("mark", "M44 42l-7 -3M48 50l-7 2")
+	d.fault(spot{54, 45}, 19)
 }
 
 // The hook opens to the left; at is its bearing point.
@@ -160,7 +169,7 @@ func drawShackle(d *Drawing, bad bool) {
 
 func drawEndLink(d *Drawing, bad bool) {
 	if !bad {
-		d.link("metal", spot{mid, 46}, 40, 70)
+		d.link(spot{mid, 46}, 40, 72, 0)
 		return
 	}
 	d.path("metal", "M38 18C38 4 74 4 74 18C74 34 64 34 64 48C64 60 72 62 70 74C68 90 44 90 42 74C40 62 48 60 48 48C48 34 38 34 38 18Z")
@@ -168,7 +177,7 @@ func drawEndLink(d *Drawing, bad bool) {
 }
 
 func drawCoupler(d *Drawing, bad bool) {
-	d.chain(spot{mid, 4}, 1, 13)
+	d.chain(spot{mid, 7}, 1, 12)
 	d.path("metal", "M44 44V32A12 12 0 0 1 68 32V44")
 	if bad {
 		d.path("metal", "M40 52L36 62A12 12 0 0 0 58 72L64 60")
@@ -182,7 +191,7 @@ func drawCoupler(d *Drawing, bad bool) {
 }
 
 func drawAdjuster(d *Drawing, bad bool) {
-	d.chain(spot{40, 4}, 1, 13)
+	d.chain(spot{40, 7}, 1, 12)
 	d.line("metal", spot{40, 20}, spot{40, 44})
 	if bad {
 		d.path("metal", "M40 44C40 64 76 64 88 44")
@@ -191,16 +200,15 @@ func drawAdjuster(d *Drawing, bad bool) {
 		d.path("metal", "M40 44C40 66 70 66 70 44")
 		d.line("thin", spot{34, 38}, spot{76, 38})
 	}
-	d.link("metal", spot{55, 46}, 11, 20)
+	d.link(spot{55, 46}, 11, 20, 0)
 	d.chain(spot{55, 58}, 2, 14)
 }
 
 func drawForeign(d *Drawing, bad bool) {
-	d.chain(spot{mid, 4}, 1, 20)
-	d.chain(spot{mid, 62}, 1, 20)
+	d.chain(spot{mid, 7}, 1, 18)
+	d.chain(spot{mid, 61}, 1, 20)
 	if !bad {
-		d.chain(spot{mid, 24}, 1, 1)
-		d.link("metal", spot{mid, 43}, 15, 44)
+		d.link(spot{mid, 43}, 16, 44, 0)
 		return
 	}
 	d.path("metal", "M50 26V60M62 26V60")
@@ -210,7 +218,7 @@ func drawForeign(d *Drawing, bad bool) {
 }
 
 func drawHeat(d *Drawing, bad bool) {
-	d.link("metal", spot{mid, 46}, 34, 76)
+	d.link(spot{mid, 46}, 34, 76, 0)
 	if !bad {
 		return
 	}
@@ -225,7 +233,7 @@ func drawHeat(d *Drawing, bad bool) {
 
 func drawNotch(d *Drawing, bad bool) {
 	if !bad {
-		d.link("metal", spot{mid, 46}, 38, 76)
+		d.link(spot{mid, 46}, 38, 76, 0)
 		return
 	}
 	d.path("metal", "M37 27A19 19 0 0 1 75 27V40L66 46L75 52V65A19 19 0 0 1 37 65V54Q44 46 37 38Z")

@@ -51,7 +51,7 @@ function left(root) {
   const later = root.querySelector('[name="later"]:checked');
   return names(root).filter((name) => {
     const group = boxes(root).filter((box) => box.name === name);
-    return !group.some((box) => box.checked) && !(later && group[0].closest(".asked"));
+    return !group.some((box) => box.checked) && !(later && group[0].closest(".of-rigger"));
   });
 }
 
