@@ -34,6 +34,7 @@ type morning struct {
 	others  []*watcher // what looks on at both
 	turns   []tally
 	begun   int64 // events before
+	looked  int   // questions about the slings of the heap
 }
 
 // TestMorning plays a morning: twelve riggers take 31 slings, five times something is

@@ -86,7 +86,10 @@ function tapped(e) {
   last = { form: box.form, name: box.name, at: now };
 }
 
-const dress = () => document.querySelectorAll("[data-looks]").forEach(restore);
+function dress() {
+  document.querySelectorAll("[data-looks]").forEach(restore);
+  for (const each of document.querySelectorAll(".by-hand")) each.hidden = false;
+}
 
 addEventListener("click", tapped, { capture: true });
 document.addEventListener("change", answered);

@@ -100,10 +100,16 @@ func (b *Browser) Page(t testing.TB) *Page {
 // Do takes steps of chromedp.
 func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
+	p.does("", steps...)
+}
+
+// does takes steps, and names what they were where they fail.
+func (p *Page) does(what string, steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
-		p.t.Fatalf("browser: %v", err)
+		p.t.Fatalf("browser: %s%v", what, err)
 	}
 }
 
@@ -142,7 +148,7 @@ func (p *Page) Chooses(selector, name string, data []byte) {
 // Click clicks what a CSS selector finds.
 func (p *Page) Click(selector string) {
 	p.t.Helper()
-	p.Do(chromedp.Click(chromedp.CSS(selector)))
+	p.does("click "+selector+": ", chromedp.Click(chromedp.CSS(selector)))
 }
 
 // Follow clicks what leads to another page and waits for that page, whether it is

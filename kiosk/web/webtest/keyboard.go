@@ -105,7 +105,7 @@ func (p *Page) Changes(do func()) {
 	p.t.Helper()
 	p.Waits(`document.querySelector("main")?.toggleAttribute("data-old", true)`) // it may just be coming
 	do()
-	p.Do(chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
+	p.does("another page: ", chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
 	p.Waits(`document.readyState === "complete"`)
 }
 
