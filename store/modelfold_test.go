@@ -30,6 +30,7 @@ type plainSling struct {
 	outcome  tagcode.Outcome
 	place    string
 	tags     map[tagcode.Serial]string // waits, live, replaced, spoiled
+	left     map[tagcode.Serial]int    // per cent of the correction, of those that were read
 	last     tagcode.Serial
 	compared event.LogID
 	passed   event.PersonID
@@ -88,6 +89,7 @@ func (p *facts) add(subject event.Subject, log event.LogID, by event.PersonID, b
 	case event.OfSling:
 		s := p.slings[subject.Sling()]
 		s.tags = maps.Clone(s.tags)
+		s.left = maps.Clone(s.left)
 		ok := s.add(log, by, b)
 		if ok {
 			s.events++
@@ -195,6 +197,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		return false
 	} else if ok {
 		s.stands, s.compared, s.tags = "in", log, map[tagcode.Serial]string{}
+		s.left = map[tagcode.Serial]int{}
 		s.records(r.Details)
 		if r.Details.Sling.State.String() == "held" || bad(r.Details.Outcome) {
 			s.stands, s.waits = "held", true
@@ -379,6 +382,9 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 			return false
 		}
 		s.defects = slices.Delete(slices.Clone(s.defects), i, i+1)
+	case event.TagRead:
+		ok = s.tags[b.Serial] != ""
+		s.left[b.Serial] = b.Left()
 	default:
 		return false
 	}
@@ -405,7 +411,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		live, _ := s.Live()
 		got := plainSling{
 			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
-			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{},
+			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{}, left: map[tagcode.Serial]int{},
 			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place,
 			bench: benchOf(s),
 		}
@@ -414,6 +420,9 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 			got.defects = append(got.defects, d.No)
 		}
 		for _, t := range s.Tags {
+			if t.Wear.Last != (state.Reading{}) {
+				got.left[t.Serial] = t.Wear.Last.Left
+			}
 			got.tags[t.Serial] = map[state.TagStatus]string{state.TagPrinted: "waits", state.TagLive: "live", state.TagReplaced: "replaced", state.TagSpoiled: "spoiled"}[t.Status]
 		}
 		if !maps.Equal(got.tags, want.tags) || live.Serial != want.live() || s.Doubt != 0 || fmt.Sprint(got) != fmt.Sprint(want) {

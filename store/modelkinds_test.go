@@ -109,6 +109,10 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindTagSpoiled, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
 		return event.TagSpoiled{Serial: m.serial(r, n), Why: event.SpoiltPrinter, Note: "half of it"}
 	}},
+	{event.KindTagRead, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
+		wrong := rapid.IntRange(0, 12).Draw(r, "wrong")
+		return event.TagRead{Serial: m.serial(r, n), Blocks: []event.ReadBlock{{Wrong: wrong, Correction: 22}, {Correction: 22}}, Resembled: wrong == 12}
+	}},
 	{event.KindCompared, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
 		b := event.Compared{Typed: "001"}
 		if rapid.Bool().Draw(r, "by its tag") {

@@ -47,6 +47,7 @@ const (
 	KindTagPrinted     Kind = "tag-printed"     // a QR tag left the printer
 	KindTagConfirmed   Kind = "tag-confirmed"   // it was scanned on the sling, the plate's last characters typed
 	KindTagSpoiled     Kind = "tag-spoiled"     // it was thrown away before it hung on the sling
+	KindTagRead        Kind = "tag-read"        // it was read, and more or less of its correction was used than before
 	KindCompared       Kind = "compared"        // after a restore: tag, plate and record are of one sling
 	KindIssued         Kind = "issued"          // the sling went out, with question and answer
 	KindRefused        Kind = "refused"         // the sling was asked for and stays, with question and answer
@@ -103,6 +104,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 		func(o *strict.Object) Body { return readTagGraded(o) },
 	},
 	KindTagSpoiled: {func(o *strict.Object) Body { return readTagSpoiled(o) }},
+	KindTagRead:    {func(o *strict.Object) Body { return readTagRead(o) }},
 	KindCompared:   {func(o *strict.Object) Body { return readCompared(o) }},
 	KindIssued:     grown(3, func(o *strict.Object) Body { return readIssued(o) }),
 	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},

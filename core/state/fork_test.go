@@ -36,6 +36,7 @@ func everyKind() map[event.Kind][]event.Body {
 		event.Registered{Details: details()}, event.Registered{Details: held()}, event.Corrected{Details: reads(tagcode.Out), Reason: "r"}, event.Corrected{Details: details()},
 		printed(1), printed(2), event.TagConfirmed{Serial: 1}, event.TagConfirmed{Serial: 2, Graded: &event.Graded{Letter: "B"}},
 		event.TagSpoiled{Serial: 1, Why: event.SpoiltLost}, event.TagSpoiled{Serial: 2, Why: event.SpoiltBlank},
+		event.TagRead{Serial: 1, Blocks: []event.ReadBlock{{Wrong: 3, Correction: 22}}}, event.TagRead{Serial: 1, Blocks: []event.ReadBlock{{Wrong: 9, Correction: 22}}, Resembled: true},
 		event.Compared{Serial: 1}, event.Compared{Typed: "CS-1"},
 		event.Issued{Rigger: who, Serial: 1, Use: event.Use{Stated: true, Share: 92}}, event.Issued{Rigger: event.PersonID{2}, Serial: 1, Marked: "m"}, event.Refused{Reasons: []string{"overdue"}},
 		event.Returned{From: who, Said: event.Nothing}, event.Returned{From: who, Said: event.Something, Note: "a jerk"},

@@ -165,6 +165,8 @@ func (s Sling) apply(e Event) Sling {
 		s = s.compared(b, e)
 	case event.TagSpoiled:
 		s = s.spoiled(b, e)
+	case event.TagRead:
+		s = s.read(b, e)
 	case event.Issued:
 		s.require(gate.StateIn)
 		s = s.leave(gate.StateOut)

@@ -369,6 +369,10 @@ func history(r *rapid.T) []Event {
 			return event.TagSpoiled{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial")), Why: event.SpoiltLost, Note: "n"}
 		},
 		func() event.Body {
+			wrong := rapid.IntRange(0, 12).Draw(r, "wrong")
+			return event.TagRead{Serial: tagcode.Serial(rapid.IntRange(1, 9).Draw(r, "serial")), Blocks: []event.ReadBlock{{Wrong: wrong, Correction: 22}}, Resembled: wrong > 11}
+		},
+		func() event.Body {
 			return event.Compared{Serial: tagcode.Serial(rapid.IntRange(0, 2).Draw(r, "serial")), Typed: "S-1"}
 		},
 		func() event.Body { return event.Issued{Rigger: who, Serial: 1, Marked: "m"} },

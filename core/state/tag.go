@@ -41,6 +41,7 @@ type Tag struct {
 	Says    Says           // zero where the record fitted no tag when it was printed
 	Graded  string         // letter of the print that was confirmed; empty where none was graded
 	Spoiled Spoiled
+	Wear    Wear
 }
 
 // Says is what a tag says of its sling besides which one it is.
@@ -92,6 +93,7 @@ type TagWant uint8
 const (
 	WantsFirst TagWant = iota + 1 // none is on it
 	WantsNext                     // the one that is on it says something else than the record
+	WantsWorn                     // the one that is on it is worn, and will soon not be read any more
 )
 
 // Wants says whether the sling is to get a new tag. One that is gone, did not
@@ -112,6 +114,8 @@ func (s Sling) Wants() TagWant {
 		return WantsFirst
 	case !s.Agrees(live):
 		return WantsNext
+	case live.Wear.Fails(live.Printed):
+		return WantsWorn
 	}
 	return 0
 }

@@ -28,7 +28,26 @@ func (w writer) tag(t Tag) {
 		w.Str("day", t.Spoiled.Day.String())
 		w.End()
 	}
+	if t.Wear != (Wear{}) {
+		w.reading("first_read", t.Wear.First)
+		w.reading("last_read", t.Wear.Last)
+	}
 	w.End()
+}
+
+func (w writer) reading(name string, r Reading) {
+	w.Obj(name)
+	w.Str("day", r.Day.String())
+	w.Int("left_pct", int64(r.Left))
+	w.Bool("resembled", r.Resembled)
+	w.End()
+}
+
+func (r *reader) reading(name string) (was Reading) {
+	if o := r.object(name); o != nil {
+		was = Reading{Day: o.date("day"), Left: int(o.Int("left_pct", 0, 100)), Resembled: o.Bool("resembled")}
+	}
+	return was
 }
 
 func (w writer) says(t Says) {
@@ -71,6 +90,7 @@ func (r *reader) tag() Tag {
 	if s := r.object("spoiled"); s != nil {
 		t.Spoiled = Spoiled{Why: event.ReadSpoilt(s.Object, "why"), Note: s.Str("note"), By: s.person("by"), Day: s.date("day")}
 	}
+	t.Wear = Wear{First: r.reading("first_read"), Last: r.reading("last_read")}
 	return t
 }
 
