@@ -81,6 +81,7 @@ var places = []place{
 
 	{"kiosk/scan", nil, "pictures become text here, and what the text means is asked elsewhere"},
 	{"kiosk/resemble", []string{"labeler/symbol"}, "symbols are compared, and what hangs where is asked elsewhere"},
+	{"kiosk/worn", []string{"core/...", "store", "labeler/symbol", "labeler/grade", "kiosk/scan", "kiosk/resemble"}, "tags are known by their looks whoever holds them up; what a reading came to is for the counter to record"},
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},
 	{"kiosk/camera", []string{"kiosk/scan"}, "live pictures become texts here, and who may show them is asked elsewhere"},
 	{"kiosk/desk", []string{"store/sqlite"}, "PINs and sessions lie outside the register and know people by id only"},

@@ -1,6 +1,7 @@
 package camera
 
 import (
+	"context"
 	"errors"
 	"image"
 	"io"
@@ -19,14 +20,25 @@ import (
 // source): a crib has some counters with one each, and some telephones.
 const maxCameras = 32
 
-// A Reader reads one frame; see [scan.Glance], which is the one that is used. It must
-// be safe for many goroutines.
-type Reader func(frame *image.Gray, turn int) (scan.Sighting, error)
+// A Reader reads one frame, and gives the grids that were laid where a symbol is there
+// and cannot be read; see [scan.GlanceGrids], which is the one that is used. It must be
+// safe for many goroutines.
+type Reader func(frame *image.Gray, turn int) (scan.Sighting, []scan.Grid, error)
+
+// Known are the tags that somebody knows by their looks. It must be safe for many
+// goroutines. A worn.Tags is one.
+type Known interface {
+	// Resembles gives the text of the one that a grid resembles.
+	Resembles(ctx context.Context, grids []scan.Grid) (text string, ok bool, err error)
+	// Saw takes in a grid off which a text was read; picture: of the tag alone.
+	Saw(ctx context.Context, text string, g scan.Grid, picture bool) error
+}
 
 // Options are the settings of [Open]; the zero value suits.
 type Options struct {
 	Workers int              // frames looked at together; 0: half of the processors, at least one
-	Read    Reader           // nil: scan.Glance
+	Read    Reader           // nil: scan.GlanceGrids
+	Known   Known            // nil: none are, and what cannot be read resembles nothing
 	Now     func() time.Time // nil: time.Now
 	Log     *slog.Logger     // nil discards it
 }
@@ -35,6 +47,7 @@ type Options struct {
 // stations. They are safe for many goroutines.
 type Cameras struct {
 	read    Reader
+	known   Known
 	now     func() time.Time
 	log     *slog.Logger
 	upgrade websocket.Upgrader // its default takes same-origin pages only
@@ -52,9 +65,9 @@ type Cameras struct {
 
 // Open starts the workers. [Cameras.Close] must be called at the end.
 func Open(o Options) *Cameras {
-	c := &Cameras{read: o.Read, now: o.Now, log: o.Log, beat: pingEvery, patient: takeWithin, done: make(chan struct{}), phones: newPhones()}
+	c := &Cameras{read: o.Read, known: o.Known, now: o.Now, log: o.Log, beat: pingEvery, patient: takeWithin, done: make(chan struct{}), phones: newPhones()}
 	if c.read == nil {
-		c.read = scan.Glance
+		c.read = scan.GlanceGrids
 	}
 	if c.now == nil {
 		c.now = time.Now
@@ -94,7 +107,7 @@ func (c *Cameras) Serve(w http.ResponseWriter, r *http.Request, check Check) err
 		return err
 	}
 	defer c.disconnect()
-	e := &eye{cameras: c, tell: line.tell, heard: func(text string, n *note) { n.Scan = text }}
+	e := &eye{cameras: c, tell: line.tell, heard: func(text string, like bool, n *note) { n.Scan, n.Resembles = text, like }}
 	return e.run(line, func() any {
 		if c.lapsed(check) {
 			return note{Ended: endedSignedOut}
@@ -105,29 +118,32 @@ func (c *Cameras) Serve(w http.ResponseWriter, r *http.Request, check Check) err
 
 // A note is what a page is told. Each field is left out where it is empty.
 type note struct {
-	Frame   uint32       `json:"frame,omitempty"` // the one that this is about
-	Taken   bool         `json:"taken,omitempty"` // the next frame may be sent
-	Advice  string       `json:"advice,omitempty"`
-	Words   string       `json:"words,omitempty"`   // to be shown
-	Outline [][2]float64 `json:"outline,omitempty"` // of the symbol that was read, in shares of the picture's width and height
-	Scan    string       `json:"scan,omitempty"`    // read, and not seen just before
-	Number  int64        `json:"number,omitempty"`  // of a scan, to be said back
-	Phone   *phoneNote   `json:"phone,omitempty"`   // to a station: how its telephone is
-	Station *stationNote `json:"station,omitempty"` // to a telephone: whether anybody takes its scans
-	Sent    string       `json:"sent,omitempty"`    // to a telephone: what became of a scan
-	Ended   string       `json:"ended,omitempty"`   // why this line ends and must not be taken up again
+	Frame     uint32       `json:"frame,omitempty"` // the one that this is about
+	Taken     bool         `json:"taken,omitempty"` // the next frame may be sent
+	Advice    string       `json:"advice,omitempty"`
+	Words     string       `json:"words,omitempty"`     // to be shown
+	Outline   [][2]float64 `json:"outline,omitempty"`   // of the symbol that was read, in shares of the picture's width and height
+	Scan      string       `json:"scan,omitempty"`      // read, and not seen just before
+	Resembles bool         `json:"resembles,omitempty"` // Scan was not read: the symbol resembles that of a tag
+	Number    int64        `json:"number,omitempty"`    // of a scan, to be said back
+	Phone     *phoneNote   `json:"phone,omitempty"`     // to a station: how its telephone is
+	Station   *stationNote `json:"station,omitempty"`   // to a telephone: whether anybody takes its scans
+	Sent      string       `json:"sent,omitempty"`      // to a telephone: what became of a scan
+	Ended     string       `json:"ended,omitempty"`     // why this line ends and must not be taken up again
 }
 
 // An eye looks through one camera.
 type eye struct {
 	cameras *Cameras
 	tell    func(any)
-	heard   func(text string, n *note) // a text that was not seen just before
+	heard   func(text string, resembles bool, n *note) // a text that was not seen just before
 
 	mu      sync.Mutex
 	once    once
 	adviser adviser
 	turn    int
+	like    likeness
+	weighed time.Time // when a grid was last compared with its tag
 }
 
 // run reads frames from a line into a slot until the line ends.
@@ -159,25 +175,43 @@ func (e *eye) look(f Frame) {
 	turn := e.turn
 	e.turn++
 	e.mu.Unlock()
-	sighting, err := e.cameras.read(m, turn)
+	sighting, grids, err := e.cameras.read(m, turn)
+	like := ""
+	if errors.Is(err, scan.DamagedSymbol) {
+		like = e.cameras.resembled(grids)
+	}
 	n := note{Frame: f.Number}
 	e.mu.Lock()
 	now := e.cameras.now()
 	e.once.frame(now)
 	advice := e.adviser.see(m, err)
 	n.Advice, n.Words = advice.String(), advice.Words()
-	text := ""
-	if err == nil {
+	text, resembles, weigh := "", false, false
+	switch {
+	case err == nil:
 		n.Outline = outline(sighting, f)
+		e.like = likeness{}
+		if weigh = now.Sub(e.weighed) >= weighEvery; weigh {
+			e.weighed = now
+		}
 		if text = sighting.Text(); !e.once.fresh(text, now) {
 			text = ""
 		}
-	} else if errors.Is(err, scan.EmptySymbol) {
+	case errors.Is(err, scan.EmptySymbol):
 		n.Words = scan.EmptySymbol.Sentence()
+	case e.like.sure(like, now):
+		n.Words = likeWords
+		if resembles = true; e.once.seen(like) || !e.once.fresh(likeMark+like, now) {
+			like = ""
+		}
+		text = like
 	}
 	e.mu.Unlock()
+	if weigh {
+		e.cameras.saw(sighting)
+	}
 	if text != "" {
-		e.heard(text, &n)
+		e.heard(text, resembles, &n)
 	}
 	e.tell(n)
 }
@@ -187,6 +221,7 @@ func (e *eye) forget(text string) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	e.once.forget(text)
+	e.once.forget(likeMark + text)
 }
 
 // outline is where the corners of a symbol lie in its frame.

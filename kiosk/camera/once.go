@@ -47,5 +47,11 @@ func (o *once) fresh(text string, now time.Time) bool {
 	return !known
 }
 
+// seen tells whether text is in view, or was a moment ago.
+func (o *once) seen(text string) bool {
+	_, known := o.texts[text]
+	return known
+}
+
 // forget makes text new again, because nobody took it.
 func (o *once) forget(text string) { delete(o.texts, text) }

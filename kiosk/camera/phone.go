@@ -212,7 +212,7 @@ func (c *Cameras) ServePhone(w http.ResponseWriter, r *http.Request, token strin
 	}
 	defer c.disconnect()
 	e := &eye{cameras: c, tell: line.tell}
-	e.heard = func(text string, _ *note) { c.deliver(p, e, text) }
+	e.heard = func(text string, resembles bool, _ *note) { c.deliver(p, e, text, resembles) }
 	if p == nil || !c.takeUp(p, line) {
 		line.end(note{Ended: "This phone is not paired any more."})
 		return line.run(c.done, hearNothing, func() any { return nil })

@@ -107,7 +107,7 @@ func (c *Cameras) pageGone(station string, g *page) {
 
 // deliver hands a scan to the page that somebody looks at, and tells the telephone
 // what became of it. Where nobody takes it, it is new again when it is seen next.
-func (c *Cameras) deliver(p *pairing, e *eye, text string) {
+func (c *Cameras) deliver(p *pairing, e *eye, text string, resembles bool) {
 	result := func(took bool) {
 		if took {
 			e.tell(note{Sent: strconv.FormatInt(p.sent.Add(1), 10) + " sent to " + p.station.Name})
@@ -127,7 +127,7 @@ func (c *Cameras) deliver(p *pairing, e *eye, text string) {
 	c.phones.number++
 	n := c.phones.number
 	g.waiting[n] = result
-	g.wire.tell(note{Scan: text, Number: n})
+	g.wire.tell(note{Scan: text, Resembles: resembles, Number: n})
 	c.mu.Unlock()
 	time.AfterFunc(c.patient, func() { c.settle(g, n, false) })
 }

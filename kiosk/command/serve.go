@@ -23,6 +23,7 @@ import (
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
 	"cribgate/kiosk/web"
+	"cribgate/kiosk/worn"
 	"cribgate/labeler/commandline"
 	"cribgate/store"
 	"cribgate/store/keyring"
@@ -116,6 +117,7 @@ type Kiosk struct {
 	Audit   *audit.Audit
 	hub     *live.Hub
 	cameras *camera.Cameras
+	worn    *worn.Tags
 	pages   *web.Server
 	handler http.Handler
 	log     *slog.Logger
@@ -167,8 +169,9 @@ func open(ctx context.Context, path string, o store.Options, secure bool, copyin
 		return nil, errors.Join(err, k.Close())
 	}
 	k.hub = live.NewHub(head.At)
-	k.cameras = camera.Open(camera.Options{Log: o.Log})
-	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Secure: secure, Log: o.Log, Version: o.Program})
+	k.worn = worn.New(st, ring, o.Log)
+	k.cameras = camera.Open(camera.Options{Log: o.Log, Known: k.worn})
+	pages, err := web.New(web.Config{Store: st, Counter: k.Counter, Audit: k.Audit, Copies: k.copies, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Worn: k.worn, Secure: secure, Log: o.Log, Version: o.Program})
 	if err != nil {
 		return nil, errors.Join(err, k.Close())
 	}
@@ -196,6 +199,7 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	defer stop()
 	var beside sync.WaitGroup
 	beside.Go(func() { k.pages.Follow(watching) })
+	beside.Go(func() { k.worn.Follow(watching) })
 	if k.verifyEvery > 0 {
 		beside.Go(func() { k.Audit.Run(watching, k.verifyEvery) })
 	}

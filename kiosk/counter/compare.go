@@ -93,7 +93,7 @@ func (c *Counter) compareTag(ctx context.Context, tx *store.Tx, who Who, o *Outc
 	switch {
 	case f.Known && f.Sling.ID != o.Sling.ID:
 		o.Codes = append(o.Codes, gate.TagOfAnother)
-	case f.Known && (reading.Way == ShortCode || reading.Way == Hand):
+	case f.Known && (reading.Way.AsksPlate() || reading.Way == Hand):
 		o.Codes = append(o.Codes, gate.TagNotScanned)
 	}
 	o.plateIs(reading.Typed, PlateMatches(o.Sling.Details.Ident, reading.Typed))

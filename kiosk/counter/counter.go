@@ -59,10 +59,15 @@ const (
 	Scanner   Way = "scanner"    // a hand scanner that types
 	Camera    Way = "camera"     // a live camera before which the tag was held
 	Image     Way = "image"      // a picture that was sent
+	Resembles Way = "resembles"  // a tag too worn to be read, told by comparing it with those that are known
 	ShortCode Way = "short-code" // typed by hand
 	Hand      Way = "hand"       // picked on a page
 	Program   Way = "program"    // the program itself, or a script
 )
+
+// AsksPlate tells whether a sling that was identified so goes out only with the end of
+// the identification on its plate: its tag was not read.
+func (w Way) AsksPlate() bool { return w == ShortCode || w == Resembles }
 
 // act gives the store's word for who acts; request says what is asked, so that
 // a key cannot be used for two different things.

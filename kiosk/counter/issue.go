@@ -290,7 +290,7 @@ func (o *Outcome) plate(c *Counter, ask Ask, p event.Policy) {
 	switch {
 	case typed != "" && !PlateMatches(o.Sling.Details.Ident, typed):
 		o.Codes = append(o.Codes, gate.PlateMismatch)
-	case typed == "" && (len(o.Codes) == 0 || o.AskSeat) && (ask.Reading.Way == ShortCode || ask.Reading.Doubtful || c.drawn(o.Sling, p)):
+	case typed == "" && (len(o.Codes) == 0 || o.AskSeat) && (ask.Reading.Way.AsksPlate() || ask.Reading.Doubtful || c.drawn(o.Sling, p)):
 		o.AskPlate = true
 		o.Codes = append(o.Codes, gate.PlateNeeded)
 	}

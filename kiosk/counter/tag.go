@@ -94,7 +94,7 @@ func (c *Counter) Confirm(ctx context.Context, who Who, reading Reading, sling e
 			o.Codes = append(o.Codes, gate.PlateNeeded)
 		case !PlateMatches(f.Sling.Details.Ident, reading.Typed):
 			o.Codes = append(o.Codes, gate.PlateMismatch)
-		case reading.Way == ShortCode || reading.Way == Hand, reading.Way == Image && reading.Graded == nil:
+		case reading.Way.AsksPlate() || reading.Way == Hand, reading.Way == Image && reading.Graded == nil:
 			o.Codes = append(o.Codes, gate.TagNotScanned)
 		}
 		if reading.Graded != nil && reading.Graded.Under(leastGrade) {

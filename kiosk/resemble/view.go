@@ -37,6 +37,9 @@ func (u Upright) Light(column, row int) uint8 { return u.Grid.Light(u.turn.from(
 // Known is that of the module of the upright symbol.
 func (u Upright) Known(column, row int) bool { return u.Grid.Known(u.turn.from(column, row)) }
 
+// Dark is what the module of the upright symbol looks like.
+func (u Upright) Dark(column, row int) bool { return u.Light(column, row) < 128 }
+
 // A face is the modules of a grid, once it is known which of them say anything.
 type face struct {
 	dark, known [symbol.Modules][symbol.Modules]bool

@@ -77,7 +77,7 @@ func (p *CounterPage) compareForm(v *visit, c *card, si sight) {
 		!v.may(actCompare) || st != gate.StateIn && st != gate.StateHeld {
 		return
 	}
-	if c.Way == counter.ShortCode {
+	if c.Way.AsksPlate() {
 		p.Must = "Scan its tag: a sling is compared by what hangs on it, not by what was typed."
 		return
 	}

@@ -103,14 +103,14 @@ func (s *Server) countPictured(v *visit) error {
 	if err != nil {
 		return err
 	}
-	text, problem, err := s.readTag(v)
+	reading, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
 	if problem != 0 {
 		return s.renderCount(v, http.StatusOK, at, CountCard{Verdict: LookCloser, Words: "Not counted", Sentence: problem.Sentence(), Next: problem.Next()})
 	}
-	return s.countReading(v, counter.Reading{Text: text, Way: counter.Image}, key)
+	return s.countReading(v, reading, key)
 }
 
 func (s *Server) countReading(v *visit, reading counter.Reading, key string) error {

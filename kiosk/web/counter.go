@@ -13,14 +13,16 @@ import (
 // decides what it asks.
 type CounterPage struct {
 	Base
-	Rigger string // who takes slings; empty: nobody was chosen
-	Shown  bool   // a card is shown; else the page waits for a scan
-	Plate  Plate  // the verdict
-	Says   Says   // in place of a plate, where there is no verdict
-	Done   bool   // nothing more to do with this sling: the next one may come
-	Must   string // what to do now
-	Steps  []Action
-	Walk   Walk // to one that would do instead
+	Rigger   string // who takes slings; empty: nobody was chosen
+	Shown    bool   // a card is shown; else the page waits for a scan
+	Plate    Plate  // the verdict
+	Says     Says   // in place of a plate, where there is no verdict
+	Done     bool   // nothing more to do with this sling: the next one may come
+	Must     string // what to do now
+	Steps    []Action
+	Worn     string // that the sling's tag is to be replaced
+	WornPath string // where it is
+	Walk     Walk   // to one that would do instead
 
 	WhatFor  WhatFor
 	HandOver HandOver

@@ -98,6 +98,9 @@ func (s *Server) takeBack(v *visit) error {
 		s.tellRefused(v, o.Codes)
 		return s.toCard(v, t, c)
 	}
+	if err := s.noteRead(v, o.Sling, t.reading(v, c), key); err != nil {
+		return fmt.Errorf("%w: it was done, and then: %w", store.ErrUnknownOutcome, err)
+	}
 	t.tookBack(v, c)
 	return s.seeAgain(v, t, c)
 }

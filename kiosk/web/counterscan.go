@@ -12,7 +12,7 @@ import (
 // read, or a short code that a person typed.
 func (v *visit) reading() counter.Reading {
 	reading := counter.Reading{Text: v.raw("text"), Way: counter.ShortCode}
-	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera {
+	if way := counter.Way(v.raw("way")); way == counter.Scanner || way == counter.Camera || way == counter.Resembles {
 		reading.Way = way
 	}
 	return reading
@@ -38,7 +38,7 @@ func (s *Server) pictured(v *visit) error {
 	if err != nil {
 		return err
 	}
-	text, problem, err := s.readTag(v)
+	reading, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
@@ -48,7 +48,7 @@ func (s *Server) pictured(v *visit) error {
 		c.hang(sight{stage: noSling}, v.wordsOf(nil))
 		return s.toCard(v, t, c)
 	}
-	return s.take(v, counter.Reading{Text: text, Way: counter.Image}, key)
+	return s.take(v, reading, key)
 }
 
 // mistyped says at the field that a short code is none. A slip of the finger is no
@@ -82,6 +82,9 @@ func (s *Server) take(v *visit, reading counter.Reading, key string) error {
 		hung := t.put(card{Way: reading.Way, Codes: codeWords(found.Codes)})
 		hung.hang(unknownSight(hung), v.wordsOf(nil))
 		return s.toCard(v, t, hung)
+	}
+	if err := s.noteRead(v, found.Sling, reading, key); err != nil {
+		return err
 	}
 	c, again := t.take(card{Sling: found.Sling.ID.String(), Text: reading.Text, Way: reading.Way})
 	if err := s.ask(v, t, c, key); err != nil {

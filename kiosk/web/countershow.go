@@ -33,6 +33,7 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 			p.Story = slingPath(si.sling)
 		}
 		p.holdForm(v, c, si)
+		p.wornTag(v, c, si)
 	}
 	if si.complete {
 		p.showLift(si, w)

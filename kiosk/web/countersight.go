@@ -64,7 +64,7 @@ func (si sight) asksForPlate(c *card) bool {
 	case staysHere:
 		return slices.ContainsFunc(si.codes, ofPlate)
 	case needsWho, needsLift, asksSingle, asksShort, asksPart, asksSeat:
-		return c.Way == counter.ShortCode
+		return c.Way.AsksPlate()
 	}
 	return false
 }

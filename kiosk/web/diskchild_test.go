@@ -27,6 +27,7 @@ import (
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
+	"cribgate/kiosk/worn"
 	"cribgate/store"
 	"cribgate/store/keyring"
 )
@@ -70,7 +71,7 @@ func serveCrib(ctx context.Context, dir string) error {
 	cameras := camera.Open(camera.Options{})
 	defer cameras.Close()
 	watch := audit.Open(st, filepath.Join(dir, audit.File), log)
-	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Bench: drafts, Keys: ring, Live: hub, Cameras: cameras, Version: "v0.0.0-test", Log: log})
+	s, err := New(Config{Store: st, Counter: counter.New(st, ring).Under(watch), Audit: watch, Desk: d, Bench: drafts, Keys: ring, Live: hub, Cameras: cameras, Worn: worn.New(st, ring, log), Version: "v0.0.0-test", Log: log})
 	if err != nil {
 		return err
 	}

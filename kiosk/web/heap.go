@@ -125,14 +125,14 @@ func (s *Server) picturedHeap(v *visit) error {
 	if err != nil {
 		return err
 	}
-	text, problem, err := s.readTag(v)
+	reading, problem, err := s.readTag(v)
 	if err != nil {
 		return err
 	}
 	if problem != 0 {
 		return s.listScan(v, aScan{Mark: "picture", Bad: uint8(problem)})
 	}
-	return s.takeInHeap(v, counter.Reading{Text: text, Way: counter.Image}, key)
+	return s.takeInHeap(v, reading, key)
 }
 
 func (s *Server) takeInHeap(v *visit, reading counter.Reading, key string) error {

@@ -31,6 +31,7 @@ import (
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
+	"cribgate/kiosk/worn"
 	"cribgate/store"
 	"cribgate/store/keyring"
 	"cribgate/store/photos"
@@ -45,6 +46,8 @@ type kiosk struct {
 	desk     *desk.Desk
 	http     *httptest.Server
 	hub      *live.Hub
+	worn     *worn.Tags
+	worn     *worn.Tags
 	cameras  *camera.Cameras
 	audit    *audit.Audit
 	log      *logText
@@ -122,9 +125,10 @@ func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 	}
 	k.store, k.desk, k.deskFile = st, d, deskFile
 	k.hub = live.NewHub(1)
-	k.cameras = camera.Open(camera.Options{})
+	k.worn = worn.New(st, ring, slog.New(slog.DiscardHandler))
+	k.cameras = camera.Open(camera.Options{Known: k.worn})
 	k.audit = audit.Open(st, filepath.Join(filepath.Dir(register), audit.File), slog.New(slog.DiscardHandler))
-	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Version: "v0.0.0-test",
+	k.server, err = New(Config{Store: st, Counter: counter.New(st, ring).Under(k.audit), Audit: k.audit, Desk: d, Bench: drafts, Keys: ring, Photos: photos.In(filepath.Dir(register)), Live: k.hub, Cameras: k.cameras, Worn: k.worn, Version: "v0.0.0-test",
 		Log: slog.New(slog.NewTextHandler(k.log, nil))})
 	if err != nil {
 		t.Fatal(err)

@@ -237,7 +237,7 @@ func (s *Server) refusedSays(v *visit, codes []gate.Reason) string {
 // out here, else to the counter.
 func (s *Server) leadOutside(v *visit, text, key string) error {
 	reading := counter.Reading{Text: text, Way: counter.Scanner}
-	if way := counter.Way(v.raw("way")); way == counter.Camera || way == counter.ShortCode {
+	if way := counter.Way(v.raw("way")); way == counter.Camera || way.AsksPlate() {
 		reading.Way = way
 	}
 	found, err := s.Counter.Find(v.r.Context(), reading)

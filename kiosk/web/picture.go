@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"cribgate/kiosk/counter"
 	"cribgate/kiosk/scan"
 )
 
@@ -35,19 +36,33 @@ func (v *visit) picture(field string) ([]byte, error) {
 	return data, nil
 }
 
-// readTag reads the symbol in the picture that a form sent. What is wrong with the
-// picture is a problem, for the page to tell; that none was chosen is an error.
-func (s *Server) readTag(v *visit) (text string, problem scan.Problem, err error) {
+// readTag reads the symbol in the picture that a form sent, or finds the tag that it
+// resembles where it is too worn. What is wrong with the picture is a problem, for the
+// page to tell; that none was chosen is an error.
+func (s *Server) readTag(v *visit) (reading counter.Reading, problem scan.Problem, err error) {
 	data, err := v.picture("picture")
 	if err != nil {
-		return "", 0, err
+		return counter.Reading{}, 0, err
 	}
 	if data == nil {
-		return "", 0, &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
+		return counter.Reading{}, 0, &Visible{Code: BadInput, Sentence: "No picture was chosen.", Next: "Choose or take a picture of the tag, then send it."}
 	}
-	text, err = s.pictures.Read(v.r.Context(), data)
+	ctx := v.r.Context()
+	seen, grids, err := s.pictures.ReadGrids(ctx, data)
+	if errors.Is(err, scan.DamagedSymbol) {
+		text, like, err := s.Worn.Resembles(ctx, grids)
+		if err != nil {
+			return counter.Reading{}, 0, err
+		}
+		if like {
+			return counter.Reading{Text: text, Way: counter.Resembles}, 0, nil
+		}
+	}
 	if problem, ok := errors.AsType[scan.Problem](err); ok {
-		return "", problem, nil
+		return counter.Reading{}, problem, nil
 	}
-	return text, 0, err
+	if err == nil && len(grids) > 0 {
+		err = s.Worn.Saw(ctx, seen.Text(), grids[0], true)
+	}
+	return counter.Reading{Text: seen.Text(), Way: counter.Image}, 0, err
 }

@@ -15,6 +15,7 @@ import (
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
 	"cribgate/kiosk/scan"
+	"cribgate/kiosk/worn"
 	"cribgate/labeler/print"
 	"cribgate/store"
 	"cribgate/store/photos"
@@ -33,6 +34,7 @@ type Config struct {
 	Photos  photos.Album // pictures beside the register
 	Live    *live.Hub    // what tells open pages that the register has moved on
 	Cameras *camera.Cameras
+	Worn    *worn.Tags // how the tags look that hang on slings
 	Log     *slog.Logger
 	Secure  bool   // browsers reach the kiosk by TLS: cookies travel nowhere else
 	Version string // of the program, shown at the foot of each page
@@ -56,7 +58,7 @@ type Server struct {
 // New parses every template and asset; an error means that the program itself is
 // broken.
 func New(c Config) (*Server, error) {
-	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Bench == nil || c.Keys == nil || c.Live == nil || c.Cameras == nil || c.Log == nil || c.Version == "" {
+	if c.Store == nil || c.Counter == nil || c.Audit == nil || c.Desk == nil || c.Bench == nil || c.Keys == nil || c.Live == nil || c.Cameras == nil || c.Worn == nil || c.Log == nil || c.Version == "" {
 		return nil, errors.New("web: Config has an empty field")
 	}
 	assets, err := loadAssets()

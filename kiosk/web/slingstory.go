@@ -69,6 +69,8 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 	case event.TagSpoiled:
 		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " thrown away: " + spoiltWords(b.Why) + "."
 		t.note(b.Note)
+	case event.TagRead:
+		t.Sentence = "QR tag " + strconv.Itoa(int(b.Serial)) + " is worn otherwise than before: " + readWords(b)
 	case event.Compared:
 		t.Sentence = "Compared after the register was brought back: " + b.Typed + " was typed from the plate, and tag " + strconv.Itoa(int(b.Serial)) + " was scanned on the sling."
 		if b.Serial == 0 {

@@ -211,6 +211,8 @@ func wayWords(way string) string {
 		return "read by the camera"
 	case "image":
 		return "read from a picture"
+	case "resembles":
+		return "told by what its worn tag resembles"
 	case "short-code":
 		return "short code typed"
 	case "hand":

@@ -52,8 +52,8 @@ func (s *Server) confirmTag(v *visit) error {
 		return s.renderTag(v, http.StatusUnprocessableEntity, sling, p)
 	}
 	reading := counter.Reading{Text: v.raw("text"), Way: counter.Scanner, Typed: typed}
-	if v.raw("way") == string(counter.Camera) {
-		reading.Way = counter.Camera
+	if way := counter.Way(v.raw("way")); way == counter.Camera || way == counter.Resembles {
+		reading.Way = way
 	}
 	data, err := v.picture("picture")
 	if err != nil {

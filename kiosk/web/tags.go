@@ -239,6 +239,9 @@ func wantRow(s state.Sling, st stand, w words) TagsRow {
 		r.Tag, r.Verdict = "Tag "+itoa(int(live.Serial))+", "+shortCode(s, live), LookCloser
 		r.Printed, r.Late = upperFirst(printedWords(live, w)), st.tag != 0
 		r.State = "Its tag says something else than the record"
+		if s.Wants() == state.WantsWorn {
+			r.State = "Its tag is worn: " + wornWords(live)
+		}
 		switch says, now := live.Says, s.Details.Sling; {
 		case says.Inspected != now.Inspected:
 			r.State = "Inspected " + now.Inspected.Long() + ", its tag says " + dayOr(says.Inspected)

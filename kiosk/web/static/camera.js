@@ -183,7 +183,7 @@ function told(note) {
   }
   if (note.words) advise(note.advice ?? "", note.words);
   if (note.outline) draw(note.outline);
-  if (note.scan) heard(note.scan, "camera");
+  if (note.scan) heard(note.scan, note.resembles ? "resembles" : "camera");
   document.dispatchEvent(new CustomEvent("camera", { detail: note }));
 }
 

@@ -24,7 +24,7 @@ function follow() {
     if (note.ended) over = true;
     if (note.phone) news = note.phone;
     if (note.scan) {
-      heard(note.scan, "camera");
+      heard(note.scan, note.resembles ? "resembles" : "camera");
       mine.send("took " + note.number);
     }
     tell();
