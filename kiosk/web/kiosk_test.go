@@ -47,7 +47,6 @@ type kiosk struct {
 	http     *httptest.Server
 	hub      *live.Hub
 	worn     *worn.Tags
-	worn     *worn.Tags
 	cameras  *camera.Cameras
 	audit    *audit.Audit
 	log      *logText
