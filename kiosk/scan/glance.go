@@ -12,18 +12,24 @@ import (
 // of the others by turn, which the caller counts up from frame to frame. The grid of
 // the Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol],
 // [EmptySymbol] or [DamagedImage], and the Sighting then zero.
-func Glance(frame *image.Gray, turn int) (s Sighting, err error) {
+func Glance(frame *image.Gray, turn int) (Sighting, error) {
+	s, _, err := GlanceGrids(frame, turn)
+	return s, err
+}
+
+// GlanceGrids is [Glance], which also gives the grids that were laid where the symbol
+// could not be read, as [Reader.Lay] does.
+func GlanceGrids(frame *image.Gray, _ int) (s Sighting, grids []Grid, err error) {
 	defer func() {
 		if recover() != nil {
-			s, err = Sighting{}, DamagedImage
+			s, grids, err = Sighting{}, nil, DamagedImage
 		}
 	}()
 	full := brightness(frame)
 	if min(full.width, full.height) < least {
-		return Sighting{}, NoSymbol
+		return Sighting{}, nil, NoSymbol
 	}
-	s, _, err = find(context.Background(), full, frameEffort, 0)
-	return s, err
+	return find(context.Background(), full, frameEffort, 0)
 }
 
 // Grey decodes a JPEG of exactly these dimensions, which are read before anything

@@ -1,10 +1,6 @@
 package scan
 
-import (
-	"context"
-	"errors"
-	"image"
-)
+import "context"
 
 // ReadGrids reads a picture like [Reader.Locate]. Where a symbol was found and cannot
 // be read, the error is [DamagedSymbol] and the grids are as for [Reader.Lay]; where
@@ -30,15 +26,4 @@ func plain(data []byte) (p plane, err error) {
 		}
 	}()
 	return decode(data)
-}
-
-// GlanceGrids is [Glance], which also gives the grids that were laid where the symbol
-// could not be read.
-func GlanceGrids(frame *image.Gray, turn int) (Sighting, []Grid, error) {
-	s, err := Glance(frame, turn)
-	if !errors.Is(err, DamagedSymbol) {
-		return s, nil, err
-	}
-	_, grids, _ := lay(context.Background(), brightness(frame))
-	return s, grids, err
 }
