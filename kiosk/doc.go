@@ -130,13 +130,20 @@
 // text are written as \t, \n and \r. With --times each line starts with the
 // milliseconds that the file took, decoding included, and a tab.
 //
+// With --register a symbol that is too worn to be read is compared with the tags that
+// hang on the slings of a register: the name, a tab, "~", a tab and the text of the one
+// that it resembles, where a wrong one is less likely than one in 10^12. A likeness is
+// not a reading: a sling goes out by it only with the end of its plate's
+// identification.
+//
 //	Usage:
 //
 //	  kiosk read IMAGE... [flags]
 //
 //	Flags:
 //
-//	      --times   put the milliseconds that each file took in front of its line
+//	      --register string   compare what cannot be read with the tags of this register: its file or directory
+//	      --times             put the milliseconds that each file took in front of its line
 //
 // # kiosk recover
 //

@@ -16,6 +16,7 @@ import (
 	"cribgate/core/state"
 	"cribgate/core/tagcode"
 	"cribgate/kiosk/counter"
+	"cribgate/labeler/symbol"
 	"cribgate/store"
 )
 
@@ -65,7 +66,11 @@ func (k *kiosk) printed(id event.SlingID) string {
 	if err != nil {
 		k.t.Fatal(err)
 	}
-	body := event.TagPrinted{Serial: tag.Serial, Key: tag.Key, Digest: tagcode.Digest(sealed.Text()), Version: 5, Level: "H", Stock: "test"}
+	drawn, err := symbol.Encode(sealed.Text())
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	body := event.TagPrinted{Serial: tag.Serial, Key: tag.Key, Digest: tagcode.Digest(sealed.Text()), Version: 5, Level: "H", Mask: drawn.Mask(), Stock: "test"}
 	act := store.Act{By: k.keeper.ID, Station: station, Way: string(counter.Program)}
 	if _, err = k.store.Do(ctx, act, func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		_, err := tx.Append(ctx, event.Sling(id), s.Heads, body)

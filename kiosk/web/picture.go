@@ -61,8 +61,8 @@ func (s *Server) readTag(v *visit) (reading counter.Reading, problem scan.Proble
 	if problem, ok := errors.AsType[scan.Problem](err); ok {
 		return counter.Reading{}, problem, nil
 	}
-	if err == nil && len(grids) > 0 {
-		err = s.Worn.Saw(ctx, seen.Text(), grids[0], true)
+	if err == nil {
+		err = s.Worn.Saw(ctx, seen.Text(), seen.Grid(), true)
 	}
 	return counter.Reading{Text: seen.Text(), Way: counter.Image}, 0, err
 }

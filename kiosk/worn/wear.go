@@ -48,18 +48,22 @@ func (t *Tags) Saw(ctx context.Context, text string, g scan.Grid, picture bool) 
 	if err != nil {
 		return nil // drawn as nothing that hangs
 	}
-	t.note(printed.Digest, want, g.Dark, false)
+	frames := 1
 	if picture {
-		t.mu.Lock()
-		t.seen[printed.Digest].frames += enough
-		t.mu.Unlock()
+		frames = enough
 	}
+	t.note(printed.Digest, want, g.Dark, frames)
 	return nil
 }
 
-// note keeps the best that was seen of a tag lately.
-func (t *Tags) note(id resemble.Digest, want symbol.Symbol, dark func(column, row int) bool, resembled bool) {
+// note keeps the best that was seen of a tag lately: in so many frames in which it was
+// read, 0 where it could not be. One that was read with more wrong than can be mended
+// was drawn otherwise than is on record, or the grid has slipped since: that is no wear.
+func (t *Tags) note(id resemble.Digest, want symbol.Symbol, dark func(column, row int) bool, read int) {
 	wear := grade.WearOf(want, dark)
+	if read > 0 && !wear.Mends() {
+		return
+	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	now := t.now()
@@ -72,8 +76,8 @@ func (t *Tags) note(id resemble.Digest, want symbol.Symbol, dark func(column, ro
 	if was.best.Worse(wear) {
 		was.best = wear
 	}
-	was.frames++
-	was.last, was.read = now, was.read || !resembled
+	was.frames += read
+	was.last, was.read = now, was.read || read > 0
 }
 
 // forget makes room; the lock must be held.

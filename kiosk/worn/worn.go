@@ -251,6 +251,6 @@ func (t *Tags) Resembles(ctx context.Context, grids []scan.Grid) (text string, o
 	if err != nil {
 		return "", false, fmt.Errorf("worn: %w", err)
 	}
-	t.note(m.ID, want, m.Upright.Dark, true)
+	t.note(m.ID, want, m.Upright.Dark, 0)
 	return text, true, nil
 }

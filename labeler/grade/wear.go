@@ -18,6 +18,9 @@ func WearOf(want symbol.Symbol, dark func(column, row int) bool) Wear {
 	}
 }
 
+// Mends tells whether every block can be mended.
+func (w Wear) Mends() bool { return w.left() >= 0 }
+
 // Worse tells whether more is used of the worst block than in another reading.
 func (w Wear) Worse(o Wear) bool { return w.left() < o.left() }
 

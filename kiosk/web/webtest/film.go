@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"image/draw"
 	"image/jpeg"
+	"math/rand/v2"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -26,6 +27,7 @@ const filmRate = 30
 // camera, or none.
 type Shown struct {
 	Text string
+	Worn bool // so many of its modules have turned over that it cannot be read
 	For  time.Duration
 }
 
@@ -57,7 +59,11 @@ func Film(t testing.TB, shown ...Shown) string {
 	var film bytes.Buffer
 	for _, s := range shown {
 		var picture bytes.Buffer
-		if err := jpeg.Encode(&picture, Held(t, s.Text, image.Pt(640, 480), 8), &jpeg.Options{Quality: 85}); err != nil {
+		held := Held(t, s.Text, image.Pt(640, 480), 8)
+		if s.Worn {
+			wear(held, 8)
+		}
+		if err := jpeg.Encode(&picture, held, &jpeg.Options{Quality: 85}); err != nil {
 			t.Fatalf("film: %v", err)
 		}
 		for range max(1, int(s.For.Seconds()*filmRate)) {
@@ -97,6 +103,28 @@ func Held(t testing.TB, text string, size image.Point, pixels int) *image.Gray {
 		}
 	}
 	return m
+}
+
+// wear turns over every fourteenth module of the codewords of a tag that is held so,
+// here and there: of a version 5 symbol that spoils two in five codewords, where three
+// in ten can be mended.
+func wear(m *image.Gray, pixels int) {
+	side := (symbol.Modules + 2*symbol.QuietZone) * pixels
+	corner := m.Bounds().Size().Sub(image.Pt(side, side)).Div(2)
+	chance := rand.New(rand.NewPCG(14, 0))
+	for row := range symbol.Modules {
+		for column := range symbol.Modules {
+			if _, ok := symbol.CodewordOf(column, row); !ok || chance.IntN(14) > 0 {
+				continue
+			}
+			at := corner.Add(image.Pt((column+symbol.QuietZone)*pixels, (row+symbol.QuietZone)*pixels))
+			for y := at.Y; y < at.Y+pixels; y++ {
+				for x := at.X; x < at.X+pixels; x++ {
+					m.SetGray(x, y, color.Gray{Y: 255 - m.GrayAt(x, y).Y})
+				}
+			}
+		}
+	}
 }
 
 // gridOf is the symbol of a tag's text, or of any other.
