@@ -45,6 +45,8 @@ func TestEveryKindIsTold(t *testing.T) {
 		{event.TagPrinted{Serial: 3, Stock: "round-30"}, []string{"QR tag 3 printed on round-30."}},
 		{event.TagConfirmed{Serial: 3, Typed: "0001"}, []string{"QR tag 3 confirmed", "0001 was typed"}},
 		{event.TagSpoiled{Serial: 3, Why: event.SpoiltBlank, Note: "a scratch"}, []string{"QR tag 3 thrown away", "Note: a scratch."}},
+		{event.TagRead{Serial: 3, Blocks: []event.ReadBlock{{Wrong: 2, Correction: 22}, {Wrong: 6, Correction: 22}}}, []string{"QR tag 3 is worn", "45 % of its error correction is left in the worst of its 2 blocks"}},
+		{event.TagRead{Serial: 3, Blocks: []event.ReadBlock{{Wrong: 12, Correction: 22}}, Resembled: true}, []string{"it could not be read, and was told by what it resembles"}},
 		{event.Compared{Serial: 3, Typed: "0001"}, []string{"Compared after the register was brought back", "0001 was typed", "tag 3"}},
 		{event.Compared{Typed: "0001"}, []string{"it has no tag"}},
 		{event.Issued{Rigger: from, ReturnBy: back}, []string{"Handed to T. Brandt, needed back by 6 Mar 2026."}},
