@@ -163,6 +163,7 @@ func writeFixture(t *testing.T, dir string) {
 	add(1, event.TagSpoiled{Serial: 2, Why: event.SpoiltGrade, Note: "modulation D"})
 	add(1, printed(1, 3, storetest.Key))
 	add(1, event.TagConfirmed{Serial: 3, Typed: "001", Graded: &event.Graded{Letter: "B", Parts: []event.GradedPart{{What: "contrast", Letter: "B", Measured: "61 %"}}}})
+	add(1, event.TagRead{Serial: 3, Blocks: []event.ReadBlock{{Wrong: 7, Correction: 22}, {Correction: 22}}})
 	add(1, printed(1, 4, storetest.Key))
 	add(2, event.Refused{Rigger: keeper, Reasons: []string{"overdue"}, Verdict: verdict})
 	add(2, event.Held{Reason: "h"})
