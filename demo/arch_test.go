@@ -52,6 +52,7 @@ var places = []place{
 	{"core/weight", []string{"core/quantity", "core/source"}, "a size is weighed by its material alone"},
 	{"core/allot", append([]string{"core/fit"}, coreLeaves...), "a day shares out what fits, and asks no gate of its own"},
 	{"core/lack", append([]string{"core/fit"}, coreLeaves...), "what was lacking is what would have fitted"},
+	{"core/report", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event", "core/state"}, coreLeaves...), "a report says what was recorded, on whatever it is shown"},
 	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 
 	{"store", []string{"core/...", "store/..."}, "the register serves every program, so it knows none"},
@@ -68,7 +69,7 @@ var places = []place{
 	{"labeler/pdf", []string{"core/quantity"}, "a document knows paper, ink and letters, and no tags"},
 	{"labeler/render", []string{"core/quantity", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/pdf"}, "a writer draws a list and decides nothing"},
 	{"labeler/draft", nil, "a file gets its name when it is whole, whatever is in it"},
-	{"labeler/card", []string{"core/quantity", "core/strict", "core/source", "core/rating", "core/removal", "core/gate", "core/tagcode", "core/trade", "printtemplates", "labeler/sheet", "labeler/symbol"}, "a card shows what others decided, and knows no register"},
+	{"labeler/card", []string{"core/quantity", "core/strict", "core/source", "core/rating", "core/removal", "core/gate", "core/tagcode", "core/trade", "core/report", "printtemplates", "labeler/sheet", "labeler/symbol"}, "a card shows what others decided, and knows no register"},
 	{"labeler/print", []string{"core/...", "store", "store/keyring", "printtemplates", "labeler/symbol", "labeler/sheet", "labeler/render", "labeler/draft"}, "tags are printed without a counter"},
 	{"labeler/bulk", []string{"core/...", "store", "printtemplates", "labeler/print", "labeler/sheet", "labeler/render", "labeler/draft"}, "a run is planned and recorded whoever asked for it"},
 	{"labeler/printer/ipp", nil, "a printer's messages are bytes, and mean nothing here"},

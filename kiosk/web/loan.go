@@ -236,25 +236,30 @@ func (s *Server) slipFile(v *visit) error {
 	for _, line := range p.Lines {
 		loan.Lines = append(loan.Lines, slip.LoanLine{Ident: line.Ident, MakeUp: line.MakeUp, May: line.onPaper(), Lift: line.Lift, Back: line.Back, Notes: strings.Join(line.Notes, " ")})
 	}
+	return s.paper(v, "slip.pdf", loan)
+}
+
+// paper answers with sheets of paper as PDF.
+func (s *Server) paper(v *visit, name string, sheets slip.Sheets) error {
 	var out bytes.Buffer
-	if err := drawSlip(&out, loan, slipPaper(v.crib.Founded.Units)); err != nil {
+	if err := drawSheets(&out, sheets, slipPaper(v.crib.Founded.Units)); err != nil {
 		return err
 	}
 	v.w.Header().Set("Content-Type", "application/pdf")
-	v.w.Header().Set("Content-Disposition", `inline; filename="slip.pdf"`)
+	v.w.Header().Set("Content-Disposition", `inline; filename="`+name+`"`)
 	if _, err := out.WriteTo(v.w); err != nil {
 		s.Log.InfoContext(v.r.Context(), "answer not delivered", "id", v.id, "error", err)
 	}
 	return nil
 }
 
-// drawSlip writes a slip as PDF.
-func drawSlip(out *bytes.Buffer, loan slip.Loan, name string) error {
+// drawSheets writes sheets of paper as PDF.
+func drawSheets(out *bytes.Buffer, sheets slip.Sheets, name string) error {
 	for _, paper := range slip.Papers() {
 		if paper.Name != name {
 			continue
 		}
-		pages, err := loan.Draw(paper)
+		pages, err := sheets.Draw(paper)
 		if err != nil {
 			return err
 		}

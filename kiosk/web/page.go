@@ -46,6 +46,7 @@ var pages = map[string]page{
 	"sling":    &SlingPage{},
 	"correct":  &CorrectPage{},
 	"register": &RegisterPage{},
+	"report":   &ReportPage{},
 	"outside":  &OutsidePage{},
 	"tag":      &TagPage{},
 	"tags":     &TagsPage{},

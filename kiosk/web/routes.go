@@ -60,6 +60,8 @@ func routes() []route {
 		{method: "POST", path: "/rack", act: actRack, serve: (*Server).seek},
 		{method: "POST", path: "/rack/search", act: actRack, serve: (*Server).search},
 		{method: "GET", path: "/rack/{sling}", act: actRack, serve: (*Server).slingPage},
+		{method: "GET", path: "/rack/{sling}/report/{at}", act: actRack, serve: (*Server).reportPage},
+		{method: "GET", path: "/rack/{sling}/report/{at}/report.pdf", act: actRack, serve: (*Server).reportFile},
 		{method: "POST", path: "/rack/{sling}/hold", act: actHold, serve: (*Server).holdSling},
 		{method: "POST", path: "/rack/{sling}/lose", act: actHold, serve: (*Server).loseSling},
 		{method: "POST", path: "/rack/{sling}/find", act: actHold, serve: (*Server).foundSling},

@@ -30,6 +30,7 @@ func (k *kiosk) aSheetEach() map[string]string {
 	keeper.send(keeper.get("/paper"), "/paper/pad", url.Values{"sheets": {"2"}})
 	return map[string]string{
 		"sheet-slip": "/loan/" + k.sling(id).Loan.Line.Loan.String(), "sheet-today": todayPath, "sheet-count": sheetPath, "sheet-shift": shiftPath, "sheet-pad": "/paper/pad/1-2",
+		"sheet-report": k.examined("NS-0533"),
 	}
 }
 

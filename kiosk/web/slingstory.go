@@ -23,6 +23,7 @@ type Telling struct {
 	More     []string
 	Photo    string // address; empty for none
 	Asked    Asked
+	Report   string // address of the report, of a thorough inspection
 	Position string
 	Hash     string // its beginning; the head at the end of the page vouches for all
 }
@@ -44,6 +45,9 @@ func tellings(story []store.Record, w words) []Telling {
 			t.Who, t.How = "The program", e.Station
 		}
 		t.tell(r.Body, before.Details, w)
+		if _, inspected := r.Body.(event.Inspected); inspected {
+			t.Report = reportPath(e.Subject.Sling(), e.At)
+		}
 		before = before.Apply(r.Event())
 		told = append(told, t)
 	}
