@@ -59,12 +59,13 @@ func (c *Counter) do(ctx context.Context, act store.Act, f func(context.Context,
 	return c.told(ctx, answer)
 }
 
-// append writes body on the story of the outcome's sling, as it was read.
+// append writes body on the story of the outcome's sling, as it was read; what comes
+// next follows it.
 func (c *Counter) append(ctx context.Context, tx *store.Tx, o Outcome, body event.Body) (Outcome, error) {
 	rec, err := tx.Append(ctx, event.Sling(o.Sling.ID), o.Sling.Heads, body)
 	if err != nil {
 		return Outcome{}, err
 	}
-	o.May, o.At = true, rec.Envelope.At
+	o.May, o.At, o.Sling.Heads = true, rec.Envelope.At, []event.Hash{rec.Hash}
 	return o, nil
 }

@@ -25,13 +25,7 @@ var ErrNoCount = errors.New("counter: this count does not go on")
 // there are none. One goes on at a time; everybody who works at the counter may
 // begin, and count.
 func (c *Counter) BeginCount(ctx context.Context, who Who, places []string) (event.CountID, error) {
-	var kept []string
-	for _, p := range places {
-		p = strings.Join(strings.Fields(p), " ")
-		if p != "" && !slices.Contains(kept, p) {
-			kept = append(kept, p)
-		}
-	}
+	kept := placesOf(places)
 	answer, err := c.store.Do(ctx, who.act("begin count", kept...), func(ctx context.Context, tx *store.Tx) ([]byte, error) {
 		if err := mustBe(ctx, tx, who, atCounter); err != nil {
 			return nil, err
@@ -58,6 +52,17 @@ func (c *Counter) BeginCount(ctx context.Context, who Who, places []string) (eve
 		return event.CountID{}, fmt.Errorf("%w: it was done, and then: counter: begin a count: %w", store.ErrUnknownOutcome, err)
 	}
 	return id, nil
+}
+
+// placesOf gives the beginnings of places, each once, spaces single.
+func placesOf(places []string) (kept []string) {
+	for _, p := range places {
+		p = strings.Join(strings.Fields(p), " ")
+		if p != "" && !slices.Contains(kept, p) {
+			kept = append(kept, p)
+		}
+	}
+	return kept
 }
 
 // A Counted is what came of one scan in a count. The zero Counted counted nothing.

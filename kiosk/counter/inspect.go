@@ -78,15 +78,14 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 		if err != nil {
 			return nil, nil, err
 		}
-		clock := tx.Clock()
 		if i.Sheet != nil {
 			i.Outcome = outcomeOf(i.Sheet.Decision)
 		}
-		if i.Outcome == tagcode.NoOutcome || i.Date.After(clock.Today()) || i.Date.Before(s.Details.Sling.Inspected) {
+		if i.Outcome == tagcode.NoOutcome {
 			return nil, nil, ErrInspection
 		}
-		if i.Date.After(clock.Reached()) { // by a clock that may be wrong
-			return nil, Clocked(clock.Doubt), nil
+		if refused, err := dated(i.Date, s.Details.Sling.Inspected, tx.Clock()); err != nil || len(refused) > 0 {
+			return nil, refused, err
 		}
 		if s.Repair != (state.Repair{}) {
 			return nil, []gate.Reason{gate.NotNow}, nil
@@ -108,9 +107,21 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 		if err != nil {
 			return nil, nil, err
 		}
-		refused, err := i.Sheet.onto(&b, s, crib, p, clock.Today())
+		refused, err := i.Sheet.onto(&b, s, crib, p, tx.Today())
 		return b, refused, err
 	}, request...)
+}
+
+// dated gives the reason why something cannot be inspected on a day by a clock that
+// may be wrong, and ErrInspection for a day to come or before the last inspection.
+func dated(day, last quantity.Date, clock store.Clock) ([]gate.Reason, error) {
+	switch {
+	case day.IsZero(), day.After(clock.Today()), day.Before(last):
+		return nil, ErrInspection
+	case day.After(clock.Reached()):
+		return Clocked(clock.Doubt), nil
+	}
+	return nil, nil
 }
 
 // onto puts a sheet on the inspection that it is of. It gives the reasons of the gate

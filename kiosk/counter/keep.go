@@ -23,6 +23,14 @@ type Seen struct {
 
 // onSling runs an act of one of roles on a sling whose state is one of states.
 func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, roles event.Roles, states []gate.State, body func(*store.Tx, state.Sling) (event.Body, []gate.Reason, error), request ...string) (Outcome, error) {
+	return c.onSlingEach(ctx, who, what, seen, roles, states, func(tx *store.Tx, s state.Sling) ([]event.Body, []gate.Reason, error) {
+		b, refused, err := body(tx, s)
+		return []event.Body{b}, refused, err
+	}, request...)
+}
+
+// onSlingEach is onSling for an act of several events, one after the other.
+func (c *Counter) onSlingEach(ctx context.Context, who Who, what string, seen Seen, roles event.Roles, states []gate.State, bodies func(*store.Tx, state.Sling) ([]event.Body, []gate.Reason, error), request ...string) (Outcome, error) {
 	act := who.act(what, append([]string{seen.Sling.String()}, request...)...)
 	o, err := c.do(ctx, act, func(ctx context.Context, tx *store.Tx) (o Outcome, err error) {
 		defer func() {
@@ -50,7 +58,7 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 		if len(o.Codes) > 0 {
 			return o, nil
 		}
-		b, refused, err := body(tx, sling)
+		list, refused, err := bodies(tx, sling)
 		if err != nil {
 			return Outcome{}, fmt.Errorf("%s: %w", what, err)
 		}
@@ -58,7 +66,12 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 			o.Codes = refused
 			return o, nil
 		}
-		return c.append(ctx, tx, o, b)
+		for _, b := range list {
+			if o, err = c.append(ctx, tx, o, b); err != nil {
+				return Outcome{}, err
+			}
+		}
+		return o, nil
 	})
 	if stays, ok := errors.AsType[*rowStays](err); ok {
 		return stays.Outcome, nil
