@@ -51,7 +51,7 @@ const Severities = 5
 
 // amount is how much damage a severity is, 0 none and 1 the worst that is made.
 func amount(severity int) float64 {
-	return [Severities + 1]float64{0, 0.1, 0.25, 0.45, 0.7, 1}[severity]
+	return [Severities + 1]float64{0, 0.1, 0.26, 0.48, 0.74, 1}[severity]
 }
 
 // A harm is how much of each thing is done to a scene, 0 nothing and 1 the worst.
@@ -61,24 +61,41 @@ type harm struct {
 	tilt, far, focus float64
 }
 
+// worst is how far a kind goes at severity 5, so that nearly all of what it does to a
+// symbol could still be mended by whoever finds its modules (measured so, see
+// [Scene.Possible]; beyond that, paint and water leave nothing to read).
+func worst(k Kind) float64 {
+	switch k {
+	case Paint:
+		return 0.48
+	case Wet:
+		return 0.52
+	case Motion:
+		return 0.56
+	case Bent, Shutter, Dark, Rust, Torn, Thumb:
+		return 0.76
+	}
+	return 0.8
+}
+
 // harmOf is what a kind at a severity does. Whatever the kind is, a worse scene lies
 // a little farther away, more askew and less sharp, and the tag has some everyday
 // wear.
 func harmOf(k Kind, severity int, r *rand.Rand) harm {
 	a := amount(severity)
-	h := harm{scuff: 0.25 * a, tilt: a, far: a, focus: 0.5 * a}
+	h := harm{scuff: 0.2 * a, tilt: 0.8 * a, far: 0.8 * a, focus: 0.4 * a}
 	switch k {
 	case Second, Print:
-		h.scuff, h.focus = 1.1*a, a
-		h.of[k] = a
+		h.scuff, h.focus = 0.85*a, 0.75*a
+		h.of[k] = worst(k) * a
 	case Mixed:
 		for _, i := range r.Perm(int(Second))[:3] {
-			h.of[i] = 0.65 * a
+			h.of[i] = 0.62 * worst(Kind(i)) * a
 		}
 	case Quarter:
 		h.of[k] = 1
 	default:
-		h.of[k] = a
+		h.of[k] = worst(k) * a
 	}
 	return h
 }

@@ -182,14 +182,14 @@ func (m *Maker) beside(frame *plane, r *rand.Rand, at pose, h harm) (string, err
 	return other.text, nil
 }
 
-// show draws a plate into the frame where it is seen, each pixel from four places.
+// show draws a plate into the frame where it is seen, each pixel from two places.
 func show(frame *plane, l *label, at *pose, s shake) {
 	for iy := range frame.h {
 		dx, dy := s.row(float64(iy))
 		for ix := range frame.w {
 			var sum, covered float32
-			for i := range 4 {
-				px, py := float64(ix)+0.25+0.5*float64(i%2)+dx, float64(iy)+0.25+0.5*float64(i/2)+dy
+			for i := range 2 {
+				px, py := float64(ix)+0.25+0.5*float64(i)+dx, float64(iy)+0.25+0.5*float64(i)+dy
 				u, v, lit, ok := at.plate(px, py)
 				if !ok {
 					continue
@@ -207,7 +207,7 @@ func show(frame *plane, l *label, at *pose, s shake) {
 			}
 			if covered > 0 {
 				q := &frame.pix[iy*frame.w+ix]
-				*q = *q*(1-covered/4) + sum/4
+				*q = *q*(1-covered/2) + sum/2
 			}
 		}
 	}
