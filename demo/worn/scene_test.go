@@ -178,29 +178,3 @@ func TestByRegister(t *testing.T) {
 		t.Error("a register without room for the tags that are shown")
 	}
 }
-
-// Time and memory a frame: from decoded brightness, and from a file.
-func BenchmarkRead(b *testing.B) {
-	m := maker(b, 1)
-	for severity := 1; severity <= Severities; severity++ {
-		var frames []Frame
-		for i := range int(None) {
-			s := made(b, m, Kind(i), severity, 0, nil)
-			grey, err := s.Brightness()
-			if err != nil {
-				b.Fatal(err)
-			}
-			frames = append(frames, Frame{File: s.JPEG, Brightness: grey, Number: i})
-		}
-		for _, r := range Ours() {
-			b.Run(r.Name+"/"+string(rune('0'+severity)), func(b *testing.B) {
-				b.ReportAllocs()
-				for i := 0; b.Loop(); i++ {
-					if _, _, err := r.Read(b.Context(), frames[i%len(frames)]); err != nil {
-						b.Fatal(err)
-					}
-				}
-			})
-		}
-	}
-}
