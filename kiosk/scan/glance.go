@@ -7,11 +7,12 @@ import (
 	"image/jpeg"
 )
 
-// Glance looks at one frame of a live picture. It takes two looks and not the many
-// of [Image], since the next frame shows the same in a moment: the likeliest, and one
-// of the others by turn, which the caller counts up from frame to frame. The grid of
-// the Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol],
-// [EmptySymbol] or [DamagedImage], and the Sighting then zero.
+// Glance looks at one frame of a live picture, with less effort than [Image] spends,
+// since the next frame shows the same in a moment; every second turn, which the caller
+// counts up from frame to frame, it looks for light on dark as well. The grid of the
+// Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol], [EmptySymbol] or
+// [DamagedImage], and the Sighting then zero. The frame must not change while the
+// Sighting is used.
 func Glance(frame *image.Gray, turn int) (Sighting, error) {
 	s, _, err := GlanceGrids(frame, turn)
 	return s, err
@@ -19,7 +20,7 @@ func Glance(frame *image.Gray, turn int) (Sighting, error) {
 
 // GlanceGrids is [Glance], which also gives the grids that were laid where the symbol
 // could not be read, as [Reader.Lay] does.
-func GlanceGrids(frame *image.Gray, _ int) (s Sighting, grids []Grid, err error) {
+func GlanceGrids(frame *image.Gray, turn int) (s Sighting, grids []Grid, err error) {
 	defer func() {
 		if recover() != nil {
 			s, grids, err = Sighting{}, nil, DamagedImage
@@ -29,7 +30,11 @@ func GlanceGrids(frame *image.Gray, _ int) (s Sighting, grids []Grid, err error)
 	if min(full.width, full.height) < least {
 		return Sighting{}, nil, NoSymbol
 	}
-	return find(context.Background(), full, frameEffort, 0)
+	without := steps(0)
+	if turn%2 != 0 {
+		without = noLight
+	}
+	return find(context.Background(), full, frameEffort, without)
 }
 
 // Grey decodes a JPEG of exactly these dimensions, which are read before anything

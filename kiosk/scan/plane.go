@@ -14,9 +14,20 @@ type plane struct {
 
 // brightness takes the brightness out of a picture. The common kinds are read as
 // they lie in memory: going through image.Image.At costs thirty times as much.
-// What is transparent counts as white.
+// What is transparent counts as white. Where the picture's memory holds the brightness
+// and nothing else, it is that same memory.
 func brightness(m image.Image) plane {
 	b := m.Bounds()
+	switch m := m.(type) {
+	case *image.YCbCr:
+		if m.YStride == b.Dx() && len(m.Y) == b.Dx()*b.Dy() {
+			return plane{width: b.Dx(), height: b.Dy(), pix: m.Y}
+		}
+	case *image.Gray:
+		if m.Stride == b.Dx() && len(m.Pix) == b.Dx()*b.Dy() {
+			return plane{width: b.Dx(), height: b.Dy(), pix: m.Pix}
+		}
+	}
 	p := plane{width: b.Dx(), height: b.Dy(), pix: make([]byte, b.Dx()*b.Dy())}
 	switch m := m.(type) {
 	case *image.YCbCr:
