@@ -46,7 +46,7 @@ func (s *Server) personPage(v *visit) error {
 	if !who.Here || who.Doubt != 0 {
 		return errNoPage
 	}
-	return s.renderPerson(v, http.StatusOK, who, &PersonPage{Terms: termsForm(who, who.Terms, "")})
+	return s.renderPerson(v, http.StatusOK, who, &PersonPage{Terms: termsForm(who, who.Terms, "", nil)})
 }
 
 func (s *Server) renderPerson(v *visit, status int, who state.Person, p *PersonPage) error {

@@ -17,6 +17,7 @@ type TermsForm struct {
 	Path  string
 	Holds Choice
 	Until Field
+	As    []Field // what a report of thorough examination says of an inspector; none for others
 }
 
 // The answers of what holds.
@@ -25,8 +26,8 @@ const (
 	learner   = "learner"
 )
 
-func termsForm(p state.Person, t event.Terms, complaint string) TermsForm {
-	return TermsForm{
+func termsForm(p state.Person, t event.Terms, complaint string, c complaints) TermsForm {
+	form := TermsForm{
 		Path: personPath(p) + "/terms",
 		Holds: Choice{Name: "holds", Legend: "What holds for " + p.Name, Hint: "None, one or both", Many: true, Options: []Option{
 			{Value: shiftGear, Label: "Draws gear for a shift", Sub: "without stating a lift; with the slip of what it may carry", On: t.ShiftGear},
@@ -34,6 +35,28 @@ func termsForm(p state.Person, t event.Terms, complaint string) TermsForm {
 		}},
 		Until: untilField(t.Until, "Empty: without an end. From the day after, this person may do nothing here", complaint),
 	}
+	if p.Roles.Has(event.Inspector) {
+		q := t.Qualified
+		form.As = []Field{
+			{Name: "qualified-as", Label: "Qualification", Hint: "As a report of thorough examination names it; LOLER schedule 1 asks for it", Value: q.As, Error: c["qualified-as"], Most: maxAddress},
+			{Name: "qualified-employer", Label: "Employed by", Hint: "Empty: by the employer that set-up names", Value: q.Employer, Error: c["qualified-employer"], Most: maxAddress},
+			{Name: "qualified-address", Label: "Address of that employer", Value: q.Address, Error: c["qualified-address"], Most: maxAddress},
+		}
+	}
+	return form
+}
+
+// qualified reads what a report says of an inspector; of others it stays as it was.
+func (v *visit) qualified(who state.Person, c complaints) event.Qualified {
+	if !who.Roles.Has(event.Inspector) {
+		return who.Terms.Qualified
+	}
+	line := func(name string) string {
+		text, complaint := v.line(name, maxAddress)
+		c.add(name, complaint)
+		return text
+	}
+	return event.Qualified{As: line("qualified-as"), Employer: line("qualified-employer"), Address: line("qualified-address")}
 }
 
 func untilField(until quantity.Date, hint, complaint string) Field {
@@ -51,6 +74,9 @@ func termsWords(t event.Terms) string {
 	}
 	if !t.Until.IsZero() {
 		parts = append(parts, "last day "+t.Until.Long())
+	}
+	if t.Qualified.As != "" {
+		parts = append(parts, "qualified as "+t.Qualified.As)
 	}
 	return upperFirst(strings.Join(parts, "; "))
 }
@@ -92,9 +118,11 @@ func (s *Server) setTerms(v *visit) error {
 			return &Visible{Code: BadInput, Sentence: "This is nothing that can hold for a person.", Next: "Go back, load the page again and choose."}
 		}
 	}
+	c := complaints{}
+	terms.Qualified = v.qualified(who, c)
 	var complaint string
-	if terms.Until, complaint = v.lastDay(); complaint != "" {
-		return s.renderPerson(v, http.StatusUnprocessableEntity, who, &PersonPage{Terms: termsForm(who, terms, complaint)})
+	if terms.Until, complaint = v.lastDay(); complaint != "" || len(c) > 0 {
+		return s.renderPerson(v, http.StatusUnprocessableEntity, who, &PersonPage{Terms: termsForm(who, terms, complaint, c)})
 	}
 	return s.changePerson(v, who, as(who, who.Roles, true, terms), "keeps to this from now on.", personPath(who))
 }

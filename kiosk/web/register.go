@@ -185,7 +185,7 @@ func recordedForm(d event.Details) detailsForm {
 	p := d.Sling
 	unit, name := stampedUnit(d)
 	values := map[string]string{
-		"ident": d.Ident, "maker": d.Maker, "place": d.Place, "note": d.Note, "chart-source": d.ChartSource,
+		"ident": d.Ident, "maker": d.Maker, "made": string(d.Made), "place": d.Place, "note": d.Note, "chart-source": d.ChartSource,
 		"system": p.System.String(), "grade": itoa(int(p.Grade)), "size-" + p.System.String(): p.Size.String(),
 		"legs": itoa(p.Legs), "adjustable": yesNo(p.Adjustable), "unit": name,
 		"rating-tag": p.RatingTag.String(), "service": d.Service.String(), "when": "never", "heat": "no", "hang": "in",

@@ -17,7 +17,7 @@ type DetailsForm struct {
 	Whole string // what is wrong with all of it
 	Wrong int    // how many fields have a complaint
 
-	Ident, Maker, Place         Field
+	Ident, Maker, Made, Place   Field
 	System, Grade, Legs, Adjust Choice
 	SizeUS, SizeEN              Choice
 	Reach                       Field
@@ -93,6 +93,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Whole: c["whole"], Wrong: len(c), Found: s.found(v, f),
 		Ident: field("ident", "Identification", "The owner’s, as on the plate: A to Z, 0 to 9, hyphen, full stop, slash"),
 		Maker: field("maker", "Maker", "As stamped; leave it empty if it is not"),
+		Made:  field("made", "Made", "Year, or year and month, as stamped or on the maker’s papers: 2019 or 2019-04; empty if not known"),
 		Place: field("place", "Place in the rack", "Peg or shelf"),
 		System: choice("system", "How is it stamped?", "", [][3]string{
 			{"us", "Inches", "loads by the angle from horizontal"}, {"en", "Millimetres", "loads by the angle from vertical"}}),
@@ -128,7 +129,7 @@ func (s *Server) form(v *visit, f detailsForm, c complaints) DetailsForm {
 		Note: Area{Name: "note", Label: "Note", Hint: "Who made the last inspection, and where the paper is", Value: f("note"), Error: c["note"], Most: maxText},
 	}
 	p.Ident.Most, p.Ident.Needed = tagcode.MaxIdent, true
-	p.Maker.Most, p.Place.Most, p.ChartSource.Most = 60, 20, 120
+	p.Maker.Most, p.Made.Most, p.Place.Most, p.ChartSource.Most = 60, 7, 20, 120
 	for _, x := range []*Field{&p.Reach, &p.Chart, &p.Weakest, &p.Master} {
 		x.Mode, x.Most = "decimal", 20
 	}

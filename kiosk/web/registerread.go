@@ -185,6 +185,10 @@ func (s *Server) readDetails(v *visit, c complaints) event.Details {
 		Sling:    gate.Sling{Plate: f.plate(c), Hottest: readHottest(c, f)},
 		Fittings: readFittings(c, f, v.crib.Founded.Units),
 	}
+	var known bool
+	if d.Made, known = event.ParseMade(line("made", 7)); !known {
+		c.add("made", "Type a year, or a year and a month, like 2019 or 2019-04.")
+	}
 	if c["ident"] == "" && tagcode.CheckIdent(d.Ident) != nil {
 		c.add("ident", "Type it as it is stamped: 1 to 16 of A to Z, 0 to 9, hyphen, full stop, slash, and single spaces inside.")
 	}

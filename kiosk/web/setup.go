@@ -29,6 +29,7 @@ type SetupPage struct {
 	Cranes                                  []CraneRow
 	HookHint                                string
 	MaxMonths, MaxTilt, Margin, Ask, Prefix Field
+	Employer                                []Field
 }
 
 // A KeyRow is one key that has sealed tags.
@@ -48,6 +49,7 @@ func policyForm(p event.Policy) detailsForm {
 		"strict-choke": yesNo(p.StrictChoke), "max-months": itoa(p.MaxMonths), "max-tilt": strings.TrimSuffix(p.MaxTilt.String(), "°"),
 		"margin": itoa(p.MarginPct), "old-tag": yesNo(p.OldTagGoes), "ask-every": itoa(p.AskEvery),
 		"one-person": yesNo(p.OnePerson), "prefix": p.Prefix, "words": wordsAnswer(p.Words),
+		"employer": p.Employer.Name, "employer-address": p.Employer.Address, "premises": p.Employer.Premises,
 	}
 	filledCranes(values, p.Cranes)
 	return func(name string) string { return values[name] }
@@ -120,8 +122,33 @@ func (p *SetupPage) policy(f detailsForm, c complaints) {
 	p.Words = Choice{Name: "words", Legend: "Whose words stand on pages and paper?", Error: c["words"], Options: options(f("words"), [][3]string{
 		{"rules", "As the rules", "those of the law that this crib goes by"},
 		{"us", "US: choker hitch, rated load, periodic inspection", ""}, {"uk", "UK: choke hitch, WLL, thorough examination", ""}})}
+	text := func(name, label, hint string) Field {
+		return Field{Name: name, Label: label, Hint: hint, Value: f(name), Error: c[name], Most: maxAddress}
+	}
+	p.Employer = []Field{
+		text("employer", "For whom slings are examined", "The employer that a report of thorough examination names; LOLER schedule 1 asks for it"),
+		text("employer-address", "Address", ""),
+		text("premises", "Where they are examined", "Empty: at that address"),
+	}
 	p.Prefix = Field{Name: "prefix", Label: "Address in front of a tag’s text", Hint: "For phones that scan a tag: HTTPS://HOST/ in capitals, at most " + itoa(tagcode.MaxPrefix) + " characters; empty for none. It counts for tags drawn from now on", Value: f("prefix"), Error: c["prefix"], Most: tagcode.MaxPrefix}
 }
+
+// employer reads for whom the crib's slings are examined.
+func (v *visit) employer(c complaints) event.Employer {
+	line := func(name string) string {
+		text, complaint := v.line(name, maxAddress)
+		c.add(name, complaint)
+		return text
+	}
+	e := event.Employer{Name: line("employer"), Address: line("employer-address"), Premises: line("premises")}
+	if e.Name == "" && (e.Address != "" || e.Premises != "") {
+		c.add("employer", "Type whose address this is.")
+	}
+	return e
+}
+
+// maxAddress is the room for a name with its address, in characters.
+const maxAddress = 160
 
 func unitWords(u quantity.Units) string {
 	if u == quantity.Metric {
@@ -141,6 +168,7 @@ func (s *Server) setPolicy(v *visit) error {
 	}
 	c := complaints{}
 	policy := readPolicy(v.raw, c, v.crib.Founded.Units)
+	policy.Employer = v.employer(c)
 	if len(c) > 0 {
 		return s.renderSetup(v, http.StatusUnprocessableEntity, v.raw, c, "")
 	}

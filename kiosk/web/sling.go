@@ -192,6 +192,9 @@ func metalStrip(s state.Sling, w words) Strip {
 	if d.Maker != "" {
 		strip.Facts = append(strip.Facts, Fact{Label: "Maker", Value: d.Maker})
 	}
+	if d.Made != "" {
+		strip.Facts = append(strip.Facts, Fact{Label: "Made", Value: string(d.Made)})
+	}
 	return strip
 }
 

@@ -222,7 +222,7 @@ func detailWords(d event.Details, w words) []Fact {
 		{Label: "Grade", Value: strconv.Itoa(int(s.Grade))}, {Label: "Legs", Value: strconv.Itoa(s.Legs)},
 		{Label: "Reach", Value: w.reach(s.Reach).Value}, {Label: "Can be shortened", Value: yesNo(s.Adjustable)},
 		{Label: "Rated loads stamped", Value: or(strings.Join(stamps, "; "))},
-		{Label: "Maker", Value: or(d.Maker)}, {Label: "Place", Value: or(d.Place)},
+		{Label: "Maker", Value: or(d.Maker)}, {Label: "Made", Value: or(string(d.Made))}, {Label: "Place", Value: or(d.Place)},
 	}
 	chart := w.stamped("Single leg by the maker’s chart", s.Chart)
 	weakest, master := w.stamped("Weakest component, one leg", s.Weakest), w.stamped("Upper fitting", s.Master)
