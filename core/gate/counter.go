@@ -66,6 +66,13 @@ const (
 	Recalled
 	OtherUse
 	ReachUnknown
+	Impounded
+	AtRepairer
+	RepairUninspected
+	StampNotRecorded
+	DefectOpen
+	DefectBeforeReturn
+	TwoSign
 	reasonEnd
 )
 
@@ -193,4 +200,18 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Bring it to the counter: it is looked at, and handed over for the new lift."},
 	ReachUnknown - firstOfCounter: {"reach-unknown", source.LegTension, "Nobody recorded how long the legs of this sling are, so the angle that they would stand at is not known.",
 		"Measure its reach and have the keeper record it, or take another sling."},
+	Impounded - firstOfCounter: {"impounded", source.KeptAsFound, "It is impounded after an accident: it is kept as it was found.",
+		"Leave it locked away, and do nothing with it but look. An inspector and a keeper free it together."},
+	AtRepairer - firstOfCounter: {"at-repairer", source.OneHolder, "The record has it at a repairer's.",
+		"If it is here, keep it apart; an inspector or the keeper records first that it came back, and what was changed."},
+	RepairUninspected - firstOfCounter: {"repair-uninspected", source.ReturnToService, "It came back from repair, and no thorough inspection has passed it since.",
+		"Inspect it, part by part, and record the outcome before releasing it."},
+	StampNotRecorded - firstOfCounter: {"stamp-not-recorded", source.TagGoverns, "It came back from repair with a new stamp, and the record was not corrected since.",
+		"Read the plate again and correct its details before releasing it."},
+	DefectOpen - firstOfCounter: {"defect-open", source.DefectOut, "An examiner found a defect that could be dangerous by now, and nobody has recorded its remedy.",
+		"Hold the sling. It goes out again once the defect is put right, and an inspector has recorded how."},
+	DefectBeforeReturn - firstOfCounter: {"defect-before-return", source.DefectOut, "A defect that an examiner found is to be put right before the sling is to come back.",
+		"Agree an earlier day of return, or have it put right first."},
+	TwoSign - firstOfCounter: {"two-sign", source.KeptAsFound, "Two people sign for this, each with their own name.",
+		"The second is not the one who records it. Where a sling is freed, one of them is an inspector and the other a keeper."},
 }

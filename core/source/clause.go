@@ -84,6 +84,7 @@ const (
 	OneHolder
 	ReturnCheck
 	LostIsOut
+	KeptAsFound
 	ClockFloor
 
 	// The same under the laws of other places.

@@ -71,6 +71,7 @@ var clauses = [clauseEnd]clauseRow{
 	OneHolder:        {"one-holder", SitePolicy, "", "a sling is in one place; who has it answers for it", Unsourced},
 	ReturnCheck:      {"return-check", SitePolicy, "supports 1910.184(d)", "what comes back is looked at before it goes out again", Unsourced},
 	LostIsOut:        {"lost-is-out", SitePolicy, "", "a sling that was lost has an unknown history until it has been inspected", Unsourced},
+	KeptAsFound:      {"kept-as-found", SitePolicy, "", "after an accident a sling is kept as it was found, who has it is written down, and two named people free it", Unsourced},
 	ClockFloor:       {"clock-floor", SitePolicy, "", "dates decide; where the clock contradicts the record nobody is issued anything", Unsourced},
 
 	TagGovernsUS:      {"tag-governs-us", CFR1910, "1910.184(c)(4)", "a sling is not loaded over its rated capacity", Memory},

@@ -22,6 +22,7 @@ import (
 // for one that may stay where it is.
 func Wanted(s state.Sling, crib state.Crib, today quantity.Date) ([]gate.Reason, error) {
 	codes := append(Doubts(s.Doubt|crib.Doubt), Uncompared(crib, s)...)
+	codes = append(codes, Kept(s, today, s.Loan.ReturnBy)...)
 	if s.Loan.Recall != (state.Recall{}) {
 		codes = append(codes, gate.Recalled)
 	}

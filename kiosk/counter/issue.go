@@ -218,6 +218,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 	o := Outcome{Known: true, Sling: f.Sling, serial: f.Serial, Codes: f.Codes, ahead: f.ahead}
 	o.Codes = append(o.Codes, Doubts(f.Sling.Doubt|crib.Doubt)...) // policy may have become stricter in a way not understood
 	o.Codes = append(o.Codes, Uncompared(crib, f.Sling)...)
+	o.Codes = append(o.Codes, Kept(f.Sling, today, ask.Lift.ReturnBy)...)
 	people, err := c.people(ctx, r, who, ask, today)
 	if err != nil {
 		return Outcome{}, err

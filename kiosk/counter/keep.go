@@ -10,7 +10,6 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/state"
-	"cribgate/core/tagcode"
 	"cribgate/store"
 )
 
@@ -26,6 +25,22 @@ func (c *Counter) onSling(ctx context.Context, who Who, what string, seen Seen, 
 	return c.onSlingEach(ctx, who, what, seen, roles, states, func(tx *store.Tx, s state.Sling) ([]event.Body, []gate.Reason, error) {
 		b, refused, err := body(tx, s)
 		return []event.Body{b}, refused, err
+	}, request...)
+}
+
+// onSlingAt does what onSling does and, where a place is given, hangs the sling there
+// in the same act.
+func (c *Counter) onSlingAt(ctx context.Context, who Who, what string, seen Seen, roles event.Roles, states []gate.State, place string, body func(*store.Tx, state.Sling) (event.Body, []gate.Reason, error), request ...string) (Outcome, error) {
+	if place = strings.Join(strings.Fields(place), " "); place != "" {
+		request = append(request, "at", place)
+	}
+	return c.onSlingEach(ctx, who, what, seen, roles, states, func(tx *store.Tx, s state.Sling) ([]event.Body, []gate.Reason, error) {
+		b, refused, err := body(tx, s)
+		bodies := []event.Body{b}
+		if place != "" && place != s.Details.Place {
+			bodies = append(bodies, event.Moved{Place: place})
+		}
+		return bodies, refused, err
 	}, request...)
 }
 
@@ -93,24 +108,37 @@ func inUse() []gate.State {
 // as soon as it comes back. Everybody who works at the counter may hold; a reason
 // is needed.
 func (c *Counter) Hold(ctx context.Context, who Who, seen Seen, reason string) (Outcome, error) {
+	return c.HoldAt(ctx, who, seen, reason, "")
+}
+
+// HoldAt holds a sling as Hold does, and records where it lies from then on; an empty
+// place leaves it where it is on record.
+func (c *Counter) HoldAt(ctx context.Context, who Who, seen Seen, reason, place string) (Outcome, error) {
 	reason, err := needed("hold", "reason", reason)
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "hold", seen, atCounter, inUse(), plain(event.Held{Reason: reason}), reason)
+	return c.onSlingAt(ctx, who, "hold", seen, atCounter, inUse(), place, plain(event.Held{Reason: reason}), reason)
 }
 
 // Release ends a hold. Only an inspector does, with a written reason.
 func (c *Counter) Release(ctx context.Context, who Who, seen Seen, reason string) (Outcome, error) {
+	return c.ReleaseTo(ctx, who, seen, reason, "")
+}
+
+// ReleaseTo ends a hold as Release does, and records where the sling hangs from then
+// on; an empty place leaves it where it is on record.
+func (c *Counter) ReleaseTo(ctx context.Context, who Who, seen Seen, reason, place string) (Outcome, error) {
 	reason, err := needed("release", "reason", reason)
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSling(ctx, who, "release", seen, event.Inspector, []gate.State{gate.StateHeld}, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
-		if s.Details.Outcome == tagcode.Hold || s.Details.Outcome == tagcode.Out {
-			return nil, []gate.Reason{gate.NotPassed}, nil
+	return c.onSlingAt(ctx, who, "release", seen, event.Inspector, []gate.State{gate.StateHeld}, place, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+		story, err := tx.Story(ctx, event.Sling(s.ID))
+		if err != nil {
+			return nil, nil, err
 		}
-		return event.Released{Reason: reason}, nil, nil
+		return event.Released{Reason: reason}, NotReleased(s, story), nil
 	}, reason)
 }
 
@@ -125,7 +153,12 @@ func (c *Counter) Retire(ctx context.Context, who Who, seen Seen, b event.Retire
 		return Outcome{}, err
 	}
 	b.Witness, b.Salvage = strings.TrimSpace(b.Witness), strings.TrimSpace(b.Salvage)
-	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(inUse(), gate.StateLost), plain(b), b.Reason, b.How, b.Witness, b.Salvage, b.Photo.String())
+	return c.onSling(ctx, who, "retire", seen, event.Inspector, append(inUse(), gate.StateLost), func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+		if s.Impound != (state.Impound{}) {
+			return nil, []gate.Reason{gate.Impounded}, nil
+		}
+		return b, nil, nil
+	}, b.Reason, b.How, b.Witness, b.Salvage, b.Photo.String())
 }
 
 // Lose records that nobody knows where the sling is.

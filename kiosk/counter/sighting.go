@@ -23,6 +23,7 @@ const (
 	WrongPlace       // it hangs where another place is on record
 	OutButHere       // it is booked out, lost or retired, and was seen
 	NotSeen          // it should hang there
+	Elsewhere        // it is impounded or at a repairer's, and was not seen
 )
 
 // SightOf gives how a sling stands in a count of the places that begin so, of the
@@ -45,9 +46,37 @@ func SightOf(s state.Sling, count event.CountID, places []string) Sight {
 	case seen:
 		return WrongPlace
 	case within(store.KeyOfPlace(s.Details.Place), places):
+		if isElsewhere(s) {
+			return Elsewhere
+		}
 		return NotSeen
 	}
 	return NoSight
+}
+
+// isElsewhere tells whether the record has a sling at a repairer's, or in the custody
+// of whoever keeps it after an accident.
+func isElsewhere(s state.Sling) bool {
+	return s.Impound != (state.Impound{}) || s.Repair != (state.Repair{})
+}
+
+// SplitElsewhere takes those out of a list of what hangs that the record has at a
+// repairer's or impounded, and that were not seen in a count: they need not hang there.
+func SplitElsewhere(ctx context.Context, r store.Reader, pegs []store.Peg, count event.CountID) (here, elsewhere []store.Peg, err error) {
+	for _, p := range pegs {
+		if p.Stands == gate.StateHeld && (count.IsZero() || p.Seen != count) {
+			s, err := r.Sling(ctx, p.ID)
+			if err != nil {
+				return nil, nil, fmt.Errorf("counter: what is held: %w", err)
+			}
+			if isElsewhere(s) {
+				elsewhere = append(elsewhere, p)
+				continue
+			}
+		}
+		here = append(here, p)
+	}
+	return here, elsewhere, nil
 }
 
 // Hangs tells whether a sling of that state should hang in the rack.
@@ -73,6 +102,7 @@ type Sighted struct {
 	WrongPlace []store.Peg
 	OutButHere []store.Peg
 	NotSeen    []store.Peg
+	Elsewhere  []store.Peg // at a repairer's or impounded, and not seen
 }
 
 // Tally counts the lists.
@@ -98,6 +128,9 @@ func Sightings(ctx context.Context, r store.Reader, count event.CountID, places 
 		case within(p.Place, places):
 			f.NotSeen = append(f.NotSeen, p)
 		}
+	}
+	if f.NotSeen, f.Elsewhere, err = SplitElsewhere(ctx, r, f.NotSeen, count); err != nil {
+		return Sighted{}, err
 	}
 	seen, err := r.SeenAt(ctx, count, "")
 	if err != nil {

@@ -22,6 +22,7 @@ const (
 	actIssue                  // hand slings over
 	actRack                   // see slings, their stories, and what is out
 	actHold                   // hold a sling, report it lost or found
+	actCustody                // say who has an impounded sling, free it, send slings to repair and take them back
 	actInspect                // inspect, release, correct, retire
 	actRegister               // enter slings
 	actHang                   // see the tags, confirm them on the sling, throw spoilt ones away
@@ -55,7 +56,8 @@ var acts = [...]struct {
 	actCounter:     {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
 	actIssue:       {"Hand slings over", event.Attendant},
 	actRack:        {"See every sling, its story, and what is outside", everyone},
-	actHold:        {"Hold a sling, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
+	actHold:        {"Hold a sling, impound it with a second person, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
+	actCustody:     {"Say who has an impounded sling, free it with a second person, send slings to repair and take them back", event.Inspector | event.Keeper},
 	actInspect:     {"Inspect, release, correct and retire slings", event.Inspector},
 	actRegister:    {"Register slings", event.Inspector | event.Keeper},
 	actHang:        {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},

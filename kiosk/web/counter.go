@@ -119,6 +119,7 @@ type HoldForm struct {
 	Heads  string
 	What   Choice
 	Reason Field
+	Lies   Field
 	Open   bool
 }
 

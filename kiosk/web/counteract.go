@@ -143,9 +143,10 @@ func (s *Server) hold(v *visit) error {
 	if complaint == "" && reason == "" && len(seen) == 0 {
 		complaint = "Choose what is wrong, or write it: the inspector starts from it."
 	}
-	if complaint != "" {
+	lies, apart := v.line("lies", maxPlace)
+	if complaint != "" || apart != "" {
 		p := &CounterPage{Hold: holdAsks(options, reason, complaint)}
-		p.Hold.Open = true
+		p.Hold.Open, p.Hold.Lies = true, liesAsks(lies, apart)
 		return s.renderCounter(v, http.StatusUnprocessableEntity, t, c, p)
 	}
 	if reason != "" {
@@ -156,7 +157,7 @@ func (s *Server) hold(v *visit) error {
 	if err != nil {
 		return err
 	}
-	o, err := s.Counter.Hold(v.r.Context(), v.by(c.Way, key), counter.Seen{Sling: id, Heads: heads}, reason)
+	o, err := s.Counter.HoldAt(v.r.Context(), v.by(c.Way, key), counter.Seen{Sling: id, Heads: heads}, reason, lies)
 	if err != nil {
 		return err
 	}

@@ -55,7 +55,7 @@ func (s *Server) instead(v *visit, t *turn, si sight, w words) (Walk, error) {
 func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
 	_, live := other.Live()
 	own := other.PassedBy == v.who.ID && !v.crib.Founded.Policy.OnePerson
-	if !live || own || other.Doubt != 0 || other.ID == si.sling.ID || v.crib.ToCompare(other) {
+	if !live || own || other.Doubt != 0 || len(counter.Kept(other, v.today, si.stated.Lift.ReturnBy)) > 0 || other.ID == si.sling.ID || v.crib.ToCompare(other) {
 		return false
 	}
 	asked, has := si.sling.Details.Sling, other.Details.Sling

@@ -247,8 +247,13 @@ func (p *CounterPage) holdForm(v *visit, c *card, si sight) {
 	}
 	if !p.Hold.Open {
 		p.Hold = holdAsks(faults(), "", "")
+		p.Hold.Lies = liesAsks("", "")
 	}
 	p.Hold.Key, p.Hold.Card, p.Hold.Heads = newKey(), c.N, headsText(si.sling.Heads)
+}
+
+func liesAsks(lies, complaint string) Field {
+	return Field{Name: "lies", Label: "Where will it lie?", Hint: "Apart from what may go out; empty: at its own place", Value: lies, Error: complaint, Most: maxPlace}
 }
 
 func holdAsks(options []Option, reason, complaint string) HoldForm {

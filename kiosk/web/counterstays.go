@@ -16,6 +16,12 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 		text := w.reason(code, si.answer, si.sling.Details.Service)
 		if code == gate.Held && si.sling.Hold.Reason != "" {
 			text.Sentence += " " + upperFirst(si.sling.Hold.Reason) + "."
+			if si.sling.Details.Place != "" && keptAt(si.sling) == "" {
+				text.Sentence += " It lies at " + si.sling.Details.Place + "."
+			}
+		}
+		if code == gate.Impounded || code == gate.AtRepairer {
+			text.Sentence += " " + upperFirst(keptAt(si.sling)) + "."
 		}
 		if i == 0 {
 			p.Plate.Sentence, p.Plate.Rule, p.Plate.InFull, p.Must = text.Sentence, text.Rule, text.InFull, text.Next
@@ -32,7 +38,7 @@ func (p *CounterPage) showReasons(si sight, w words, about string) {
 // showStays adds to the reasons who can help, and what would do instead.
 func (s *Server) showStays(v *visit, t *turn, c *card, si sight, p *CounterPage, w words) error {
 	p.showReasons(si, w, si.about(w))
-	if slices.Contains(si.codes, gate.Held) {
+	if slices.Contains(si.codes, gate.Held) && keptAt(si.sling) == "" {
 		names, err := s.releasers(v)
 		if err != nil {
 			return err
@@ -76,6 +82,10 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 		}
 	case gate.Unchecked:
 		p.Steps = append(p.Steps, Action{Label: "Look at it now", Sub: "then it is in, or held", Path: slingCheckPath(si.sling), First: true})
+	case gate.DefectOpen, gate.DefectBeforeReturn:
+		if v.may(actInspect) {
+			p.Steps = append(p.Steps, Action{Label: "Record how it was put right", Sub: "opens its own page", Path: keptPath(si.sling), First: true})
+		}
 	case gate.Lost:
 		if v.may(actHold) {
 			p.Steps = append(p.Steps, Action{Label: "Report it found", Sub: "opens its own page", Path: path + "#find", First: true})
@@ -94,7 +104,7 @@ func (p *CounterPage) showHelp(v *visit, si sight) {
 // not go for another lift either.
 func noLiftHelps(r gate.Reason) bool {
 	return slices.Contains([]gate.Reason{
-		gate.Held, gate.Retired, gate.Lost, gate.Unchecked, gate.NeverInspected, gate.NoDueDate, gate.Overdue,
+		gate.Held, gate.Impounded, gate.AtRepairer, gate.DefectOpen, gate.Retired, gate.Lost, gate.Unchecked, gate.NeverInspected, gate.NoDueDate, gate.Overdue,
 		gate.RatingTagUnfit, gate.NoListedRating, gate.NoStampedRating, gate.StampTooHigh, gate.StampsDisagree, gate.HeatScrapped,
 	}, r)
 }

@@ -27,6 +27,7 @@ type SheetPart struct {
 	More       string // how many more were not seen than are listed
 	WrongPlace []CountName
 	OutButHere []CountName
+	Kept       []CountName // at a repairer's or impounded
 }
 
 // countSheet shows the sheet of the count that goes on, or else of the last one.
@@ -88,6 +89,7 @@ func (s *Server) newSheet(v *visit, run countRun, found counter.Sighted) (*sheet
 	h := &sheet{s: s, v: v, run: run, places: counter.CountPlaces(counter.Within(pegs, run.places), run.count), lists: map[int]*counter.Sighted{}}
 	h.sort(found.Seen, ownPlace, func(l *counter.Sighted) *[]store.Peg { return &l.Seen })
 	h.sort(found.NotSeen, ownPlace, func(l *counter.Sighted) *[]store.Peg { return &l.NotSeen })
+	h.sort(found.Elsewhere, ownPlace, func(l *counter.Sighted) *[]store.Peg { return &l.Elsewhere })
 	h.sort(found.WrongPlace, seenPlace, func(l *counter.Sighted) *[]store.Peg { return &l.WrongPlace })
 	h.sort(found.OutButHere, seenPlace, func(l *counter.Sighted) *[]store.Peg { return &l.OutButHere })
 	return h, nil
@@ -129,7 +131,7 @@ func (h *sheet) parts(w words) (parts []SheetPart, err error) {
 			part.More = "and " + plural(n, "more sling") + " that " + map[bool]string{true: "was", false: "were"}[n == 1] + " not seen: count this place to its end first."
 			l.NotSeen = l.NotSeen[:sheetListed]
 		}
-		for from, to := range map[*[]store.Peg]*[]CountName{&l.NotSeen: &part.NotSeen, &l.WrongPlace: &part.WrongPlace, &l.OutButHere: &part.OutButHere} {
+		for from, to := range map[*[]store.Peg]*[]CountName{&l.NotSeen: &part.NotSeen, &l.WrongPlace: &part.WrongPlace, &l.OutButHere: &part.OutButHere, &l.Elsewhere: &part.Kept} {
 			for _, p := range *from {
 				n, err := h.s.countName(h.v, p, w)
 				if err != nil {

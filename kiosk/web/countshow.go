@@ -50,6 +50,7 @@ type CountHere struct {
 	More    string // how many more are missing than are listed
 	Away    []CountName
 	Strange []CountName
+	Kept    []CountName // at a repairer's or impounded
 }
 
 // A CountName is one sling of a place.
@@ -82,6 +83,9 @@ func (a countAt) path() string {
 // count goes on.
 func (s *Server) countPlaces(v *visit) ([]counter.CountPlace, error) {
 	pegs, err := s.Store.Pegs(v.r.Context(), "")
+	if err == nil {
+		pegs, _, err = counter.SplitElsewhere(v.r.Context(), s.Store.Reader, pegs, v.crib.Count.ID)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -210,6 +214,17 @@ func (s *Server) countHere(v *visit, at countAt, w words) (CountHere, error) {
 	if err != nil {
 		return CountHere{}, err
 	}
+	pegs, kept, err := counter.SplitElsewhere(v.r.Context(), s.Store.Reader, pegs, count)
+	if err != nil {
+		return CountHere{}, err
+	}
+	for _, p := range kept {
+		n, err := s.countName(v, p, w)
+		if err != nil {
+			return CountHere{}, err
+		}
+		here.Kept = append(here.Kept, n)
+	}
 	seen, missing := 0, 0
 	for _, p := range pegs {
 		switch {
@@ -262,6 +277,8 @@ func (s *Server) countName(v *visit, p store.Peg, w words) (CountName, error) {
 	}
 	n := CountName{Ident: sling.Details.Ident, Path: slingPath(sling), Sub: placeWords(sling.Details.Place)}
 	switch sight := counter.SightOf(sling, v.crib.Count.ID, nil); {
+	case sight == counter.Elsewhere:
+		n.Sub = keptAt(sling)
 	case sight == counter.WrongPlace:
 		n.Sub += ", seen at " + placeWords(sling.Seen.Place)
 	case sight == counter.OutButHere && sling.Details.Sling.State == gate.StateOut:

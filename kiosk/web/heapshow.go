@@ -135,6 +135,9 @@ func (r *HeapRow) stands(s state.Sling, c aScan, w words) {
 	switch st := s.Details.Sling.State; {
 	case r.Sentence != "" && st == gate.StateHeld && s.Hold.Reason != "":
 		r.Sentence += " " + upperFirst(s.Hold.Reason) + "."
+		if kept := keptAt(s); kept != "" {
+			r.Sentence += " On record it is " + kept + "."
+		}
 	case r.Sentence != "":
 	case st == gate.StateUnchecked && c.Again:
 		r.Sentence = "It was taken in already. One scan is enough."

@@ -44,6 +44,8 @@ var pages = map[string]page{
 	"sign-in":  &SignInPage{},
 	"rack":     &RackPage{},
 	"sling":    &SlingPage{},
+	"kept":     &KeptPage{},
+	"held":     &HeldSlipPage{},
 	"correct":  &CorrectPage{},
 	"register": &RegisterPage{},
 	"report":   &ReportPage{},

@@ -28,7 +28,9 @@ func (k *kiosk) aSheetEach() map[string]string {
 	k.beginsCount()
 	keeper := k.signedIn(k.keeper)
 	keeper.send(keeper.get("/paper"), "/paper/pad", url.Values{"sheets": {"2"}})
+	k.holds(k.shelved("NS-0002", nil), "a gouge")
 	return map[string]string{
+		"sheet-held": "/rack/NS-0002/slip",
 		"sheet-slip": "/loan/" + k.sling(id).Loan.Line.Loan.String(), "sheet-today": todayPath, "sheet-count": sheetPath, "sheet-shift": shiftPath, "sheet-pad": "/paper/pad/1-2",
 		"sheet-report": k.examined("NS-0533"),
 	}

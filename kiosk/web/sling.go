@@ -26,6 +26,8 @@ type SlingPage struct {
 	Links   []Action
 	No      string // who does what, where there is nothing for the reader
 	Acts    []ActForm
+	Slip    string // address of what is hung on it while it is held
+	Kept    string // address of what it is kept for: accident, repair, defects
 	Correct string // address of the correction; empty where the reader may not
 	Carry   Carry
 	Tags    []TagRow
@@ -122,7 +124,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 		return err
 	}
 	st := standing(sling, v.crib, s.today(v), w)
-	st.looked = lookedAt(story)
+	st.looked, was.home = lookedAt(story), homeOf(story)
 	p := &SlingPage{
 		Base:    Base{Title: sling.Details.Ident},
 		Stand:   standPlate(st, w),
@@ -133,9 +135,15 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	}
 	n := s.nextSteps(v, st)
 	p.Links, p.No = n.links, n.no
+	if sling.Details.Sling.State == gate.StateHeld {
+		p.Slip = slingPath(sling) + "/slip"
+	}
 	p.First, p.Acts = s.actForms(v, sling, was, n.acts)
 	if v.may(actInspect) {
 		p.Correct = slingPath(sling) + "/correct"
+	}
+	if sling.Details.Sling.State != gate.StateRetired {
+		p.Kept = keptPath(sling)
 	}
 	p.Tags = tagRows(st, w)
 	if v.may(actHang) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {

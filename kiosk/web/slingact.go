@@ -21,12 +21,15 @@ const maxText = 400
 // sent is what a form of the sling's page sent and why it was not done. The zero
 // value is a page that nobody has filled in yet.
 type sent struct {
-	open  string // the act whose form stands open
-	wrong complaints
-	whole string // what is wrong with the form as a whole
-	stale bool   // the sling had changed
-	heads []event.Hash
-	value func(name string) string
+	open   string // the act whose form stands open
+	wrong  complaints
+	whole  string // what is wrong with the form as a whole
+	stale  bool   // the sling had changed
+	heads  []event.Hash
+	value  func(name string) string
+	kept   bool            // a form of the page of what a sling is kept for
+	chosen map[string]bool // what was ticked
+	home   string          // rack place at which the sling hung before it was held
 }
 
 func (was sent) text(act, name string) string {
@@ -59,25 +62,40 @@ func (s *Server) slingForm(v *visit) (sling state.Sling, key string, heads []eve
 	return sling, key, heads, err
 }
 
-// act reads what every form of a sling's page carries, lets do act, and shows the
-// sling again: with a notice, or with the form as it was and what is wrong.
+// actOnSling reads what every form of a sling's page carries, lets do act, and shows
+// the sling again: with a notice, or with the form as it was and what is wrong.
 func (s *Server) actOnSling(v *visit, name, done string, do doing) error {
+	return s.actOn(v, sent{open: name}, done, do)
+}
+
+// showAgain shows the page that a form was sent from.
+func (s *Server) showAgain(v *visit, status int, sling state.Sling, was sent) error {
+	if was.kept {
+		return s.renderKept(v, status, sling, was)
+	}
+	return s.renderSling(v, status, sling, was)
+}
+
+func (s *Server) actOn(v *visit, was sent, done string, do doing) error {
 	sling, key, heads, err := s.slingForm(v)
 	if err != nil {
 		return err
 	}
-	was := sent{open: name, wrong: complaints{}, heads: heads, value: v.raw}
+	was.wrong, was.heads, was.value = complaints{}, heads, v.raw
 	seen := counter.Seen{Sling: sling.ID, Heads: heads}
 	outcome, err := do(v.r.Context(), v.by(counter.Hand, key), seen, was.wrong)
 	switch {
 	case len(was.wrong) > 0:
-		return s.renderSling(v, http.StatusUnprocessableEntity, sling, was)
+		return s.showAgain(v, http.StatusUnprocessableEntity, sling, was)
 	case err != nil:
 		return s.notDone(v, sling, was, err)
 	case !outcome.May:
 		return s.refused(v, sling, was, outcome.Codes)
 	}
 	s.notice(v, sling.Details.Ident+" "+done)
+	if was.kept {
+		return v.redirect(keptPath(sling))
+	}
 	return v.redirect(slingPath(sling))
 }
 
@@ -101,7 +119,7 @@ func (s *Server) refused(v *visit, sling state.Sling, was sent, codes []gate.Rea
 	if !was.stale && was.whole == "" {
 		return fmt.Errorf("web: %s of a sling was refused without a reason", was.open)
 	}
-	return s.renderSling(v, status, sling, was)
+	return s.showAgain(v, status, sling, was)
 }
 
 // notDone turns an error of the counter or the register into a sentence, where
@@ -109,7 +127,7 @@ func (s *Server) refused(v *visit, sling state.Sling, was sent, codes []gate.Rea
 func (s *Server) notDone(v *visit, sling state.Sling, was sent, err error) error {
 	if conflict, ok := errors.AsType[*store.ConflictError](err); ok && conflict != nil {
 		was.stale = true
-		return s.renderSling(v, http.StatusConflict, sling, was)
+		return s.showAgain(v, http.StatusConflict, sling, was)
 	}
 	return registerError(err)
 }
@@ -136,6 +154,13 @@ func (v *visit) reason(c complaints, name, ask string) string {
 	return text
 }
 
+// place reads where a sling lies or hangs from then on; empty where that is not said.
+func (v *visit) place(c complaints, name string) string {
+	text, complaint := v.line(name, maxPlace)
+	c.add(name, complaint)
+	return text
+}
+
 // note reads a text that may be empty.
 func (v *visit) note(c complaints, name string) string {
 	text, complaint := v.text(name, maxText)
@@ -144,22 +169,24 @@ func (v *visit) note(c complaints, name string) string {
 }
 
 func (s *Server) holdSling(v *visit) error {
-	return s.actOnSling(v, "hold", "is held. Hang it where held slings hang, as soon as it is here.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+	return s.actOnSling(v, "hold", "is held. Hang the slip on it, and lay it where held slings lie, as soon as it is here.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		reason := v.reason(c, "hold-reason", "Write why: the inspector starts from it.")
+		lies := v.place(c, "hold-lies")
 		if len(c) > 0 {
 			return counter.Outcome{}, nil
 		}
-		return s.Counter.Hold(ctx, who, seen, reason)
+		return s.Counter.HoldAt(ctx, who, seen, reason, lies)
 	})
 }
 
 func (s *Server) releaseSling(v *visit) error {
 	return s.actOnSling(v, "release", "is released. Hang it back in the rack.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		reason := v.reason(c, "release-reason", "Write what you looked at and why it may go out again.")
+		place := v.place(c, "release-place")
 		if len(c) > 0 {
 			return counter.Outcome{}, nil
 		}
-		return s.Counter.Release(ctx, who, seen, reason)
+		return s.Counter.ReleaseTo(ctx, who, seen, reason, place)
 	})
 }
 

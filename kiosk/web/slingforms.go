@@ -14,6 +14,7 @@ import (
 // wanted.
 type ActForm struct {
 	Act    string // its name in addresses
+	No     int    // of what it is about, where a sling has several; 0 where not
 	Title  string
 	Sub    string
 	Path   string
@@ -24,13 +25,15 @@ type ActForm struct {
 	Whole  string // what is wrong with the form as a whole
 	Parts  []FormPart
 	Due    *DueSays // where a day follows from what is filled in
+	File   bool     // a picture is sent with it
 	Check  string   // where it is checked while it is filled in; empty for nowhere
 	Button Action
 }
 
-// A FormPart is one of a field, an area and a choice.
+// A FormPart is one of a field, a PIN, an area and a choice.
 type FormPart struct {
 	Field  *Field
+	PIN    *Field // with a keypad
 	Area   *Area
 	Choice *Choice
 }
@@ -90,11 +93,21 @@ func area(was sent, act, name, label, hint string, needed bool) FormPart {
 	return FormPart{Area: &Area{Name: name, Label: label, Hint: hint, Value: was.text(act, name), Error: was.complaint(act, name), Most: maxText, Needed: needed}}
 }
 
+// placeField asks where a sling lies or hangs from then on; home is offered.
+func placeField(was sent, act, name, label, hint, home string) FormPart {
+	f := &Field{Name: name, Label: label, Hint: hint, Value: home, Most: maxPlace}
+	if was.open == act && was.value != nil {
+		f.Value, f.Error = was.text(act, name), was.complaint(act, name)
+	}
+	return FormPart{Field: f}
+}
+
 func releaseForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
 	return ActForm{
 		Title: "Release it", Sub: "with a written reason",
 		Parts: []FormPart{area(was, "release", "release-reason", "Why may it go out again?",
-			"What you looked at and found. It stays in the register with your name.", true)},
+			"What you looked at and found. It stays in the register with your name.", true),
+			placeField(was, "release", "release-place", "Where does it hang from now on?", "Empty: it stays at "+placeWords(sling.Details.Place), was.home)},
 		Button: Action{Label: "Release " + sling.Details.Ident, First: true},
 	}
 }
@@ -106,7 +119,8 @@ func holdForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
 	}
 	return ActForm{
 		Title: "Hold it", Sub: until,
-		Parts:  []FormPart{area(was, "hold", "hold-reason", "Why?", "What you saw, heard or were told.", true)},
+		Parts: []FormPart{area(was, "hold", "hold-reason", "Why?", "What you saw, heard or were told.", true),
+			placeField(was, "hold", "hold-lies", "Where will it lie?", "Apart from what may go out. Empty: "+placeWords(sling.Details.Place), "")},
 		Button: Action{Label: "Hold " + sling.Details.Ident, First: true},
 	}
 }
@@ -212,6 +226,10 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 		}
 		n.no = "Whoever works at the counter looks at it."
 	case gate.StateHeld:
+		if keptAt(sling) != "" {
+			n.links = append(n.links, Action{Label: "What it is kept for", Sub: "who has it, and what comes next", Path: keptPath(sling)})
+			break
+		}
 		// What it is held for is looked at first; it is let go where that has been done.
 		n.acts = []string{"inspect", "release"}
 		if sling.Details.Outcome == tagcode.Fit && !late && st.looked {

@@ -68,7 +68,11 @@ func standPlate(st stand, w words) StandPlate {
 	case gate.StateHeld:
 		p.Word = "Held"
 		p.Sentence = upperFirst(s.Hold.Reason) + "."
-		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "."})
+		if kept := keptAt(s); kept != "" {
+			p.Word = keptWord(s)
+			p.More = append(p.More, Reason{Sentence: upperFirst(kept) + "."})
+		}
+		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "; its place is " + placeWords(s.Details.Place) + "."})
 		reasons = without(reasons, gate.Held, st, w)
 	case gate.StateRetired:
 		p.Word = w.say("Retired")

@@ -40,6 +40,9 @@ func standing(s state.Sling, crib state.Crib, today quantity.Date, w words) stan
 	for _, r := range counter.Uncompared(crib, s) {
 		st.add(r, w)
 	}
+	for _, r := range counter.Kept(s, today, quantity.Date{}) {
+		st.add(r, w)
+	}
 	answer, err := gate.Explain(counter.Question(s, p, today, nil))
 	if err != nil {
 		st.reasons = append(st.reasons, Reason{Sentence: "What is recorded of this sling cannot be judged. An inspector looks at its details and corrects them."})
@@ -118,6 +121,9 @@ func (st stand) stateWords(w words) (text string, late bool) {
 			return text + ", needed back " + back.Long(), false
 		}
 	case gate.StateHeld:
+		if kept := keptAt(s); kept != "" {
+			return kept, true
+		}
 		return "held: " + s.Hold.Reason, false
 	case gate.StateRetired:
 		return w.say("retired") + " " + s.End.Day.Long(), false

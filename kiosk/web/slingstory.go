@@ -124,6 +124,8 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.tellAway(b, w)
 	case event.Seen, event.Moved:
 		t.tellCount(b, before)
+	case event.Impounded, event.Custody, event.Freed, event.SentOff, event.CameBack, event.Remedied:
+		t.tellKept(b, w)
 	case event.Erased:
 		t.Sentence = "What it says above of a person was erased: " + sentenceEnd(b.Why)
 	default:

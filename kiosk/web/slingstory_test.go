@@ -11,6 +11,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
+	"cribgate/core/removal"
 	"cribgate/core/tagcode"
 	"cribgate/store"
 )
@@ -80,6 +81,14 @@ func TestEveryKindIsTold(t *testing.T) {
 		{event.Told{From: from, Said: event.Something, Note: "a jerk"}, []string{"T. Brandt said afterwards: something happened, so it is held.", "Note: a jerk."}},
 		{event.Seen{Place: "B-04"}, []string{"Seen while the rack was counted, at B-04."}},
 		{event.Moved{Place: "B-04"}, []string{"Hangs at B-04"}},
+		{event.Impounded{Reason: "the load fell", Second: from, Holder: "safety office", Lies: "locker 1"}, []string{"Impounded: the load fell.", "With safety office, at locker 1. T. Brandt signed as well."}},
+		{event.Custody{Holder: "laboratory", Lies: "bench 2", Note: "to be pulled"}, []string{"From then on with laboratory, at bench 2.", "Note: to be pulled."}},
+		{event.Freed{Reason: "closed", Second: to}, []string{"Freed, and held: closed.", "P. Lund signed as well."}},
+		{event.SentOff{To: "the maker", Why: "hook"}, []string{"Sent off for repair to the maker: hook."}},
+		{event.CameBack{From: "the maker", Certificate: "R-17", Stamp: "12,300 lb", Note: "n", Changed: []event.Changed{{Hook: true, Leg: 2}, {What: removal.Master}}},
+			[]string{"Came back from repair, from the maker.", "Changed: hook of leg 2, master link.", "Certificate: R-17.", "Stamped anew: 12,300 lb.", "Note: n."}},
+		{event.CameBack{From: "the maker", Certificate: "R-18"}, []string{"No part was changed."}},
+		{event.Remedied{No: 2, How: "ground out"}, []string{"Defect 2 of an examiner is put right: ground out."}},
 		{event.Erased{What: "note", Why: "asked for"}, []string{"What it says above of a person was erased: asked for."}},
 	} {
 		kind := c.body.Kind()
