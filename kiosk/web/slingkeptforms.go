@@ -9,7 +9,7 @@ import (
 	"cribgate/kiosk/desk"
 )
 
-func line(was sent, act, name, label, hint string, needed bool) FormPart {
+func lineField(was sent, act, name, label, hint string, needed bool) FormPart {
 	return FormPart{Field: &Field{Name: name, Label: label, Hint: hint, Value: was.text(act, name), Error: was.complaint(act, name), Most: maxPlace, Needed: needed}}
 }
 
@@ -28,8 +28,8 @@ func impoundForm(v *visit, people []state.Person, was sent) ActForm {
 		Title: "Impound it after an accident", Sub: "it is kept as it is until an inspector and a keeper free it",
 		Parts: append([]FormPart{
 			area(was, act, "impound-reason", "What happened?", "When, where, under which load. Do not clean it, and take nothing off it.", true),
-			line(was, act, "holder", "Who has it now?", "A name or an office", true),
-			line(was, act, "lies", "Where is it kept?", "Locked, where nobody uses it", true),
+			lineField(was, act, "holder", "Who has it now?", "A name or an office", true),
+			lineField(was, act, "lies", "Where is it kept?", "Locked, where nobody uses it", true),
 		}, secondParts(v, people, event.Attendant|event.Inspector|event.Keeper, act, "Who signs beside you?", was)...),
 		Button: Action{Label: "Impound it, both of us", Sub: "signed with both names", First: true},
 	}
@@ -40,8 +40,8 @@ func custodyForm(was sent) ActForm {
 	return ActForm{
 		Title: "It goes to somebody else", Sub: "who has it from now on",
 		Parts: []FormPart{
-			line(was, act, "to", "Who has it from now on?", "A name or an office", true),
-			line(was, act, "now-lies", "Where is it kept?", "Locked, where nobody uses it", true),
+			lineField(was, act, "to", "Who has it from now on?", "A name or an office", true),
+			lineField(was, act, "now-lies", "Where is it kept?", "Locked, where nobody uses it", true),
 			area(was, act, "why", "Why?", "Taken to a laboratory, shown to an inspector of the authority.", true),
 		},
 		Button: Action{Label: "Write it into the chain", Sub: "signed with your name", First: true},
@@ -76,7 +76,7 @@ func sendOffForm(was sent) ActForm {
 	return ActForm{
 		Title: "Send it off for repair", Sub: "to its maker, or a repairer whom the maker authorises",
 		Parts: []FormPart{
-			line(was, act, "to", "To whom?", "Nothing is welded or mended in the crib", true),
+			lineField(was, act, "to", "To whom?", "Nothing is welded or mended in the crib", true),
 			area(was, act, "why", "What is to be done?", "What was found, and on which leg.", true),
 		},
 		Button: Action{Label: "It is on its way", Sub: "signed with your name", First: true},
@@ -143,7 +143,7 @@ func cameBackForm(sling state.Sling, was sent) ActForm {
 	f := ActForm{
 		Title: "It came back from " + sling.Repair.To, Sub: "it stays held until a thorough inspection has passed it", File: true,
 		Parts: []FormPart{
-			line(was, act, "certificate", "Certificate", "Number and date, and that of the proof test", true),
+			lineField(was, act, "certificate", "Certificate", "Number and date, and that of the proof test", true),
 			{Field: &Field{Name: "picture", Label: "Picture of the certificate", Hint: photoSays, Type: "file", Accept: "image/*", Error: was.complaint(act, "picture")}},
 		},
 		Button: Action{Label: "It is back", Sub: "signed with your name", First: true},
@@ -161,7 +161,7 @@ func cameBackForm(sling state.Sling, was sent) ActForm {
 		f.Parts = append(f.Parts, FormPart{Choice: &c})
 	}
 	f.Parts = append(f.Parts,
-		line(was, act, "stamp", "Stamped anew", "What the new plate says; empty where it has its old one. With a new one its details are corrected before it is released", false),
+		lineField(was, act, "stamp", "Stamped anew", "What the new plate says; empty where it has its old one. With a new one its details are corrected before it is released", false),
 		placeField(was, act, "back-lies", "Where does it lie now?", "Apart from what may go out. Empty: "+placeWords(sling.Details.Place), ""),
 		area(was, act, "back-note", "Note", "What the repairer wrote besides.", false))
 	return f
