@@ -260,11 +260,11 @@ func (s *Server) heldSlip(v *visit) error {
 		return err
 	}
 	w := v.wordsOf(names)
-	p := &HeldSlipPage{Base: Base{Title: "Slip for " + sling.Details.Ident, Sheet: true}, Word: keptWord(sling), Do: "Do not use", Ident: sling.Details.Ident,
+	p := &HeldSlipPage{Base: Base{Title: "Slip for " + sling.Details.Ident, Sheet: true}, Word: keptWord(sling), Do: "do not use", Ident: sling.Details.Ident,
 		MakeUp: w.makeUp(sling.Details.Sling.Plate), Why: upperFirst(sling.Hold.Reason) + ".", Back: slingPath(sling)}
 	p.Facts = []Fact{{Label: "Since", Value: w.clock(sling.Hold.Since)}, {Label: "By", Value: w.name(sling.Hold.By)}, {Label: "Its place", Value: placeWords(sling.Details.Place)}}
 	if i := sling.Impound; i != (state.Impound{}) {
-		p.Do = "Do not touch"
+		p.Do = "do not touch"
 		p.Facts = []Fact{{Label: "Since", Value: w.clock(i.Since)}, {Label: "By", Value: w.name(i.By) + " and " + w.name(i.Second)}, {Label: "With", Value: i.Holder}, {Label: "Lies at", Value: i.Lies}}
 	}
 	return s.render(v, http.StatusOK, "held", p)

@@ -157,3 +157,22 @@ func (t *Telling) tellKept(body event.Body, w words) {
 		t.Sentence = "Defect " + itoa(b.No) + " of an examiner is put right: " + sentenceEnd(b.How)
 	}
 }
+
+// tellExamined puts what an examiner from outside said into words.
+func (t *Telling) tellExamined(b event.Examined, w words) {
+	t.Sentence = "Examined by an examiner from outside on " + b.Date.Long() + ": no defect."
+	if len(b.Defects) > 0 {
+		t.Sentence = "Examined by an examiner from outside on " + b.Date.Long() + ": " + plural(len(b.Defects), "defect") + "."
+	}
+	for _, d := range b.Defects {
+		by := "dangerous now"
+		if !d.By.IsZero() {
+			by = "to be put right by " + d.By.Long()
+		}
+		t.More = append(t.More, upperFirst(d.What)+": "+by+".")
+	}
+	if !b.Due.IsZero() {
+		t.More = append(t.More, w.say("Next thorough inspection due ")+b.Due.Long()+".")
+	}
+	t.note(b.Note)
+}

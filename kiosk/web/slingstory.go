@@ -126,6 +126,10 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.tellCount(b, before)
 	case event.Impounded, event.Custody, event.Freed, event.SentOff, event.CameBack, event.Remedied:
 		t.tellKept(b, w)
+	case event.Examined:
+		t.tellExamined(b, w)
+	case event.FiguresSet:
+		t.Sentence = plural(len(b.Figures), "dimension") + " of new parts written down."
 	case event.Erased:
 		t.Sentence = "What it says above of a person was erased: " + sentenceEnd(b.Why)
 	default:

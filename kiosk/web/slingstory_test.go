@@ -19,7 +19,7 @@ import (
 // notOfSlings are the kinds of which no sling's story has one.
 var notOfSlings = []event.Kind{
 	event.KindFounded, event.KindPolicySet, event.KindKeyMade, event.KindRestored, event.KindTagAhead, event.KindDateConfirmed,
-	event.KindClockCorrected, event.KindPadPrinted, event.KindCountBegun, event.KindCountEnded, event.KindStray, event.KindStraySettled,
+	event.KindClockCorrected, event.KindPadPrinted, event.KindCountBegun, event.KindCountEnded, event.KindStray, event.KindStraySettled, event.KindVisitBegun, event.KindVisitEnded,
 	event.KindPersonAdded, event.KindPersonChanged, event.KindPINSet, event.KindBadgePrinted,
 }
 
@@ -89,6 +89,10 @@ func TestEveryKindIsTold(t *testing.T) {
 			[]string{"Came back from repair, from the maker.", "Changed: hook of leg 2, master link.", "Certificate: R-17.", "Stamped anew: 12,300 lb.", "Note: n."}},
 		{event.CameBack{From: "the maker", Certificate: "R-18"}, []string{"No part was changed."}},
 		{event.Remedied{No: 2, How: "ground out"}, []string{"Defect 2 of an examiner is put right: ground out."}},
+		{event.Examined{Date: day(t, "2026-03-01"), Due: day(t, "2026-09-01"), Note: "n"}, []string{"Examined by an examiner from outside on 1 Mar 2026: no defect.", "due 1 Sep 2026", "Note: n."}},
+		{event.Examined{Date: day(t, "2026-03-01"), Defects: []event.Defect{{What: "a nick", By: day(t, "2026-04-01")}, {What: "a crack"}}},
+			[]string{"1 Mar 2026: 2 defects.", "A nick: to be put right by 1 Apr 2026.", "A crack: dangerous now."}},
+		{event.FiguresSet{Figures: make([]event.Figure, 2)}, []string{"2 dimensions of new parts written down."}},
 		{event.Erased{What: "note", Why: "asked for"}, []string{"What it says above of a person was erased: asked for."}},
 	} {
 		kind := c.body.Kind()
