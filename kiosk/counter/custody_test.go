@@ -197,7 +197,7 @@ func TestKeptIsNeverIssued(t *testing.T) {
 		acts := map[string]func() (Outcome, error){
 			"issue": func() (Outcome, error) { return b.Issue(ctx, who(b.attendant), b.ask(text, 4000)) },
 			"return": func() (Outcome, error) {
-				return b.Return(ctx, who(b.attendant), Reading{Text: text, Way: Scanner}, event.Nothing, "")
+				return b.Return(ctx, who(b.attendant), Reading{Text: text, Way: Scanner}, Finding{Said: event.Nothing})
 			},
 			"take in": func() (Outcome, error) { return b.TakeIn(ctx, who(b.attendant), Reading{Text: text, Way: Scanner}) },
 			"check": func() (Outcome, error) {
