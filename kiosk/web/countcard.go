@@ -70,6 +70,9 @@ func (c *CountCard) sees(n counter.Counted, w words) {
 		switch sling.Details.Sling.State {
 		case gate.StateHeld:
 			c.Sentence = joined(c.Sentence, "It is held: "+sentenceEnd(sling.Hold.Reason))
+			if kept := keptAt(sling); kept != "" {
+				c.Sentence = joined(c.Sentence, "On record it is "+kept+".")
+			}
 		case gate.StateUnchecked:
 			c.Sentence = joined(c.Sentence, "It came back and waits to be looked at.")
 		}

@@ -164,7 +164,7 @@ func TestHoldWhileOut(t *testing.T) {
 	k.goesOut(id, k.rigger, day(t, "2026-03-06"))
 	c := k.signedIn(k.attendant)
 	a := c.act("NS-0417", "hold", url.Values{"hold-reason": {"the maker calls this batch back"}})
-	for _, text := range []string{"NS-0417 is held. Hang it where held slings hang, as soon as it is here.", "Out", "It will be held when it comes back: the maker calls this batch back. I. Maro said so"} {
+	for _, text := range []string{"NS-0417 is held. Hang the slip on it, and lay it where held slings lie, as soon as it is here.", "Out", "It will be held when it comes back: the maker calls this batch back. I. Maro said so"} {
 		if !strings.Contains(a.words(), text) {
 			t.Errorf("the page lacks %q: %s", text, a.words())
 		}

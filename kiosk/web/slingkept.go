@@ -195,7 +195,7 @@ func custodyChain(story []store.Record, w words) (chain []CustodyLink) {
 			open = true
 		case event.Custody:
 			end(r)
-			chain = append(chain, CustodyLink{Holder: b.Holder, Lies: b.Lies, From: at, Why: sentenceEnd(b.Note), Who: by})
+			chain = append(chain, CustodyLink{Holder: b.Holder, Lies: b.Lies, From: at, Why: sentenceEnd(upperFirst(b.Note)), Who: by})
 			open = true
 		case event.Freed:
 			end(r)
@@ -212,7 +212,7 @@ func repairTrips(story []store.Record, w words) (trips []RepairTrip) {
 	for _, r := range story {
 		switch b := r.Body.(type) {
 		case event.SentOff:
-			trips = append(trips, RepairTrip{To: b.To, From: w.clock(r.Envelope.UTC), Why: sentenceEnd(b.Why)})
+			trips = append(trips, RepairTrip{To: b.To, From: w.clock(r.Envelope.UTC), Why: sentenceEnd(upperFirst(b.Why))})
 		case event.CameBack:
 			if len(trips) == 0 {
 				trips = append(trips, RepairTrip{To: b.From})

@@ -96,7 +96,7 @@ func (s *Server) sendOff(v *visit) error {
 
 func (s *Server) cameBack(v *visit) error {
 	chosen := map[string]bool{}
-	return s.actOn(v, sent{open: "came-back", kept: true, chosen: chosen}, "is back, and held: a thorough inspection comes first.", func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
+	return s.actOn(v, sent{open: "came-back", kept: true, chosen: chosen}, v.list().Say("is back, and held: a thorough inspection comes first."), func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		for _, name := range v.r.PostForm["changed"] {
 			chosen[name] = true
 		}

@@ -88,7 +88,7 @@ func TestKeptInBrowser(t *testing.T) {
 	stays("It is impounded after an accident", "Impounded, with safety office, at locker 1.")
 	looks(t, at, "counter-impounded")
 	send(kept, "custody", "to", "North laboratory", "now-lies", "test bench 2", "why", "to be pulled")
-	says(".halves", "North laboratory", "test bench 2", "to be pulled", "safety office", k.inspector.Name+" and "+k.keeper.Name)
+	says(".halves", "North laboratory", "test bench 2", "To be pulled.", "safety office", k.inspector.Name+" and "+k.keeper.Name)
 	looks(t, p, "kept-custody")
 	p.Go(k.http.URL + "/rack?show=held")
 	says("main", "Impounded, with North laboratory, at test bench 2")

@@ -68,11 +68,13 @@ func standPlate(st stand, w words) StandPlate {
 	case gate.StateHeld:
 		p.Word = "Held"
 		p.Sentence = upperFirst(s.Hold.Reason) + "."
+		lies := "; its place is " + placeWords(s.Details.Place)
 		if kept := keptAt(s); kept != "" {
-			p.Word = keptWord(s)
+			p.Word, lies = keptWord(s), ""
 			p.More = append(p.More, Reason{Sentence: upperFirst(kept) + "."})
+			reasons = without(without(reasons, gate.Impounded, st, w), gate.AtRepairer, st, w)
 		}
-		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + "; its place is " + placeWords(s.Details.Place) + "."})
+		p.More = append(p.More, Reason{Sentence: "Held by " + w.name(s.Hold.By) + ", " + w.clock(s.Hold.Since) + lies + "."})
 		reasons = without(reasons, gate.Held, st, w)
 	case gate.StateRetired:
 		p.Word = w.say("Retired")
