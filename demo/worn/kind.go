@@ -72,7 +72,9 @@ func worst(k Kind) float64 {
 		return 0.52
 	case Motion:
 		return 0.56
-	case Bent, Shutter, Dark, Rust, Torn, Thumb:
+	case Thumb, Dark:
+		return 0.84
+	case Bent, Shutter, Rust, Torn:
 		return 0.76
 	}
 	return 0.8
@@ -86,7 +88,7 @@ func harmOf(k Kind, severity int, r *rand.Rand) harm {
 	h := harm{scuff: 0.2 * a, tilt: 0.8 * a, far: 0.8 * a, focus: 0.4 * a}
 	switch k {
 	case Second, Print:
-		h.scuff, h.focus = 0.85*a, 0.75*a
+		h.scuff, h.focus = a, 0.85*a
 		h.of[k] = worst(k) * a
 	case Mixed:
 		for _, i := range r.Perm(int(Second))[:3] {
