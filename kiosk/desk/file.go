@@ -68,11 +68,10 @@ func Open(ctx context.Context, path string, o Options) (*Desk, error) {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
 	d := &Desk{
-		db:       db,
-		hashing:  make(chan struct{}, 1),
-		waiting:  make(chan struct{}, maxWaiting),
-		secret:   randomSeed(),
-		stranger: hashPIN("no PIN has letters"),
+		db:      db,
+		hashing: make(chan struct{}, 1),
+		waiting: make(chan struct{}, maxWaiting),
+		secret:  randomSeed(),
 	}
 	d.sessions = newSessions(d, o)
 	if err := d.sessions.store.prune(ctx); err != nil {

@@ -96,6 +96,10 @@ const (
 	saltLen    = 16
 )
 
+// stranger is a hash at that cost which no PIN matches, since PINs are digits: against it
+// the PIN of an unknown person is checked, so that it takes as long.
+const stranger = "$argon2id$v=19$m=65536,t=3,p=1$WWRhU9Z2tYYRhwsU4iEg8g$AhA1PHM1BIvIblHQq801ojYuXG0V/VS8LC6krTkjhcA"
+
 // hashPIN returns the argon2id hash of pin under a fresh salt, in the usual
 // text form "$argon2id$v=19$m=…,t=…,p=…$salt$hash".
 func hashPIN(pin string) string {

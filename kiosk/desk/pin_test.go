@@ -68,6 +68,19 @@ func TestHash(t *testing.T) {
 	}
 }
 
+// An unknown person's PIN takes as long to check as anybody's.
+func TestStrangerCostsAsMuch(t *testing.T) {
+	known, unknown := strings.Split(hashPIN("481516"), "$"), strings.Split(stranger, "$")
+	for i, part := range known {
+		if i < 4 && unknown[i] != part || len(unknown[i]) != len(part) {
+			t.Errorf("a stranger's hash says %q where another's says %q", unknown[i], part)
+		}
+	}
+	if ok, err := matches(stranger, "481516"); ok || err != nil {
+		t.Errorf("a stranger's PIN: %v, %v", ok, err)
+	}
+}
+
 func TestMatchesRefusesOtherTexts(t *testing.T) {
 	good := hashPIN("481516")
 	fields := strings.Split(good, "$")

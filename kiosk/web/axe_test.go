@@ -1,7 +1,9 @@
 package web
 
 import (
+	"io/fs"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -78,16 +80,51 @@ func TestAxeFinds(t *testing.T) {
 		t.Fatalf("the page as it is: %v", found)
 	}
 	for want, fault := range map[string]string{
-		"color-contrast": `document.querySelector(".foot p").style.color = "#999"`,
-		"label":          `document.querySelector("main").append(document.createElement("input"))`,
-		"button-name":    `document.querySelector("main").append(document.createElement("button"))`,
-		"heading-order":  `document.querySelector("main").append(document.createElement("h5"))`,
-		"target-size":    `document.querySelector(".foot p").innerHTML = "<button style='all:unset;font-size:8px'>a</button><button style='all:unset;font-size:8px'>b</button>"`,
+		"color-contrast":                 `document.querySelector(".foot p").style.color = "#999"`,
+		"label":                          `document.querySelector("main").append(document.createElement("input"))`,
+		"button-name":                    `document.querySelector("main").append(document.createElement("button"))`,
+		"heading-order":                  `document.querySelector("main").append(document.createElement("h5"))`,
+		"night, 1280 px: color-contrast": `document.styleSheets[0].insertRule("@media (prefers-color-scheme: dark) { .foot p { color: #444 } }", document.styleSheets[0].cssRules.length)`,
+		"target-size":                    `document.querySelector(".foot p").innerHTML = "<button style='all:unset;font-size:8px'>a</button><button style='all:unset;font-size:8px'>b</button>"`,
 	} {
 		p.Go(k.http.URL + "/counter")
 		webtest.Eval[bool](p, "("+fault+", document.querySelector('h5')?.append('x'), true)")
 		if found := webtest.Axe(p); !strings.Contains(strings.Join(found, "\n"), want) {
 			t.Errorf("%s is not found: %v", want, found)
 		}
+	}
+}
+
+// By night the pages have other colours and nothing else, so that axe-core need not look
+// twice for what colours cannot break.
+func TestNightIsColoursOnly(t *testing.T) {
+	t.Parallel()
+	night := regexp.MustCompile(`(?s)(?:@media \(prefers-color-scheme: [a-z]+\) \{\s*[^{}]*|:root\[data-theme[^{}]*)\{([^{}]*)\}`)
+	colour := regexp.MustCompile(`^(--[a-z-]+: #[0-9a-f]{6}|color-scheme: (dark|light))$`)
+	named := regexp.MustCompile(`prefers-color-scheme|data-theme`)
+	blocks := 0
+	err := fs.WalkDir(staticFiles, "static", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() || strings.Contains(path, "/fonts/") {
+			return err
+		}
+		text, err := staticFiles.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for _, block := range night.FindAllSubmatch(text, -1) {
+			blocks++
+			for declared := range strings.SplitSeq(string(block[1]), ";") {
+				if declared = strings.TrimSpace(declared); declared != "" && !colour.MatchString(declared) {
+					t.Errorf("%s: by night also %q", path, declared)
+				}
+			}
+		}
+		if rest := night.ReplaceAll(text, nil); named.Match(rest) {
+			t.Errorf("%s: something else goes by day and night", path)
+		}
+		return nil
+	})
+	if err != nil || blocks < 2 {
+		t.Errorf("%d blocks: %v", blocks, err)
 	}
 }

@@ -26,7 +26,7 @@ func TestSignInInBrowser(t *testing.T) {
 		t.Fatal(err)
 	}
 	home := "http://" + notLoopback + ":" + address.Port()
-	p := webtest.Start(t, notLoopback).Page(t)
+	p := webtest.Start(t).Page(t)
 
 	p.Go(home + "/")
 	p.Type("#f-name", k.keeper.Name)

@@ -84,7 +84,7 @@ func (k *kiosk) paired(b *webtest.Browser, phoneHome string) (counter, phone *we
 	phone = b.Page(k.t)
 	phone.Size(390, 844)
 	phone.Go(phoneHome + phonePath + "#" + code)
-	phone.Arrives(`document.querySelector("[data-phone-page]")`)
+	phone.Waits(`document.querySelector("[data-phone-page]")`)
 	if at := webtest.Eval[string](phone, `location.href`); strings.Contains(at, code) {
 		k.t.Errorf("the code stays in the phone's address: %s", at)
 	}
@@ -106,13 +106,13 @@ func TestPhoneReadsForTheCounter(t *testing.T) {
 	k := newKiosk(t)
 	_, text := k.hanging("NS-0417", nil)
 	desk, phone := k.paired(held(t, text), k.http.URL)
-	desk.Arrives(`document.querySelector("[data-verdict]")`)
+	desk.Waits(`document.querySelector("[data-verdict]")`)
 	if got := verdictOf(desk); got != MayGo {
 		t.Fatalf("verdict %q: %s", got, desk.Text("main"))
 	}
-	desk.Arrives(`document.querySelector("[data-station] [data-phone]").textContent === "` + phoneUp + `"`)
-	phone.Arrives(`document.querySelector("[data-sent]").textContent === "1 sent to counter-1"`)
-	phone.Arrives(`document.querySelector("[data-phone]").textContent === "Reads for counter-1."`)
+	desk.Waits(`document.querySelector("[data-station] [data-phone]").textContent === "` + phoneUp + `"`)
+	phone.Waits(`document.querySelector("[data-sent]").textContent === "1 sent to counter-1"`)
+	phone.Waits(`document.querySelector("[data-phone]").textContent === "Reads for counter-1."`)
 	looks(t, phone, "phone")
 	looks(t, desk, "counter-with-phone")
 	for _, path := range []string{"/counter", "/rack", "/people"} {
@@ -130,7 +130,7 @@ func TestPhoneSleeps(t *testing.T) {
 	_, text := k.hanging("NS-0417", nil)
 	desk, phone := k.paired(held(t, text), k.http.URL)
 	state := func(words string) {
-		desk.Arrives(`document.querySelector("[data-station] [data-phone]")?.textContent.startsWith("` + words + `")`)
+		desk.Waits(`document.querySelector("[data-station] [data-phone]")?.textContent.startsWith("` + words + `")`)
 	}
 	state(phoneUp)
 	hide := func(hidden string) {
@@ -147,7 +147,7 @@ func TestPhoneSleeps(t *testing.T) {
 	}
 	hide("false")
 	state(phoneUp)
-	phone.Arrives(`document.querySelector("[data-advice]").textContent === "Read"`)
+	phone.Waits(`document.querySelector("[data-advice]").textContent === "Read"`)
 }
 
 // TestPhoneIsLetGo: from the counter, and by signing out there.
@@ -163,16 +163,14 @@ func TestPhoneIsLetGo(t *testing.T) {
 		},
 		"signed out": func(desk *webtest.Page) { desk.Follow(`form[action="/sign-out"] button`) },
 	} {
-		t.Run(name, func(t *testing.T) {
-			desk, phone := k.paired(b, k.http.URL)
-			phone.Arrives(`document.querySelector("[data-sent]").textContent`)
-			end(desk)
-			phone.Arrives(`document.querySelector("[data-phone]").textContent.endsWith("It reads for no counter any more.")`)
-			phone.Go(k.http.URL + phonePath)
-			if got := phone.Text("main form[data-pair] h1"); got == "" {
-				t.Errorf("the phone is still paired: %s", phone.Text("main"))
-			}
-		})
+		desk, phone := k.paired(b, k.http.URL)
+		phone.Waits(`document.querySelector("[data-sent]").textContent`)
+		end(desk)
+		phone.Waits(`document.querySelector("[data-phone]").textContent.endsWith("It reads for no counter any more.")`)
+		phone.Go(k.http.URL + phonePath)
+		if got := phone.Text("main form[data-pair] h1"); got == "" {
+			t.Errorf("%s: the phone is still paired: %s", name, phone.Text("main"))
+		}
 	}
 }
 
@@ -268,14 +266,14 @@ func TestCameraLineCutAndHealed(t *testing.T) {
 	_, text := k.hanging("NS-0417", nil)
 	way := k.road()
 	desk, phone := k.paired(held(t, text), way.home)
-	desk.Arrives(`document.querySelector("[data-station] [data-phone]")?.textContent === "` + phoneUp + `"`)
-	phone.Arrives(`document.querySelector("[data-advice]").textContent === "Read"`)
+	desk.Waits(`document.querySelector("[data-station] [data-phone]")?.textContent === "` + phoneUp + `"`)
+	phone.Waits(`document.querySelector("[data-advice]").textContent === "Read"`)
 	way.set(true)
-	desk.Arrives(`document.querySelector("[data-phone]").textContent.startsWith("` + phoneDown + `")`)
-	phone.Arrives(`document.querySelector("[data-advice]").textContent.startsWith("The line to the kiosk is down")`)
+	desk.Waits(`document.querySelector("[data-phone]").textContent.startsWith("` + phoneDown + `")`)
+	phone.Waits(`document.querySelector("[data-advice]").textContent.startsWith("The line to the kiosk is down")`)
 	way.set(false)
-	desk.Arrives(`document.querySelector("[data-phone]").textContent === "` + phoneUp + `"`)
-	phone.Arrives(`document.querySelector("[data-advice]").textContent === "Read"`)
+	desk.Waits(`document.querySelector("[data-phone]").textContent === "` + phoneUp + `"`)
+	phone.Waits(`document.querySelector("[data-advice]").textContent === "Read"`)
 }
 
 // TestCamerasOfTheDevice asks for the camera at the back, goes over to another one and
@@ -358,7 +356,7 @@ func TestNoCameraWithoutHTTPS(t *testing.T) {
 		t.Fatal(err)
 	}
 	home := "http://" + notLoopback + ":" + address.Port()
-	p := k.openedBy(webtest.Start(t, notLoopback), home, k.attendant)
+	p := k.openedBy(webtest.Start(t), home, k.attendant)
 	p.Go(home + "/counter")
 	p.Click("[data-camera] [data-on]")
 	if got := p.Text("[data-trouble]"); !strings.Contains(got, "begins with https") {

@@ -108,9 +108,9 @@ func TestHandoverByCamera(t *testing.T) {
 	k.goesOut(id, k.rigger, quantity.Date{})
 	p, phone := k.paired(byTurns(t, k.badgeFor(second)), k.http.URL)
 	p.Go(k.http.URL + "/outside/NS-0417")
-	p.Arrives(`document.querySelector("button[name=use][value=same]")`)
+	p.Waits(`document.querySelector("button[name=use][value=same]")`)
 	phone.Hides(true)
-	p.Arrives(`document.querySelector("button[name=use][value=same]") && document.body.hasAttribute("data-followed")`)
+	p.Waits(`document.querySelector("button[name=use][value=same]") && document.body.hasAttribute("data-followed")`)
 	p.Follow("button[name=use][value=same]")
 	if s := k.sling(id); s.Loan.Rigger != second.ID || k.recorded(id, event.KindHandedOn) != 1 {
 		t.Errorf("with %v, handed on %d times: %s", s.Loan.Rigger, k.recorded(id, event.KindHandedOn), p.Text("main"))
@@ -138,9 +138,9 @@ func TestTwoStationsAndAPhone(t *testing.T) {
 	list.Size(390, 844)
 	list.Go(k.http.URL + "/outside")
 	here, phone := k.paired(b, k.http.URL)
-	here.Arrives(`document.querySelector("main button.first .label")?.textContent === "Hand over 2 slings to T. Brandt"`)
+	here.Waits(`document.querySelector("main button.first .label")?.textContent === "Hand over 2 slings to T. Brandt"`)
 	phone.Hides(true)
-	here.Arrives(`document.querySelector("[data-station] [data-phone]")?.textContent.startsWith(` + strconv.Quote(phoneDown) + `) && !document.body.hasAttribute("aria-busy")`)
+	here.Waits(`document.querySelector("[data-station] [data-phone]")?.textContent.startsWith(` + strconv.Quote(phoneDown) + `) && !document.body.hasAttribute("aria-busy")`)
 	here.Changes(func() { here.Click("main form[action='/counter/issue'] button.first") })
 	if got := here.Text("#verdict"); got != "Handed over" || k.out(k.rigger, one, two) != 2 {
 		t.Fatalf("here: %q, %d out", got, k.out(k.rigger, one, two))

@@ -132,7 +132,7 @@ func TestTwoCountAtOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, p := range []*webtest.Page{one, two} {
-		p.Arrives(`document.querySelector(".counting") && !document.querySelector("[data-count]")`)
+		p.Waits(`document.querySelector(".counting") && !document.querySelector("[data-count]")`)
 	}
 }
 

@@ -27,6 +27,7 @@ import (
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
+	"cribgate/kiosk/web/webtest"
 	"cribgate/kiosk/worn"
 	"cribgate/store"
 	"cribgate/store/keyring"
@@ -44,7 +45,7 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
-	os.Exit(m.Run())
+	os.Exit(webtest.Main(m))
 }
 
 // serveCrib serves until standard input ends, and tells the address first.

@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"crypto/rand"
 	"database/sql"
 	"errors"
 	"io"
@@ -22,7 +21,6 @@ import (
 	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
-	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/core/trade"
 	"cribgate/kiosk/audit"
@@ -91,27 +89,25 @@ func (k *kiosk) up() (event.BootID, time.Duration, error) {
 
 func newKiosk(t testing.TB) *kiosk { return newKioskUnder(t, due.US) }
 
-// newKioskUnder is a crib that goes by other rules.
+// newKioskUnder is a crib that goes by other rules. Two of the same rules begin as
+// copies of one register.
 func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 	t.Helper()
 	k := &kiosk{t: t, log: &logText{}}
-	register, deskFile, keys := store.Paths(t.TempDir())
-	key, err := keyring.Create(keys, rand.Reader)
+	f, err := founded[rules]()
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, keeper, err := store.Init(t.Context(), register, store.Founding{
-		Name: "North Sluice crib", Units: quantity.Imperial, Rules: rules, Zone: "America/Chicago",
-		Policy: event.Policy{MaxMonths: 12, MaxTilt: 5 * quantity.Degree}, Key: key.Fingerprint(), Keeper: "S. Quill", Station: "setup",
-	}, store.Options{Now: k.clock, Machine: k.up, Program: "v0.0.0-test"})
+	register, deskFile, keys := store.Paths(t.TempDir())
+	if err := f.copied(filepath.Dir(register)); err != nil {
+		t.Fatal(err)
+	}
+	st, err := store.Open(t.Context(), register, store.Options{Now: k.clock, Machine: k.up, Program: "v0.0.0-test"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	ring, err := keyring.Load(keys)
 	if err != nil {
-		t.Fatal(err)
-	}
-	if err := desk.Init(t.Context(), deskFile); err != nil {
 		t.Fatal(err)
 	}
 	d, err := desk.Open(t.Context(), deskFile, desk.Options{})
@@ -141,10 +137,7 @@ func newKioskUnder(t testing.TB, rules due.Rules) *kiosk {
 			t.Error(err)
 		}
 	})
-	k.keeper = k.person(keeper)
-	k.attendant = k.add("I. Maro", event.Attendant)
-	k.rigger = k.add("T. Brandt", event.Rigger)
-	k.inspector = k.add("O. Vance", event.Inspector)
+	k.keeper, k.attendant, k.rigger, k.inspector = k.person(f.keeper), k.person(f.attendant), k.person(f.rigger), k.person(f.inspector)
 	return k
 }
 
@@ -225,6 +218,24 @@ func (k *kiosk) client() *client {
 // testPIN is what everyone chooses who signs in with signedIn.
 const testPIN = "902758"
 
+// testHash is testPIN at the least cost of argon2id. A stored hash says its own cost, so
+// that tests need not wait for the real one wherever somebody signs in.
+const testHash = "$argon2id$v=19$m=8,t=1,p=1$Vf/MKHiQzLePOxZzr3bstA$98cKt5fbJ/MQ0LFuEFxQf9eNAJxPcI7sQIKtyr1PHHE"
+
+// chosen gives somebody testPIN, as if they had chosen it.
+func (k *kiosk) chosen(person string) {
+	k.t.Helper()
+	db, err := sql.Open("sqlite3", k.deskFile)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.ExecContext(k.t.Context(), `INSERT INTO credential (person, hash, one_time, epoch, failures, failed_ms) VALUES (?, ?, 0, 1, 0, 0)
+		ON CONFLICT (person) DO UPDATE SET hash = excluded.hash, one_time = 0, epoch = epoch + 1, failures = 0, failed_ms = 0`, person, testHash); err != nil {
+		k.t.Fatal(err)
+	}
+}
+
 // signedIn is a browser in which p has signed in, past the change of the one-time
 // PIN.
 func (k *kiosk) signedIn(p state.Person) *client {
@@ -233,12 +244,7 @@ func (k *kiosk) signedIn(p state.Person) *client {
 	if s, err := k.desk.Standing(k.t.Context(), id); err != nil {
 		k.t.Fatal(err)
 	} else if !s.HasPIN {
-		if _, err := k.desk.SetOneTime(k.t.Context(), id); err != nil {
-			k.t.Fatal(err)
-		}
-		if err := k.desk.Choose(k.t.Context(), id, testPIN); err != nil {
-			k.t.Fatal(err)
-		}
+		k.chosen(id)
 	}
 	c := k.client()
 	if a := c.post("/sign-in", url.Values{"name": {p.Name}, "pin": {testPIN}}); a.status != http.StatusSeeOther {

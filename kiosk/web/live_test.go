@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/kiosk/live"
@@ -266,7 +267,7 @@ func TestTheProgramIsAnother(t *testing.T) {
 // page takes in by itself: it says so until somebody loads it.
 func TestTheRegisterIsAnother(t *testing.T) {
 	t.Parallel()
-	k, other := newKiosk(t), newKiosk(t)
+	k, other := newKiosk(t), newKioskUnder(t, due.UK)
 	k.hanging("NS-0417", nil)
 	l := k.line()
 	p := k.openedBy(webtest.Start(t), l.Address(), k.attendant)

@@ -49,9 +49,13 @@ func axeHere(t testing.TB) bool {
 	return false
 }
 
+// axeColours are those of them that colours can break. By night a page has other colours
+// and nothing else: see TestNightIsColoursOnly.
+const axeColours = `["color-contrast", "link-in-text-block"]`
+
 // Axe holds the page as it stands against axe-core, on a phone of 390 px and on a
-// desk of 1280 px, by day and by night, and tells what it finds, in sentences;
-// none if all is well. It tells nothing where axe-core is not here and
+// desk of 1280 px, by day and, as far as colours go, by night, and tells what it finds,
+// in sentences; none if all is well. It tells nothing where axe-core is not here and
 // CRIBGATE_REQUIRE is not set.
 func Axe(p *Page) []string {
 	p.t.Helper()
@@ -69,13 +73,13 @@ func Axe(p *Page) []string {
 	var out []string
 	for _, night := range []bool{false, true} {
 		p.Night(night)
-		light := "day"
+		light, only := "day", `{ type: "tag", values: `+axeTags+` }`
 		if night {
-			light = "night"
+			light, only = "night", `{ type: "rule", values: `+axeColours+` }`
 		}
 		for _, width := range []int{390, 1280} {
 			p.Size(width, 844)
-			for _, finding := range p.axe() {
+			for _, finding := range p.axe(only) {
 				out = append(out, light+", "+finding)
 			}
 		}
@@ -83,11 +87,11 @@ func Axe(p *Page) []string {
 	return out
 }
 
-func (p *Page) axe() []string {
+func (p *Page) axe(only string) []string {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	got, err := chromedp.Call(ctx, runtime.Evaluate, runtime.EvaluateParams{Expression: axeRun, AwaitPromise: new(true), ReturnByValue: new(true)})
+	got, err := chromedp.Call(ctx, runtime.Evaluate, runtime.EvaluateParams{Expression: "(" + axeRun + ")(" + only + ")", AwaitPromise: new(true), ReturnByValue: new(true)})
 	if err != nil {
 		p.t.Fatalf("browser: axe-core: %v", err)
 	}
@@ -111,7 +115,7 @@ func (p *Page) axe() []string {
 // a clip-path or beneath another element. Those are held by the test of contrast,
 // over the whole palette. Captions are for what is heard (WCAG 2.2, 1.2.2 and 1.2.4):
 // what a camera sees here has no sound, and what it means is said in words beside it.
-const axeRun = `axe.run(document, { runOnly: { type: "tag", values: ` + axeTags + ` }, rules: { "video-caption": { enabled: false } }, resultTypes: ["violations", "incomplete"] }).then((r) => ({
+const axeRun = `(only) => axe.run(document, { runOnly: only, rules: { "video-caption": { enabled: false } }, resultTypes: ["violations", "incomplete"] }).then((r) => ({
   Passed: r.passes.length,
   Found: r.violations.concat(r.incomplete.filter((v) => v.id !== "color-contrast")).flatMap((v) => v.nodes.map((n) =>
     innerWidth + " px: " + v.id + ": " + n.html.slice(0, 160) + ": " + (n.failureSummary || v.help).replace(/\s+/g, " "))),

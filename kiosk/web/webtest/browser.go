@@ -2,9 +2,10 @@
 // headless Chromium, goes to addresses, types, clicks, reads, and takes pictures
 // at the sizes and in the light that the pages must look right in.
 //
-// [Start] opens the browser, or skips the test where -short is given, and
+// [Start] gives the browser, or skips the test where -short is given, and
 // loudly where there is no browser
-// (with CRIBGATE_REQUIRE set it fails instead). [Browser.Page] is a browser of its own: no
+// (with CRIBGATE_REQUIRE set it fails instead). [Main] has all tests of a package share
+// one. [Browser.Page] is as good as a browser of its own: no
 // cookie is shared between two pages. [Page.Shot] writes a picture into the
 // folder that CRIBGATE_SHOTS names, and does nothing where that is not set.
 //
@@ -20,7 +21,9 @@ package webtest
 import (
 	"context"
 	"encoding/base64"
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"testing"
 	"time"
@@ -35,50 +38,63 @@ import (
 // patience is how long one step in the browser may take.
 const patience = 60 * time.Second
 
+// What may show pages. Without a desktop's windows, each of which draws a bar of its
+// own, a page opens in an eighth of the time; but only the whole browser asks for a camera.
+const (
+	wholeBrowser   = "chromium"
+	windowlessOnly = "chromium-headless-shell"
+)
+
 // A Browser is a running Chromium.
 type Browser struct{ ctx context.Context }
 
-// Start opens Chromium and closes it when the test ends. Each host name in hosts
-// leads to this machine, so that a page can be seen under an address that is not
-// loopback.
-func Start(t testing.TB, hosts ...string) *Browser {
-	t.Helper()
-	return start(t, hosts)
-}
-
-func start(t testing.TB, hosts []string, more ...chromedp.ExecAllocatorOption) *Browser {
+// Start gives a running Chromium. Names that end in .test lead to this machine, so
+// that a page can be seen under an address that is not loopback. Under [Main] all tests
+// of a package have the same one, else it is closed when the test ends.
+func Start(t testing.TB) *Browser {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("-short looks at no page in a browser")
 	}
-	path := required.Program(t, "chromium")
-	rules := "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
-	for _, h := range hosts {
-		rules = "MAP " + h + " 127.0.0.1, " + rules
+	path, err := exec.LookPath(windowlessOnly)
+	if err != nil {
+		path = required.Program(t, wholeBrowser)
 	}
+	if b := common.get(t, path); b != nil {
+		return b
+	}
+	b, end, err := open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(end)
+	return b
+}
+
+func open(path string, more ...chromedp.ExecAllocatorOption) (b *Browser, end func(), err error) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true),
 		chromedp.Flag("hide-scrollbars", true),
-		chromedp.Flag("host-resolver-rules", rules),
+		chromedp.Flag("host-resolver-rules", "MAP *.test 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
 	)
-	options = append(options, more...)
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)
+	ctx, close := chromedp.NewContext(ctx)
+	end = func() { close(); stop() }
 	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("start chromium: %v", err)
+		end()
+		return nil, nil, fmt.Errorf("start %s: %w", path, err)
 	}
-	return &Browser{ctx: ctx}
+	return &Browser{ctx: ctx}, end, nil
 }
 
 // A Page is one window with cookies of its own. A step that fails ends the test.
 type Page struct {
 	t       testing.TB
 	ctx     context.Context
+	ways    *ways
 	lastKey time.Time // what the page was told of the last key of Press
 }
 
@@ -91,7 +107,11 @@ func (b *Browser) Page(t testing.TB) *Page {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("browser: open a window: %v", err)
 	}
-	p := &Page{t: t, ctx: ctx}
+	ways, err := follow(ctx)
+	if err != nil {
+		t.Fatalf("browser: follow a window: %v", err)
+	}
+	p := &Page{t: t, ctx: ctx, ways: ways}
 	p.Size(1280, 800)
 	p.Night(false)
 	return p
@@ -111,12 +131,6 @@ func (p *Page) does(what string, steps ...chromedp.Action[chromedp.Void]) {
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		p.t.Fatalf("browser: %s%v", what, err)
 	}
-}
-
-// Go opens an address.
-func (p *Page) Go(address string) {
-	p.t.Helper()
-	p.Do(chromedp.Navigate(address))
 }
 
 // Type puts text into the field that a CSS selector finds, in place of what it

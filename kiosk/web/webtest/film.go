@@ -7,7 +7,6 @@ import (
 	"image/draw"
 	"image/jpeg"
 	"math/rand/v2"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,6 +15,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"cribgate/core/required"
 	"cribgate/labeler/symbol"
 )
 
@@ -31,25 +31,25 @@ type Shown struct {
 	For  time.Duration
 }
 
-// Filming opens a browser as [Start] does, whose camera plays a film. Each address in
-// homes, such as http://crib.test:8480, leads to this machine and is trusted as https
-// would be, so that its pages have a camera.
+// Filming opens a browser of the test's own, whose camera plays a film. Each address in
+// homes, such as http://crib.test:8480, is trusted as https would be, so that its pages
+// have a camera.
 func Filming(t testing.TB, film string, homes ...string) *Browser {
 	t.Helper()
-	var hosts []string
-	for _, home := range homes {
-		address, err := url.Parse(home)
-		if err != nil {
-			t.Fatalf("film: %v", err)
-		}
-		hosts = append(hosts, address.Hostname())
+	if testing.Short() {
+		t.Skip("-short looks at no page in a browser")
 	}
-	return start(t, hosts,
+	b, end, err := open(required.Program(t, wholeBrowser),
 		chromedp.Flag("use-fake-device-for-media-stream", true),
 		chromedp.Flag("use-fake-ui-for-media-stream", true),
 		chromedp.Flag("use-file-for-fake-video-capture", film),
 		chromedp.Flag("unsafely-treat-insecure-origin-as-secure", strings.Join(homes, ",")),
 	)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(end)
+	return b
 }
 
 // Film writes a film of tags for [Filming] and returns its file. It begins when a page

@@ -2,11 +2,9 @@ package webtest
 
 import (
 	"context"
-	"errors"
 	"strings"
 	"time"
 
-	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
@@ -97,60 +95,6 @@ func (p *Page) Press(apart time.Duration, keys ...Key) {
 
 func stamp(t time.Time) input.TimeSinceEpoch {
 	return input.TimeSinceEpoch(float64(t.UnixNano()) / 1e9)
-}
-
-// Changes does something that puts another page in place of this one, with or
-// without leaving it, and waits for that.
-func (p *Page) Changes(do func()) {
-	p.t.Helper()
-	p.Waits(`document.querySelector("main")?.toggleAttribute("data-old", true)`) // it may just be coming
-	do()
-	p.does("another page: ", chromedp.WaitReady(chromedp.CSS("body:not([aria-busy]) main:not([data-old])")))
-	p.Waits(`document.readyState === "complete"`)
-}
-
-// Waits waits until an expression of JavaScript is true. The page itself looks, at
-// every frame: chromedp.Poll names the document by a number that it may have from
-// the document before, where a page has only just been opened.
-func (p *Page) Waits(expression string) {
-	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, patience)
-	defer cancel()
-	if err := p.waits(ctx, expression); err != nil {
-		p.t.Fatalf("browser: wait until %s: %v", expression, err)
-	}
-}
-
-// Arrives is Waits where pages may follow each other meanwhile, without anything that
-// the test has done: it looks on in each.
-func (p *Page) Arrives(expression string) {
-	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, patience)
-	defer cancel()
-	for {
-		err := p.waits(ctx, expression)
-		if left, ok := errors.AsType[*cdproto.Error](err); ok && left.Code == leftCode && ctx.Err() == nil {
-			continue
-		}
-		if err != nil {
-			p.t.Fatalf("browser: wait until %s: %v", expression, err)
-		}
-		return
-	}
-}
-
-// leftCode is what Chromium answers where the page was left while it was asked.
-const leftCode = -32000
-
-func (p *Page) waits(ctx context.Context, expression string) error {
-	looks := `new Promise((done, fail) => {
-	const look = () => {
-		try { if (` + expression + `) done(true); else requestAnimationFrame(look); } catch (wrong) { fail(wrong); }
-	};
-	look();
-})`
-	_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise))
-	return err
 }
 
 // Answer fills in a field or chooses an answer, by the name of the field.
