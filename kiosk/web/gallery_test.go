@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -79,7 +80,10 @@ func gallery() *galleryPage {
 func TestGallery(t *testing.T) {
 	t.Parallel()
 	k := newKiosk(t)
+	own := templates{}
 	for list, of := range k.server.templates {
+		of = maps.Clone(of)
+		own[list] = of
 		base, err := parseInto(newTemplate(list), list, templateFiles, "templates/base.html", "templates/part/*.html")
 		if err == nil {
 			of["gallery"], err = parseInto(base, list, os.DirFS("testdata"), "gallery.html")
@@ -88,6 +92,7 @@ func TestGallery(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	k.server.templates = own
 	crib, err := k.store.Crib(t.Context())
 	if err != nil {
 		t.Fatal(err)

@@ -65,7 +65,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	templates, err := parseTemplates()
+	templates, err := parsedTemplates()
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"path"
 	"regexp"
 	"strings"
+	"sync"
 
 	"cribgate/core/trade"
 )
@@ -27,7 +28,9 @@ func (s *Server) template(v *visit, page string) *template.Template {
 	return s.templates[v.list()][page]
 }
 
-func parseTemplates() (templates, error) {
+// parsedTemplates are parsed once in a program, for all its servers: they come with it,
+// and drawing changes none of them.
+var parsedTemplates = sync.OnceValues(func() (templates, error) {
 	out := templates{}
 	for _, list := range []trade.List{trade.US, trade.UK} {
 		var err error
@@ -36,7 +39,7 @@ func parseTemplates() (templates, error) {
 		}
 	}
 	return out, nil
-}
+})
 
 // parsePages parses every page in the words of a list. Each of pages has a file in
 // templates/page, and the other way round.

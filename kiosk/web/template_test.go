@@ -14,7 +14,7 @@ import (
 // every field is set, so that a name that a template misspells is found without
 // a handler.
 func TestTemplates(t *testing.T) {
-	parsed, err := parseTemplates()
+	parsed, err := parsedTemplates()
 	if err != nil {
 		t.Fatal(err)
 	}
