@@ -29,10 +29,10 @@ type foundation struct {
 	keeper, attendant, rigger, inspector event.PersonID
 }
 
-var founded = map[due.Rules]func() (foundation, error){
-	due.US: sync.OnceValues(func() (foundation, error) { return found(due.US) }),
-	due.EN: sync.OnceValues(func() (foundation, error) { return found(due.EN) }),
-	due.UK: sync.OnceValues(func() (foundation, error) { return found(due.UK) }),
+var founded = map[due.Rules]func() (foundation, error){due.US: foundedUnder(due.US), due.EN: foundedUnder(due.EN), due.UK: foundedUnder(due.UK), due.Yard: foundedUnder(due.Yard)}
+
+func foundedUnder(rules due.Rules) func() (foundation, error) {
+	return sync.OnceValues(func() (foundation, error) { return found(rules) })
 }
 
 func found(rules due.Rules) (f foundation, err error) {

@@ -78,6 +78,7 @@ func open(path string, more ...chromedp.ExecAllocatorOption) (b *Browser, end fu
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true),
 		chromedp.Flag("hide-scrollbars", true),
+		chromedp.Flag("font-render-hinting", "none"), // letters as wide as in the whole browser
 		chromedp.Flag("host-resolver-rules", "MAP *.test 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
 	)
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)

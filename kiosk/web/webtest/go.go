@@ -65,6 +65,33 @@ type ways struct {
 	moved chan struct{}         // closed where something of it changes
 }
 
+// while gives a context that ends when another document stands in the window. One that
+// the browser keeps for the way back stands still, and answers no more.
+func (w *ways) while(ctx context.Context) (context.Context, context.CancelFunc) {
+	ctx, cancel := context.WithCancel(ctx)
+	w.mu.Lock()
+	came, moved := len(w.came), w.moved
+	w.mu.Unlock()
+	go func() {
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case <-moved:
+			}
+			w.mu.Lock()
+			now := len(w.came)
+			moved = w.moved
+			w.mu.Unlock()
+			if now != came {
+				cancel()
+				return
+			}
+		}
+	}()
+	return ctx, cancel
+}
+
 // follow notes what becomes of the ways of the window of ctx.
 func follow(ctx context.Context) (*ways, error) {
 	w := &ways{open: map[cdp.LoaderID]bool{}, came: map[cdp.LoaderID]bool{}, moved: make(chan struct{})}

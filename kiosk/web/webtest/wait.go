@@ -42,11 +42,16 @@ func (p *Page) waits(ctx context.Context, expression string) error {
 	look();
 })`
 	for {
-		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise))
-		if left, ok := errors.AsType[*cdproto.Error](err); ok && left.Code == leftCode && ctx.Err() == nil {
-			continue
+		here, cancel := p.ways.while(ctx)
+		_, err := chromedp.Run(here, chromedp.Evaluate[bool](looks, chromedp.EvalAwaitPromise))
+		gone := here.Err() != nil
+		cancel()
+		if left, ok := errors.AsType[*cdproto.Error](err); ok && left.Code == leftCode {
+			gone = true
 		}
-		return err
+		if err == nil || !gone || ctx.Err() != nil {
+			return err
+		}
 	}
 }
 
