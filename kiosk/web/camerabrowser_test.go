@@ -165,6 +165,7 @@ func TestPhoneIsLetGo(t *testing.T) {
 	} {
 		desk, phone := k.paired(b, k.http.URL)
 		phone.Waits(`document.querySelector("[data-sent]").textContent`)
+		desk.Waits(`document.querySelector("[data-verdict]")`) // it goes there by itself
 		end(desk)
 		phone.Waits(`document.querySelector("[data-phone]").textContent.endsWith("It reads for no counter any more.")`)
 		phone.Go(k.http.URL + phonePath)

@@ -21,13 +21,16 @@ package webtest
 import (
 	"context"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -129,10 +132,21 @@ func (p *Page) does(what string, steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		p.t.Fatalf("browser: %s%v", what, err)
+	for {
+		err := chromedp.Do(ctx, steps...)
+		if lost, ok := errors.AsType[*cdproto.Error](err); ok && strings.Contains(lost.Message, lostNode) && ctx.Err() == nil {
+			continue
+		}
+		if err != nil {
+			p.t.Fatalf("browser: %s%v", what, err)
+		}
+		return
 	}
 }
+
+// lostNode is what Chromium says of what was found on a page and is gone with it before
+// anything was done to it: it is looked for again, until patience ends.
+const lostNode = "node with given id"
 
 // Type puts text into the field that a CSS selector finds, in place of what it
 // held. It arrives whole, as from the clipboard: keys that a test sends come as
