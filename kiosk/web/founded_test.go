@@ -15,6 +15,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/quantity"
 	"cribgate/kiosk/audit"
+	"cribgate/kiosk/bench"
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/store"
@@ -52,6 +53,13 @@ func found(rules due.Rules) (f foundation, err error) {
 		return f, err
 	}
 	if err := desk.Init(ctx, deskFile); err != nil {
+		return f, err
+	}
+	drafts, err := bench.Open(ctx, filepath.Join(dir, bench.File), bench.Options{Now: testNow})
+	if err != nil {
+		return f, err
+	}
+	if err := drafts.Close(); err != nil {
 		return f, err
 	}
 	up := func() (event.BootID, time.Duration, error) { return event.BootID{1}, 0, nil }

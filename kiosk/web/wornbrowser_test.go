@@ -55,7 +55,7 @@ func TestWornTagBeforeTheCamera(t *testing.T) {
 		t.Errorf("after its tag could not be read it wants %d", got)
 	}
 	p.Go(k.http.URL + "/counter") // the camera looks anew
-	p.Arrives(`document.querySelector('button[name="said"][value="nothing"]')`)
+	p.Waits(`document.querySelector('button[name="said"][value="nothing"]')`)
 	if !strings.Contains(p.Text("[data-worn]"), "Its tag is too worn") {
 		t.Errorf("the card of the worn tag says %q", p.Text("main"))
 	}
