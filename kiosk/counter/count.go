@@ -117,7 +117,7 @@ func (c *Counter) countScan(ctx context.Context, tx *store.Tx, who Who, count ev
 		return Counted{}, err
 	}
 	n := Counted{Known: f.Known, Sling: f.Sling, Codes: f.Codes, Place: place, Over: count.IsZero() || crib.Count.ID != count}
-	if !f.Known || n.Over || slices.ContainsFunc(f.Codes, neverHung) {
+	if !f.Known || n.Over || slices.ContainsFunc(f.Codes, NeverHung) {
 		return n, nil
 	}
 	n.Counts = true
@@ -129,9 +129,9 @@ func (c *Counter) countScan(ctx context.Context, tx *store.Tx, who Who, count ev
 	return n, err
 }
 
-// neverHung tells whether a reason says of a tag that nobody has confirmed it on its
+// NeverHung tells whether a reason says of a tag that nobody has confirmed it on its
 // sling.
-func neverHung(r gate.Reason) bool {
+func NeverHung(r gate.Reason) bool {
 	return r == gate.TagUnconfirmed || r == gate.TagLapsed || r == gate.TagSpoiled
 }
 

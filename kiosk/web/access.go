@@ -33,6 +33,7 @@ const (
 	actCompareBare            // compare those that have no tag
 	actCopies                 // see the copies of the register, and the room on the disks
 	actCount                  // count the rack, and give a sling another place
+	actExaminer               // write down what an examiner from outside says
 	actPaper                  // enter what went on without the program, keep unknown slings apart
 	actSettle                 // say what became of those
 	actPhotoOut               // take a picture out for good
@@ -68,6 +69,7 @@ var acts = [...]struct {
 	actCompareBare: {"Compare those that have no tag", event.Inspector | event.Keeper},
 	actCopies:      {"See the copies of the register, and the room on the disks", event.Attendant | event.Inspector | event.Keeper},
 	actCount:       {"Count the rack, and give a sling another place", event.Attendant | event.Inspector | event.Keeper},
+	actExaminer:    {"Write down what an examiner from outside says", event.Inspector | event.Keeper},
 	actPaper:       {"Enter what went on without the program, and keep unknown slings apart", event.Attendant | event.Inspector | event.Keeper},
 	actSettle:      {"Say what became of slings that were kept apart", event.Inspector | event.Keeper},
 	actPhotoOut:    {"Take a picture out for good", event.Keeper},

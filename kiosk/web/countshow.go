@@ -16,19 +16,20 @@ import (
 // CountPage counts the rack, place by place. While it is open a scan only counts.
 type CountPage struct {
 	Base
-	On    bool       // a count goes on
-	Count string     // its id, for the forms
-	Said  string     // what is counted, since when, by whom
-	Seen  string     // of everything that is counted
-	Of    string     // so many
-	Parts []CountRow // to choose among
-	At    CountHere
-	Card  CountCard // what was scanned last
-	Scan  CountScan
-	Begin Choice // places to count
-	Note  Field  // of the end
-	Last  []CountLine
-	Runs  bool // there is a count to print the sheet of
+	On       bool       // a count goes on
+	Count    string     // its id, for the forms
+	Said     string     // what is counted, since when, by whom
+	Seen     string     // of everything that is counted
+	Of       string     // so many
+	Parts    []CountRow // to choose among
+	At       CountHere
+	Card     CountCard // what was scanned last
+	Scan     CountScan
+	Begin    Choice // places to count
+	Note     Field  // of the end
+	Last     []CountLine
+	Examiner string // where an examiner's visit is; empty where the reader may not
+	Runs     bool   // there is a count to print the sheet of
 }
 
 // A CountRow is one place to choose.
@@ -115,6 +116,9 @@ func (s *Server) renderCount(v *visit, status int, at countAt, card CountCard) e
 	p := &CountPage{Base: Base{Title: "Count the rack"}, On: !v.crib.Count.ID.IsZero(), Card: card}
 	p.Scan = CountScan{Key: newKey(), ImageKey: newKey(), Picture: pictureSays,
 		Code: Field{Name: "text", Label: "Short code, or the identification on the plate", Hint: "For a tag that cannot be read", Most: maxPlace}}
+	if v.may(actExaminer) {
+		p.Examiner = examinerPath
+	}
 	if p.On {
 		p.Count, p.Said = v.crib.Count.ID.String(), countSays(v.crib.Count.Places, w)+", since "+w.clock(v.crib.Count.Since)+", begun by "+w.name(v.crib.Count.By)+"."
 		p.Note = Field{Name: "end-note", Label: "Note", Hint: "Empty, or what the keeper should know", Most: maxText}

@@ -18,7 +18,7 @@ import (
 )
 
 // formSeeds is what each page is sent, as a page sends it. KEY, HEADS, CRIB,
-// WHO, SLING, COUNT and TAG are put in when it is sent.
+// WHO, SLING, COUNT, VISIT and TAG are put in when it is sent.
 func formSeeds() map[string]string {
 	of := func(v url.Values) string { return v.Encode() + "&key=KEY&heads=HEADS" }
 	card := "&key=KEY&card=1"
@@ -49,6 +49,10 @@ func formSeeds() map[string]string {
 		"/count/picture":              "key=KEY",
 		"/count/move":                 "sling=SLING&moved-to=B-7&chosen=yes&place=A&heads=HEADS&key=KEY",
 		"/count/end":                  "end-note=x&count=COUNT&key=KEY",
+		"/examiner":                   of(url.Values{"examiner": {"X. Aminer"}, "firm": {"f"}, "qualification": {"q"}, "due-before": {"2027-03-02"}, "places": {"C"}}),
+		"/examiner/scan":              "text=TAG&way=scanner&key=KEY",
+		"/examiner/sling/{sling}":     of(url.Values{"visit": {"VISIT"}, "date": {"2026-03-02"}, "rating-tag": {"legible"}, "said": {"defect"}, "what-1": {"latch"}, "when-1": {"by"}, "by-1": {"2026-04-02"}}),
+		"/examiner/end":               "visit=VISIT&report=R+9&end-note=x&key=KEY",
 		"/heap/scan":                  "text=TAG&way=scanner&key=KEY",
 		"/heap/picture":               "key=KEY",
 		"/heap/dealt":                 "scan=1&key=KEY",
@@ -167,7 +171,7 @@ func FuzzForms(f *testing.F) {
 			hang(n)
 		}
 		bounded.Run(t, time.Now, 256<<20, func() {
-			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "SLING", id.String(), "COUNT", k.cribNow().Count.ID.String(), "WHO", k.rigger.ID.String())
+			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "SLING", id.String(), "COUNT", k.cribNow().Count.ID.String(), "VISIT", k.cribNow().Visit.Visit.String(), "WHO", k.rigger.ID.String())
 			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String(), "{no}", "1", "{photo}", strings.Repeat("0", 63)+"1").Replace(path)
 			r := c.request(http.MethodPost, at, strings.NewReader(fill.Replace(form)))
 			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")

@@ -26,12 +26,13 @@ func (k *kiosk) aSheetEach() map[string]string {
 	}
 	k.hanging("NS-0001", nil)
 	k.beginsCount()
+	k.beginsVisit()
 	keeper := k.signedIn(k.keeper)
 	keeper.send(keeper.get("/paper"), "/paper/pad", url.Values{"sheets": {"2"}})
 	k.holds(k.shelved("NS-0002", nil), "a gouge")
 	return map[string]string{
 		"sheet-held": "/rack/NS-0002/slip",
-		"sheet-slip": "/loan/" + k.sling(id).Loan.Line.Loan.String(), "sheet-today": todayPath, "sheet-count": sheetPath, "sheet-shift": shiftPath, "sheet-pad": "/paper/pad/1-2",
+		"sheet-slip": "/loan/" + k.sling(id).Loan.Line.Loan.String(), "sheet-today": todayPath, "sheet-count": sheetPath, "sheet-examiner": visitSheet, "sheet-shift": shiftPath, "sheet-pad": "/paper/pad/1-2",
 		"sheet-report": k.examined("NS-0533"),
 	}
 }
