@@ -180,15 +180,15 @@ type ExaminePage struct {
 	Date     Field
 	Due      Field
 	Tag      Choice
-	Defects  []DefectRow
+	Defects  []DefectFields
 	Note     Field
 	More     bool // further rows have something in them
 	Code     Field
 	Standing string // why it may not go out whatever is said; empty: nothing
 }
 
-// A DefectRow is room for one defect.
-type DefectRow struct {
+// A DefectFields is room for one defect.
+type DefectFields struct {
 	What Field
 	When Choice
 	By   Field
@@ -231,7 +231,7 @@ func (s *Server) renderExamine(v *visit, status int, sling state.Sling, c compla
 	p.Note = field("examine-note", "Note", "", "")
 	for i := range defectRows {
 		n := itoa(i + 1)
-		row := DefectRow{What: field("what-"+n, "What is wrong?", "Where on the sling, and what", ""), By: field("by-"+n, "To be remedied by", "Only where it is not dangerous now", "date")}
+		row := DefectFields{What: field("what-"+n, "What is wrong?", "Where on the sling, and what", ""), By: field("by-"+n, "To be remedied by", "Only where it is not dangerous now", "date")}
 		row.When = Choice{Name: "when-" + n, Legend: "Is it dangerous now?", Error: c["when-"+n], Options: options(v.raw("when-"+n), [][3]string{
 			{"now", "Dangerous now", "it is held at once"}, {"by", "Could become so", "it is remedied by a day"}})}
 		p.More = p.More || i > 0 && (row.What.Value+row.What.Error+row.By.Value+row.When.Error) != ""
