@@ -24,6 +24,8 @@ const (
 	actHold                   // hold a sling, report it lost or found
 	actCustody                // say who has an impounded sling, free it, send slings to repair and take them back
 	actInspect                // inspect, release, correct, retire
+	actBench                  // see what waits for the inspector
+	actFigures                // say what parts measured when new
 	actRegister               // enter slings
 	actHang                   // see the tags, confirm them on the sling, throw spoilt ones away
 	actTag                    // print tags
@@ -60,6 +62,8 @@ var acts = [...]struct {
 	actHold:        {"Hold a sling, impound it with a second person, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
 	actCustody:     {"Say who has an impounded sling, free it with a second person, send slings to repair and take them back", event.Inspector | event.Keeper},
 	actInspect:     {"Inspect, release, correct and retire slings", event.Inspector},
+	actBench:       {"See what waits on the bench", event.Inspector | event.Keeper},
+	actFigures:     {"Enter what parts measured when new", event.Inspector | event.Keeper},
 	actRegister:    {"Register slings", event.Inspector | event.Keeper},
 	actHang:        {"See the QR tags, confirm them on the sling, throw spoilt ones away", event.Attendant | event.Inspector | event.Keeper},
 	actTag:         {"Print QR tags", event.Inspector | event.Keeper},

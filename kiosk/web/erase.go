@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 
 	"cribgate/core/event"
 	"cribgate/core/state"
@@ -83,9 +84,12 @@ func (s *Server) erasePerson(v *visit) error {
 		return err
 	}
 	s.notice(v, "Erased. "+event.InsteadOf(who.ID)+" stands in the place of the name.")
-	if err := s.Desk.Forget(ctx, who.ID.String(), names...); err != nil {
+	err = errors.Join(s.Desk.Forget(ctx, who.ID.String(), names...), s.Bench.Forget(ctx, who.ID.String(), func(text string) bool {
+		return slices.ContainsFunc(names, func(name string) bool { return event.Mentions(text, name) })
+	}))
+	if err != nil {
 		return &Visible{Code: Unusable, Cause: err,
-			Sentence: "The name is erased from the register, but the file of PINs and sessions could not be written anew.",
+			Sentence: "The name is erased from the register, but the files of PINs, sessions and drafts could not all be written anew.",
 			Next:     "Start the program anew when nobody is signed in, and tell whoever looks after it the reference."}
 	}
 	return v.redirect("/people")

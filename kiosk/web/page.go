@@ -16,6 +16,9 @@ var templateFiles embed.FS
 // pages names every page with its zero value; templates/page holds one file for
 // each, and New refuses a file or a name without the other.
 var pages = map[string]page{
+	"bench":    &BenchPage{},
+	"on-bench": &InspectionPage{},
+	"figures":  &FiguresPage{},
 	"clock":    &ClockPage{},
 	"counter":  &CounterPage{},
 	"count":    &CountPage{},

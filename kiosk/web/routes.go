@@ -18,7 +18,7 @@ const maxForm = 64 << 10
 // address carries what was scanned or typed: codes are sent in forms.
 //
 // A page is told of every event unless it says otherwise. Of none: signing in, the
-// PIN, the pages of scanner and phone and the form for a new sling, since nothing on
+// PIN, the pages of scanner and phone, the form for a new sling and an inspection, since nothing on
 // them comes from the story of a sling or a person; nor the lift once it was sent with something
 // missing, for the same reason. What is filled in there is held against the register
 // when it is sent. Each minute as well: the clock and the copies, which tell an age.
@@ -68,7 +68,7 @@ func routes() []route {
 		{method: "POST", path: "/rack/{sling}/release", act: actInspect, serve: (*Server).releaseSling},
 		{method: "POST", path: "/rack/{sling}/inspect", act: actInspect, serve: (*Server).inspectSling},
 		{method: "POST", path: "/rack/{sling}/inspect/check", act: actInspect, serve: (*Server).inspectCheck},
-		{method: "POST", path: "/rack/{sling}/retire", act: actInspect, serve: (*Server).retireSling},
+		{method: "POST", path: "/rack/{sling}/retire", act: actInspect, body: maxPicture + maxForm, serve: (*Server).retireSling},
 		{method: "GET", path: "/rack/{sling}/kept", act: actRack, serve: (*Server).keptPage},
 		{method: "GET", path: "/rack/{sling}/slip", act: actRack, serve: (*Server).heldSlip},
 		{method: "POST", path: "/rack/{sling}/impound", act: actHold, serve: (*Server).impound},
@@ -84,6 +84,17 @@ func routes() []route {
 		{method: "GET", path: "/rack/{sling}/tag/{file}", act: actTag, serve: (*Server).tagFile},
 		{method: "POST", path: "/rack/{sling}/tag/confirm", act: actHang, body: maxPicture + maxForm, serve: (*Server).confirmTag},
 		{method: "POST", path: "/rack/{sling}/tag/away", act: actHang, serve: (*Server).throwTag},
+		{method: "GET", path: benchPath, act: actBench, nav: "Bench", serve: (*Server).benchPage},
+		{method: "GET", path: benchPath + "/{sling}", follows: followsHouse, act: actInspect, serve: (*Server).inspectionPage},
+		{method: "POST", path: benchPath + "/{sling}", follows: followsHouse, act: actInspect, serve: (*Server).saveInspection},
+		{method: "POST", path: benchPath + "/{sling}/check", act: actInspect, serve: (*Server).checkInspection},
+		{method: "POST", path: benchPath + "/{sling}/photo", follows: followsHouse, act: actInspect, body: maxPicture + maxForm, serve: (*Server).photographed},
+		{method: "POST", path: benchPath + "/{sling}/aside", act: actInspect, serve: (*Server).layAside},
+		{method: "POST", path: benchPath + "/{sling}/take", act: actInspect, serve: (*Server).takeUp},
+		{method: "POST", path: benchPath + "/{sling}/drop", act: actInspect, serve: (*Server).dropDraft},
+		{method: "POST", path: benchPath + "/{sling}/sign", follows: followsHouse, act: actInspect, serve: (*Server).signInspection},
+		{method: "GET", path: benchPath + "/{sling}/new", follows: followsHouse, act: actFigures, serve: (*Server).figuresPage},
+		{method: "POST", path: benchPath + "/{sling}/new", follows: followsHouse, act: actFigures, serve: (*Server).setFigures},
 		{method: "GET", path: "/tags", act: actHang, nav: "Tags", serve: (*Server).tags},
 		{method: "GET", path: "/register", follows: followsHouse, act: actRegister, serve: (*Server).registerPage},
 		{method: "POST", path: "/register", follows: followsHouse, act: actRegister, serve: (*Server).register},

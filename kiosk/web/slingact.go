@@ -194,10 +194,17 @@ func (s *Server) retireSling(v *visit) error {
 	return s.actOnSling(v, "retire", v.list().Say("is retired for good."), func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
 		reason := v.reason(c, "retire-reason", "Write what is wrong with it.")
 		how := v.reason(c, "retire-how", "Write how it was made unusable. Do that first.")
+		witness, complaint := v.line("retire-witness", 60)
+		c.add("retire-witness", complaint)
+		salvage := v.note(c, "retire-salvage")
+		photo, err := s.photo(v, "retire-picture", c)
+		if err != nil {
+			return counter.Outcome{}, err
+		}
 		if len(c) > 0 {
 			return counter.Outcome{}, nil
 		}
-		return s.Counter.Retire(ctx, who, seen, event.Retired{Reason: reason, How: how})
+		return s.Counter.Retire(ctx, who, seen, event.Retired{Reason: reason, How: how, Witness: witness, Salvage: salvage, Photo: photo})
 	})
 }
 

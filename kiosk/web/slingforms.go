@@ -143,10 +143,13 @@ func findForm(_ *Server, _ *visit, sling state.Sling, was sent) ActForm {
 
 func retireForm(_ *Server, v *visit, sling state.Sling, was sent) ActForm {
 	return ActForm{
-		Title: "Retire it for good", Sub: "there is no way back",
+		Title: "Retire it for good", Sub: "there is no way back", File: true,
 		Parts: []FormPart{
 			area(was, "retire", "retire-reason", "Why?", "What is wrong with it.", true),
 			area(was, "retire", "retire-how", "How was it made unusable?", "Do it first: cut through every leg, say, and where the pieces went.", true),
+			{Field: &Field{Name: "retire-witness", Label: "Who saw it done", Hint: "a name; empty where nobody did", Most: 60, Value: was.text("retire", "retire-witness"), Error: was.complaint("retire", "retire-witness")}},
+			area(was, "retire", "retire-salvage", "What may be saved", "Parts without a finding, kept apart and marked. The repair shop decides, never the crib.", false),
+			{Field: &Field{Name: "retire-picture", Label: "Picture of what is left", Hint: photoSays, Type: "file", Accept: "image/*", Error: was.complaint("retire", "retire-picture")}},
 		},
 		Button: Action{Label: v.list().Say("Retire") + " " + sling.Details.Ident, Sub: "for good", First: true},
 	}
@@ -169,7 +172,7 @@ func (s *Server) inspectForm(v *visit, sling state.Sling, was sent) ActForm {
 		fit = "it stays out"
 	}
 	return ActForm{
-		Title: "Record a thorough inspection", Sub: "done by you, link by link",
+		Title: "Record a thorough inspection", Sub: "its result alone, from paper; by gauge it is made at the bench",
 		Check: slingPath(sling) + "/inspect/check", Due: &says,
 		Parts: []FormPart{
 			{Field: &Field{Name: "date", Label: "Day of the inspection", Type: "date", Value: was.text(name, "date"), Error: was.complaint(name, "date"), Needed: true}},
@@ -250,6 +253,9 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 	}
 	if !v.may(actHold) {
 		n.acts = nil
+	}
+	if v.may(actInspect) && slices.Contains(inUse, sling.Details.Sling.State) {
+		n.links = append(n.links, Action{Label: "Inspect it", Sub: "at the bench, leg by leg", Path: benchOf(sling)})
 	}
 	n.links = append(n.links, s.tagSteps(v, st)...)
 	if st.verdict == MayGo && v.may(actIssue) {

@@ -109,9 +109,21 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.Sentence = w.say("Thoroughly inspected on ") + b.Date.Long() + ": " + outcomeWords(b.Outcome) + ", next due " + b.Due.Long() + "."
 		t.More = append(t.More, upperFirst(serviceWords(b.Service, b.Months))+w.say(". Rating tag ")+ratingTagWords(b.RatingTag)+".")
 		t.note(b.Note)
+		t.tellSheet(b.Sheet, w)
+	case event.FiguresSet:
+		t.Sentence = plural(len(b.Figures), "dimension") + " of new parts written down."
+		for _, f := range b.Figures {
+			t.More = append(t.More, w.figureTold(f))
+		}
 	case event.Retired:
 		t.Sentence = w.say("Retired for good: ") + sentenceEnd(b.Reason)
 		t.More = append(t.More, "Made unusable: "+sentenceEnd(b.How))
+		if b.Witness != "" {
+			t.More = append(t.More, "Seen by "+sentenceEnd(b.Witness))
+		}
+		if b.Salvage != "" {
+			t.More = append(t.More, "To be saved, if the repair shop says so: "+sentenceEnd(b.Salvage))
+		}
 	case event.Lost:
 		t.Sentence = "Reported lost."
 		t.note(b.Note)
@@ -128,8 +140,6 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.tellKept(b, w)
 	case event.Examined:
 		t.tellExamined(b, w)
-	case event.FiguresSet:
-		t.Sentence = plural(len(b.Figures), "dimension") + " of new parts written down."
 	case event.Erased:
 		t.Sentence = "What it says above of a person was erased: " + sentenceEnd(b.Why)
 	default:

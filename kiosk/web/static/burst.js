@@ -74,11 +74,11 @@ function swallow(e) {
 // end closes a run of keys that no Enter closed.
 function end() {
   clearTimeout(silence);
-  const [was, keys] = [kind, run.length];
+  const [was, keys, text] = [kind, run.length, run.map((k) => (k.key === "Enter" ? "\n" : plain(k.key))).join("")];
   kind = "";
   run = [];
   if (was === "frame") tell("burst", { why: "open", keys });
-  if (was === "burst") tell("burst", { why: "frameless", keys });
+  if (was === "burst") tell("burst", { why: "frameless", keys, text });
 }
 
 function frame() {

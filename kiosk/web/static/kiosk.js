@@ -1,5 +1,6 @@
 // What every page runs. Each module leaves a page alone that lacks its mark.
 import "./again.js";
+import "./bench.js";
 import "./burst.js";
 import "./camera.js";
 import "./check.js";
