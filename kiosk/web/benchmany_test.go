@@ -65,7 +65,7 @@ func TestManyFaultsAtOnce(t *testing.T) {
 		"where", "coupling link of leg 1 is of another grade; seat of link 30 of leg 2; gouge in link 7 of leg 1; blue beside the ring")
 	page := c.get(benchPath + "/NS-0666?step=sign")
 	for _, found := range []string{
-		"a higher load is stamped",                 // whatever the gate says of it, see below
+		"a higher load is stamped",                        // whatever the gate says of it, see below
 		"Leg 2, link 30 from the ring", "least 0.3422 in", // B30.9 least thickness of 3/8 chain
 		"Latch bent or missing.", "WAC", // WAC table 12
 		"Dimension of the new part not known.", // of the coupling link

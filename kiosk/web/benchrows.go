@@ -42,6 +42,13 @@ func (b *benchPage) gauge(name, label, hint string) GaugeField {
 	return b.ready(GaugeField{Name: name, Label: label, Value: b.fields[name], Unit: unit, Mode: "decimal", Hint: hint, Says: b.says(name)})
 }
 
+// diameter is a gauge whose unit stands in its label, so that two fit on a telephone.
+func (b *benchPage) diameter(name, label string) GaugeField {
+	g := b.gauge(name, label, "")
+	g.Label, g.Unit = label+", "+g.Unit, ""
+	return g
+}
+
 func (b *benchPage) number(name, label, value, unit, hint string) GaugeField {
 	return b.ready(GaugeField{Name: name, Label: label, Value: value, Unit: unit, Mode: "numeric", Hint: hint, Says: b.says(name)})
 }
@@ -74,7 +81,7 @@ func (b *benchPage) rows(st step) []BenchSection {
 	case st.name == "start":
 		return b.startRows()
 	case st.name == "upper":
-		return []BenchSection{{Title: "Master link, and what all legs share", Hint: "Where it bears, at its thinnest. Leave empty what it has not got.", Rows: b.partRows(sharedParts())}}
+		return []BenchSection{{Title: "Master link, and what all legs share", Across: true, Hint: "Where it bears, at its thinnest. Leave empty what it has not got.", Rows: b.partRows(sharedParts())}}
 	case st.name == "seen":
 		return b.seenRows()
 	}
@@ -138,10 +145,11 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 		if last := b.last[leg]; last.at == at[i-1] {
 			title += ": thinnest last time, " + gaugeText(last.d, b.w.lead) + " on " + last.when.Long()
 		}
-		links.Rows = append(links.Rows, b.row(k, title,
-			b.number(k+"-at", "Place", place, "", "from the ring"), b.gauge(k+"-d1", "One way", ""), b.gauge(k+"-d2", "Across", "")))
+		row := b.row(k, title, b.number(k+"-at", "Place", place, "", "from ring"), b.diameter(k+"-d1", "One way"), b.diameter(k+"-d2", "Across"))
+		row.Place = true
+		links.Rows = append(links.Rows, row)
 	}
-	runs := BenchSection{Title: "Length over links", Hint: "Pulled straight, over the same number of links at three places. The worst counts."}
+	runs := BenchSection{Title: "Length over links", Across: true, Hint: "Pulled straight, over the same number of links at three places. The worst counts."}
 	n := b.fields[of("n")]
 	if n == "" {
 		n = itoa(runLinks)
@@ -155,7 +163,7 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 	if hooked(b.sling) {
 		sections = append(sections, b.hookRows(leg))
 	}
-	return append(sections, BenchSection{Title: "Other parts of this leg", Hint: "Where they bear, at their thinnest. Leave empty what it has not got.", Rows: b.partRows(legParts(b.sling, leg))})
+	return append(sections, BenchSection{Title: "Other parts of this leg", Across: true, Hint: "Where they bear, at their thinnest. Leave empty what it has not got.", Rows: b.partRows(legParts(b.sling, leg))})
 }
 
 func (b *benchPage) hookRows(leg int) BenchSection {

@@ -54,14 +54,16 @@ type Stopped struct {
 
 // A BenchSection is some rows under a heading.
 type BenchSection struct {
-	Title string
-	Hint  string
-	Rows  []BenchRow
+	Title  string
+	Hint   string
+	Across bool // its rows stand side by side where there is room
+	Rows   []BenchRow
 }
 
 // A BenchRow is fields side by side, with what is said of them.
 type BenchRow struct {
 	Name    string // names the place of its bars
+	Place   bool   // its first field is a place, and small
 	Title   string
 	Gauges  []GaugeField
 	Pair    []Field // side by side
