@@ -13,7 +13,7 @@ import (
 const (
 	likeFor    = 1500 * time.Millisecond
 	likeFrames = 3
-	likeAway   = 3 * time.Second // without it, it begins anew
+	likeAway   = 10 * time.Second // without it, it begins anew
 )
 
 // weighEvery is how often a tag that is held before a camera is compared with how it

@@ -31,6 +31,7 @@ type SlingPage struct {
 	Correct string // address of the correction; empty where the reader may not
 	Carry   Carry
 	Tags    []TagRow
+	Health  Health
 	TagPath string // where a tag is printed and confirmed; empty where the reader may not
 	Story   []Telling
 	Newer   string // address of the newer part of the story
@@ -145,7 +146,7 @@ func (s *Server) renderSling(v *visit, status int, sling state.Sling, was sent) 
 	if sling.Details.Sling.State != gate.StateRetired {
 		p.Kept = keptPath(sling)
 	}
-	p.Tags = tagRows(st, w)
+	p.Tags, p.Health = tagRows(st, w), healthOf(sling, story)
 	if v.may(actHang) && sling.Details.Sling.State != gate.StateRetired && sling.Details.Sling.State != gate.StateLost {
 		p.TagPath = slingPath(sling) + "/tag"
 	}

@@ -55,15 +55,24 @@ func TestWornTagBeforeTheCamera(t *testing.T) {
 		t.Errorf("after its tag could not be read it wants %d", got)
 	}
 	p.Go(k.http.URL + "/counter") // the camera looks anew
-	p.Waits(`document.querySelector('button[name="said"][value="nothing"]')`)
+	p.Waits(`document.querySelector('form[action="/counter/return"]')`)
 	if !strings.Contains(p.Text("[data-worn]"), "Its tag is too worn") {
 		t.Errorf("the card of the worn tag says %q", p.Text("main"))
 	}
-	p.Changes(func() { p.Click(`button[name="said"][value="nothing"]`) })
+	p.Changes(func() { p.AllWell("main") })
 	if got := k.sling(id).Details.Sling.State; got != gate.StateIn {
 		t.Errorf("after the return it is %s: %s", got, p.Text("main"))
 	}
 	if got := k.recorded(id, event.KindTagRead); got != 1 {
 		t.Errorf("%d events say that the tag is worn", got)
 	}
+	k.happens(id, k.attendant, event.TagRead{Serial: 1, Blocks: []event.ReadBlock{{Wrong: 3, Correction: 22}, {Wrong: 8, Correction: 22}, {Correction: 22}, {Wrong: 1, Correction: 22}}})
+	p.Go(k.http.URL + "/rack/NS-0417")
+	if got := p.Text("[data-health]"); !strings.Contains(got, "27 % of its error correction was left") || !strings.Contains(got, "print the next one") {
+		t.Errorf("the sling's page says of its tag: %q", got)
+	}
+	if got := webtest.Eval[int](p, `document.querySelectorAll("[data-health] rect:not(.well)").length`); got != 4+2 {
+		t.Errorf("%d bars are drawn, want one for each block and reading", got)
+	}
+	looks(t, p, "sling-worn-tag")
 }
