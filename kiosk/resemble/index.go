@@ -17,8 +17,9 @@ type Digest [32]byte
 // ErrForm is a text that is no tag's, or a drawing that no tag has.
 var ErrForm = errors.New("resemble: not drawn as a tag is")
 
-// An Index holds the symbols of tags: 136 bytes for each, and some hundred more to
-// find and drop it by. It is safe for many goroutines. The zero value is empty.
+// An Index holds the symbols of tags: 136 bytes for each, and some hundred and ninety
+// to find and drop it by, so 32 MB for 100,000, which take some ten seconds of one
+// processor to put. Find takes some 4 ms of one for as many. It is safe for many goroutines. The zero value is empty.
 type Index struct {
 	mu      sync.RWMutex
 	shelves map[form]*shelf
