@@ -52,6 +52,7 @@ var places = []place{
 	{"core/weight", []string{"core/quantity", "core/source"}, "a size is weighed by its material alone"},
 	{"core/allot", append([]string{"core/fit"}, coreLeaves...), "a day shares out what fits, and asks no gate of its own"},
 	{"core/lack", append([]string{"core/fit"}, coreLeaves...), "what was lacking is what would have fitted"},
+	{"core/returncheck", append([]string{"core/event", "core/state"}, coreLeaves...), "what is asked of a sling follows from what is known of it, never from where it is asked"},
 	{"core/report", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event", "core/state"}, coreLeaves...), "a report says what was recorded, on whatever it is shown"},
 	{"core/state", append([]string{"core/rating", "core/due", "core/gate", "core/removal", "core/event"}, coreLeaves...), "the fold sees facts only, never where they are kept"},
 

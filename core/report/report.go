@@ -119,11 +119,3 @@ func (f Facts) sheet() event.Sheet {
 	}
 	return *f.Inspected.Sheet
 }
-
-// labelled puts a name before a text, and gives nothing for none.
-func labelled(name, text string) string {
-	if text == "" {
-		return ""
-	}
-	return name + text
-}
