@@ -109,16 +109,21 @@ func TestCleanIsRead(t *testing.T) {
 // the mean square against the same scene without it.
 func TestDamageGrows(t *testing.T) {
 	m := maker(t, 3)
+	// One tag in one place, so that only the damage differs.
+	where := harmOf(Paint, 1, m.chance(Paint, 0, ofKind))
+	without := harm{tilt: where.tilt, far: where.far, focus: where.focus}
+	plain := made(t, m, Paint, 1, 0, &without)
 	var work sync.WaitGroup
 	for k := range None {
 		work.Go(func() {
-			mild, hard := harmOf(k, 1, m.chance(k, 0, ofKind)), harmOf(k, Severities, m.chance(k, 0, ofKind))
-			// From the same place, so that only the damage differs.
-			without := harm{tilt: mild.tilt, far: mild.far, focus: mild.focus}
-			hard.tilt, hard.far, hard.focus = mild.tilt, mild.far, mild.focus
-			plain, first, last := made(t, m, k, 1, 0, &without), made(t, m, k, 1, 0, &mild), made(t, m, k, 1, 0, &hard)
+			with := func(severity int) Scene {
+				h := harmOf(k, severity, m.chance(k, 0, ofKind))
+				h.tilt, h.far, h.focus = without.tilt, without.far, without.focus
+				return made(t, m, Paint, 1, 0, &h)
+			}
+			first, last := with(1), with(Severities)
 			least, most := apart(t, plain, first), apart(t, plain, last)
-			if k == Second { // wherever the other tag lies, it is this one's wear that grows
+			if k == Second || k == Print { // whatever lies beside the tag, it is the wear on it that grows
 				least, most = first.Missed+1e-3, last.Missed
 			}
 			if least <= 0 || most <= least {
