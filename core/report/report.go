@@ -77,7 +77,7 @@ func Of(f Facts) (Report, error) {
 		}
 	}
 	r := Report{
-		Title: "Report of thorough examination", Number: strconv.FormatInt(f.At, 10), Caution: Caution,
+		Title: "Report of thorough inspection", Number: strconv.FormatInt(f.At, 10), Caution: Caution,
 		Safe: f.Inspected.Outcome == tagcode.Fit, Verdict: verdict(f),
 		Sections: []Section{f.who(), f.what(), f.why(), f.found(answer), f.after(), f.how(), f.signed()},
 		Measured: rows(f.Units, removal.Measures(question)),

@@ -53,7 +53,7 @@ func (f Facts) what() Section {
 			fmt.Sprintf("Alloy chain sling, %s, chain size %s, grade %d, %s.", strings.ToUpper(p.System.String()), p.Size, p.Grade, legs), reach, made),
 		says(loler("5"), "Safe working load as stamped on its rating tag", stamps(p)...),
 		says("", "Rating tag", tagSays(f.Inspected.RatingTag)),
-		says(loler("4"), "Date of the last thorough examination", dateOr(d.Sling.Inspected, "None recorded before this one.")),
+		says(loler("4"), "Date of the last thorough inspection", dateOr(d.Sling.Inspected, "None recorded before this one.")),
 	}}
 }
 
@@ -212,7 +212,7 @@ func (f Facts) after() Section {
 		next = i.Due.Long()
 	}
 	items := []Item{
-		says(loler("8(d)"), "Latest date of the next thorough examination", next),
+		says(loler("8(d)"), "Latest date of the next thorough inspection", next),
 		says(loler("8(e)"), "Tests that were part of it", orNone(texts(s.Tests), f.Inspected.Sheet != nil)...),
 	}
 	if i.Outcome == tagcode.Out || s.Salvage != "" {

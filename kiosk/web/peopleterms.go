@@ -38,7 +38,7 @@ func termsForm(p state.Person, t event.Terms, complaint string, c complaints) Te
 	if p.Roles.Has(event.Inspector) {
 		q := t.Qualified
 		form.As = []Field{
-			{Name: "qualified-as", Label: "Qualification", Hint: "As a report of thorough examination names it; LOLER schedule 1 asks for it", Value: q.As, Error: c["qualified-as"], Most: maxAddress},
+			{Name: "qualified-as", Label: "Qualification", Hint: "As the reports of inspections name it; LOLER schedule 1 asks for it", Value: q.As, Error: c["qualified-as"], Most: maxAddress},
 			{Name: "qualified-employer", Label: "Employed by", Hint: "Empty: by the employer that set-up names", Value: q.Employer, Error: c["qualified-employer"], Most: maxAddress},
 			{Name: "qualified-address", Label: "Address of that employer", Value: q.Address, Error: c["qualified-address"], Most: maxAddress},
 		}

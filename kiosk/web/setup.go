@@ -126,7 +126,7 @@ func (p *SetupPage) policy(f detailsForm, c complaints) {
 		return Field{Name: name, Label: label, Hint: hint, Value: f(name), Error: c[name], Most: maxAddress}
 	}
 	p.Employer = []Field{
-		text("employer", "For whom slings are examined", "The employer that a report of thorough examination names; LOLER schedule 1 asks for it"),
+		text("employer", "For whom slings are examined", "The employer that the report of each inspection names; LOLER schedule 1 asks for it"),
 		text("employer-address", "Address", ""),
 		text("premises", "Where they are examined", "Empty: at that address"),
 	}
