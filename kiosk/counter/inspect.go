@@ -59,7 +59,7 @@ var (
 	// has none where the decision says that it is.
 	ErrDue = errors.New("counter: the next inspection may be due sooner than the rules ask, never later")
 	// ErrUnmeasured reports a result without its sheet of a sling that was measured
-	// last time and did not pass.
+	// and did not pass.
 	ErrUnmeasured = errors.New("counter: what was measured and did not pass is passed by measuring it again")
 )
 
@@ -98,7 +98,7 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 			Date: i.Date, Outcome: i.Outcome, Service: i.Service, Months: i.Months, Due: next, RatingTag: i.RatingTag, Note: i.Note,
 		}
 		if i.Sheet == nil {
-			if i.Outcome == tagcode.Fit && measuredLast(s) && s.Details.Outcome != tagcode.Fit {
+			if i.Outcome == tagcode.Fit && measured(s) && s.Details.Outcome != tagcode.Fit {
 				return nil, nil, ErrUnmeasured
 			}
 			return b, nil, nil
@@ -213,11 +213,8 @@ func Looked(f removal.Found, tag gate.RatingTag) removal.Found {
 	return f
 }
 
-// measuredLast tells whether the last thorough inspection of a sling has a sheet.
-func measuredLast(s state.Sling) bool {
-	n := len(s.Wear)
-	return n > 0 && s.Wear[n-1].Day == s.Details.Sling.Inspected
-}
+// measured tells whether an inspection of a sling, as its parts are now, has a sheet.
+func measured(s state.Sling) bool { return len(s.Wear) > 0 }
 
 // SheetQuestion is what the criteria are asked about a sling of which that was found:
 // what its parts measured when new is what the record says, whatever found says.

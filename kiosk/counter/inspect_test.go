@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"cribgate/core/due"
 	"cribgate/core/event"
@@ -159,7 +160,13 @@ func TestInspectIsNotWalkedRound(t *testing.T) {
 		t.Errorf("a result without a sheet: %v", err)
 	}
 	b.must(inspect(id, func(i *Inspection) { i.Sheet, i.Outcome = nil, tagcode.Out }))
-	b.must(inspect(id, nil))
+	b.now = b.now.Add(20 * time.Hour) // another day's result without a sheet makes nothing of it
+	today := func(i *Inspection) { i.Date = i.Date.AddDays(1) }
+	b.must(inspect(id, func(i *Inspection) { today(i); i.Sheet, i.Outcome = nil, tagcode.Hold }))
+	if _, err := inspect(id, func(i *Inspection) { today(i); i.Sheet, i.Outcome = nil, tagcode.Fit }); !errors.Is(err, ErrUnmeasured) {
+		t.Errorf("a result without a sheet after one that held it: %v", err)
+	}
+	b.must(inspect(id, today))
 	if s := b.sling(id); s.Details.Outcome != tagcode.Fit || s.Details.Sling.State != gate.StateHeld {
 		t.Errorf("measured and fit: %+v", s.Details)
 	}
@@ -180,7 +187,7 @@ func TestInspectIsNotWalkedRound(t *testing.T) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	o, err = inspect(id, nil)
+	o, err = inspect(id, today)
 	b.refused(o, err, gate.NotNow)
 }
 

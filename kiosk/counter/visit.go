@@ -128,7 +128,7 @@ func (c *Counter) Examine(ctx context.Context, who Who, seen Seen, e Examination
 			return nil, refused, err
 		}
 		if !said.Dangerous() {
-			if measuredLast(was.before) && was.before.Details.Outcome != tagcode.Fit {
+			if measured(was.before) && was.before.Details.Outcome != tagcode.Fit {
 				return nil, nil, ErrUnmeasured
 			}
 			if said.Due, err = dueBy(e, s.Details, crib.Founded.Rules); err != nil {

@@ -25,8 +25,9 @@ func TestAxeEveryPage(t *testing.T) {
 	at.lifts(aLift())
 	at.send(at.scan(text), "/counter/issue", nil)
 	loan := k.sling(lent).Loan.Line.Loan.String()
+	report := k.examined("NS-0661")
 	// What stands in place of the names in an address. A file is no page.
-	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{loan}": loan, "{sheets}": "1-1"}
+	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{loan}": loan, "{sheets}": "1-1", "{at}": report[strings.LastIndex(report, "/")+1:]}
 	if _, err := k.server.Counter.PrintPad(t.Context(), k.byKeeper(), 1); err != nil {
 		t.Fatal(err)
 	}
@@ -48,6 +49,9 @@ func TestAxeEveryPage(t *testing.T) {
 				} else if strings.HasPrefix(part, "{") {
 					t.Errorf("%s: this test does not know what %s stands for; tell it", r.path, part)
 				}
+			}
+			if strings.HasSuffix(r.path, "/{at}") {
+				path = report // of another sling
 			}
 			p.Go(k.http.URL + path)
 			opened++

@@ -72,10 +72,11 @@ func TestCounterLooks(t *testing.T) {
 	look("counter-handed-over")
 	scan(goodText)
 	look("counter-return")
-	press(`button[value="something"]`)
-	look("counter-return-what")
-	p.Answer("what", "shock")
-	press(`button[value="something"]`)
+	for i, word := range p.Asked("main") {
+		p.Looks("main", word, map[bool]string{true: "wrong", false: "ok"}[i == 1])
+	}
+	look("counter-return-wrong")
+	press(`form[action="/counter/return"] button.first`)
 	look("counter-return-held")
 	scan(heldText)
 	look("counter-held")

@@ -62,7 +62,7 @@ func (s *Server) returnCheck(v *visit, sling state.Sling, of string) ReturnCheck
 		Kept: v.who.ID.String() + " " + sling.ID.String() + " " + headsText(sling.Heads), Of: of, Remark: sling.Remark,
 		What:  Choice{Name: "what", Legend: "What happened?", Hint: "One or more; the sling is held either way", Many: true, Options: troubles()},
 		Note:  Field{Name: "note", Label: "In a few words", Hint: "Where it is, and what else the inspector should know", Most: maxText},
-		Photo: Field{Name: "picture", Label: "Picture of it", Hint: photoSays, Type: "file", Accept: "image/*"},
+		Photo: Field{Name: "photo", Label: "Picture of it", Hint: photoSays, Type: "file", Accept: "image/*"},
 	}
 	c.Looks = looksOf(chosen.Looks, w)
 	if of != "" {
@@ -154,9 +154,9 @@ func (s *Server) readCheck(v *visit, c *ReturnCheck, waits bool) (found counter.
 	}
 	missing = waits && (open > 0 || c.What.Error != "")
 	if !missing { // a picture is kept only with what it belongs to
-		found.Photo, err = s.photo(v, "picture", wrong)
+		found.Photo, err = s.photo(v, "photo", wrong)
 	}
-	c.Note.Value, c.Note.Error, c.Photo.Error = v.raw("note"), wrong["note"], wrong["picture"]
+	c.Note.Value, c.Note.Error, c.Photo.Error = v.raw("note"), wrong["note"], wrong["photo"]
 	c.Open = c.Note.Value != "" || len(wrong) > 0
 	return found, missing || len(wrong) > 0, err
 }
