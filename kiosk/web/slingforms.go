@@ -254,10 +254,10 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 	if !v.may(actHold) {
 		n.acts = nil
 	}
+	n.links = append(n.links, s.tagSteps(v, st)...)
 	if v.may(actInspect) && slices.Contains(inUse, sling.Details.Sling.State) {
 		n.links = append(n.links, Action{Label: "Inspect it", Sub: "at the bench, leg by leg", Path: benchOf(sling)})
 	}
-	n.links = append(n.links, s.tagSteps(v, st)...)
 	if st.verdict == MayGo && v.may(actIssue) {
 		n.links = append(n.links, Action{Label: "Hand it over", Sub: "at the counter: state the lift, scan it", Path: "/counter"})
 	}

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/cdp"
 	browser "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -48,10 +49,31 @@ func (p *Page) opens(ctx context.Context, address string) error {
 			return errors.New(asked.ErrorText)
 		}
 		if asked.LoaderID == "" || p.ways.arrived(ctx, asked.LoaderID) { // none: a place in the document that is here
-			return p.waits(ctx, `document.readyState === "complete"`)
+			return p.complete(ctx)
 		}
 	}
 	return fmt.Errorf("the browser goes elsewhere, %d times by now", crossings)
+}
+
+// complete waits until the document is loaded. It is asked from outside, since a page
+// whose scripts are off cannot wait for anything.
+func (p *Page) complete(ctx context.Context) error {
+	for {
+		moved := p.ways.moves()
+		done, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.readyState === "complete"`))
+		if left, ok := errors.AsType[*cdproto.Error](err); ok && left.Code == leftCode {
+			err = nil
+		}
+		if done || err != nil {
+			return err
+		}
+		select {
+		case <-moved:
+		case <-time.After(arriving):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
 }
 
 // aborted is what Chromium says where it gave up one way for another.
@@ -123,6 +145,13 @@ func follow(ctx context.Context) (*ways, error) {
 		close(w.moved)
 		w.moved = make(chan struct{})
 	})
+}
+
+// moves is closed at the next change.
+func (w *ways) moves() <-chan struct{} {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.moved
 }
 
 // until waits until is holds, for as long as something may arrive.
