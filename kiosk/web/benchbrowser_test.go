@@ -2,6 +2,8 @@ package web
 
 import (
 	"fmt"
+	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -38,19 +40,33 @@ func keys(texts ...string) (list []webtest.Key) {
 
 const byHand = 60 * time.Millisecond // between two keys of a quick typist
 
-// TestInspectionByKeyboard: a whole inspection, typed by keyboard alone, with a reload
-// in the middle; a slip of the point is asked about, a second inspector is told, and
-// the sling goes out again only by its rules.
+// TestInspectionByKeyboard: what came back in doubt is first on the bench; a whole
+// inspection of it, typed by keyboard alone, with a reload in the middle; a slip of the
+// point is asked about, a second inspector is told, and the sling goes out again only by
+// its rules.
 func TestInspectionByKeyboard(t *testing.T) {
 	t.Parallel()
 	k := newKiosk(t)
-	id, _ := k.hanging("NS-0417", nil)
+	policy := k.policy()
+	policy.OldTagGoes, policy.AskEvery = true, 0
+	k.setPolicy(policy)
+	overdue, _ := k.hanging("NS-0001", func(d *event.Details) { d.Sling.Inspected, d.Sling.Due = day(t, "2025-01-10"), day(t, "2026-01-10") })
+	kept, _ := k.hanging("NS-0002", nil)
+	k.holds(kept, "a nick")
+	id, text := k.goneOut("NS-0417")
 	k.newParts(id)
-	k.holds(id, "came back: dropped from the hook")
+	at := k.signedIn(k.attendant)
+	back := at.scan(text)
+	answers := back.allWell(t, "/counter/return")
+	answers["is-legs"], answers["note"] = []string{"doubt"}, []string{"dropped from the hook"}
+	at.send(back, "/counter/return", answers)
 	p := k.opened(webtest.Start(t), k.inspector)
 	p.Go(k.http.URL + benchPath)
-	if first := p.Text(".queue .card"); !strings.Contains(first, "NS-0417") || !strings.Contains(first, "dropped from the hook") {
+	if first := p.Text(".queue .card"); !strings.Contains(first, "NS-0417") || !strings.Contains(first, "legs (in doubt): dropped from the hook") {
 		t.Fatalf("first in the queue: %s", first)
+	}
+	if got := webtest.Eval[[]string](p, `[...document.querySelectorAll(".queue .card .title")].map((e) => e.textContent.trim())`); !slices.Equal(got, []string{"NS-0417", k.sling(kept).Details.Ident, k.sling(overdue).Details.Ident}) {
+		t.Errorf("the queue is %q", got)
 	}
 	looks(t, p, "bench")
 	leg := func(n int, whole bool) {
@@ -136,6 +152,19 @@ func TestInspectionByKeyboard(t *testing.T) {
 		t.Errorf("what was held before stays held until it is released: %+v %+v", s.Details, s.Wear)
 	}
 	looks(t, p, "bench-signed")
+	at.takes(k.rigger)
+	at.lifts(aLift())
+	if a := at.scan(text); a.verdict() != StaysHere {
+		t.Errorf("inspected and still held: %s", a.words())
+	}
+	k.signedIn(k.inspector).act("NS-0417", "release", url.Values{"release-reason": {"measured link for link"}})
+	if a := at.scan(text); a.verdict() != LookCloser || !a.has("The last characters of the plate are needed.") { // it came back within the hour
+		t.Errorf("released at once: %s", a.words())
+	}
+	k.passed.Add(int64(2 * time.Hour))
+	if a := at.scan(text); a.verdict() != MayGo {
+		t.Errorf("released: %s", a.words())
+	}
 	if d, err := k.server.Bench.Draft(t.Context(), id.String()); err != nil || d.Revision != 0 {
 		t.Errorf("the draft is still there: %+v %v", d, err)
 	}
