@@ -55,7 +55,7 @@ const (
 
 var looks = []Question{
 	{Word: RatingTag, Title: "Rating tag", Says: "Is the rating tag there, and can all of it be read?",
-		Seek: "Size, grade, legs, rated load; its ring closed", Rule: source.TagLegible},
+		Seek: "Size, grade, legs or rated load that cannot be read; its ring open", Rule: source.TagLegible},
 	{Word: Legs, Title: "Legs side by side", Says: "Do the legs match, link for link?",
 		Seek: "Hold two side by side: a leg that runs ahead has stretched. Stiff, bent, nicked or cracked links", Rule: source.LegsMatch},
 	{Word: Chain, Title: "The chain", Says: "Does it hang straight, and does every link move?",

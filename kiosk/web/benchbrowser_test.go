@@ -118,7 +118,7 @@ func TestInspectionByKeyboard(t *testing.T) {
 	p.Go(k.http.URL + benchPath + "/NS-0417?step=seen")
 	webtest.Eval[bool](p, `(document.querySelector("[name=all-seen]").focus(), true)`)
 	p.Press(byHand, webtest.US(" ")...)
-	p.Waits(`document.querySelector("#bench-aside strong").textContent === "Fit so far."`)
+	p.Waits(`document.querySelector("#bench-aside strong").textContent === "Nothing found."`)
 	looks(t, p, "bench-seen")
 
 	other := k.add("P. Lund", event.Inspector)

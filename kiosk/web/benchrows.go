@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/removal"
 	"cribgate/core/state"
@@ -88,15 +89,24 @@ func (b *benchPage) rows(st step) []BenchSection {
 	return nil
 }
 
+// regime is why it is inspected: as was chosen, else because of what it is held for, or
+// because it is due.
+func (b *benchPage) regime() string {
+	switch {
+	case b.fields["regime"] != "":
+		return b.fields["regime"]
+	case b.sling.Details.Sling.State == gate.StateHeld:
+		return string(event.Circumstance)
+	}
+	return string(event.Periodic)
+}
+
 func (b *benchPage) startRows() []BenchSection {
 	date := b.fields["date"]
 	if date == "" {
 		date = b.v.today.String()
 	}
-	regime := b.fields["regime"]
-	if regime == "" {
-		regime = string(event.Periodic)
-	}
+	regime := b.regime()
 	field := func(name, label, hint, kind string) Field {
 		return Field{Name: name, Label: label, Hint: hint, Type: kind, Value: b.fields[name], Most: 60, Error: b.wrong[name]}
 	}

@@ -195,7 +195,7 @@ func (s *Server) renderInspection(v *visit, status int, sling state.Sling, was b
 		}
 	}
 	if at+1 < len(steps) {
-		p.Next = Action{Label: "Next: " + steps[at+1].title, Sub: "everything is saved as you type", Name: "go", Value: steps[at+1].name, First: true}
+		p.Next = Action{Label: "Next: " + steps[at+1].title, Sub: "saves this page first", Name: "go", Value: steps[at+1].name, First: true}
 	}
 	return s.render(v, status, "on-bench", p)
 }
@@ -303,7 +303,7 @@ func (b *benchPage) aside() BenchAside {
 	case len(out.Todo) > 0:
 		out.Sentence = "Nothing against it so far."
 	default:
-		out.Verdict, out.Word, out.Sentence = MayGo, "Fit so far", "No criterion is against it. You decide."
+		out.Verdict, out.Word, out.Sentence = MayGo, "Nothing found", "Nothing that was measured or ticked is against it. Whether it is fit, you decide."
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"cribgate/core/due"
 	"cribgate/core/event"
+	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/removal"
 	"cribgate/core/state"
@@ -136,11 +137,7 @@ func (b *benchPage) readSigned(c complaints) counter.Inspection {
 		Found: b.read.found, Legs: b.read.legs, Unseen: f["unseen"], Method: methodOf(f), Why: f["why"], Repair: f["repair"], Tests: f["tests"],
 		Salvage: f["salvage"], Photos: photosOf(f), Decision: pick(form, c, "decision", "Choose what you decide.", decisions),
 	}
-	regime := f["regime"]
-	if regime == "" {
-		regime = string(event.Periodic)
-	}
-	sheet.Regime, _ = event.ParseRegime(regime)
+	sheet.Regime, _ = event.ParseRegime(b.regime())
 	day := func(name string) quantity.Date {
 		if f[name] == "" {
 			return quantity.Date{}
@@ -239,7 +236,11 @@ func signedNotice(s state.Sling, d event.Decision) string {
 	text := s.Details.Ident + " is inspected and signed: "
 	switch d {
 	case event.DecidedFit, event.DecidedShorter:
-		return text + "fit, next due " + s.Details.Sling.Due.Long() + ". Print its next tag, so that the dates on it are right; the old one stays good for who it is."
+		text += "fit, next due " + s.Details.Sling.Due.Long() + ". "
+		if s.Details.Sling.State == gate.StateHeld {
+			text += "It is still held, and goes out only after it was released with a written reason. "
+		}
+		return text + "Print its next tag, so that the dates on it are right; the old one stays good for who it is."
 	case event.DecidedRepair:
 		return text + "to the maker or a repairer. It stays held; lay it with what goes away."
 	case event.DecidedOut:

@@ -292,6 +292,9 @@ func (p *CounterPage) showLift(si sight, w words) {
 		case si.ask.Lift.Singles:
 			may.Label = upperFirst(rating.LegsWords(si.ask.Lift.Legs)) + " like it may carry"
 		}
+		if st := si.sling.Details.Sling.State; st != gate.StateIn && st != gate.StateOut {
+			may.Label = "Rated for this, and does not go out"
+		}
 		p.Lift.Facts = append(p.Lift.Facts, needs)
 		if m, known := eachLeg(si.ask.Lift, a.Required); known {
 			leg := w.needs("Each leg carries", m)
