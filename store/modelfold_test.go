@@ -274,7 +274,9 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		ok = is("in", "out", "lost")
 		s.waits = s.waits || s.stands == "lost"
 		home("unchecked")
-		s.owes = b.From
+		if !b.From.IsZero() {
+			s.owes = b.From
+		}
 	case event.Checked:
 		ok = is("unchecked")
 		s.stands = "in"
@@ -361,14 +363,14 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		s.bench.set(b.Figures[0])
 	case event.Examined:
 		ok = is("in", "held", "out", "unchecked")
-		s.passed, s.on, s.outcome = event.PersonID{}, b.Date, tagcode.Fit
+		s.on, s.outcome = b.Date, tagcode.Fit
 		danger := false
 		for _, d := range b.Defects {
 			s.bench.defect(&s.defects, d)
 			danger = danger || d.By.IsZero()
 		}
 		if danger {
-			s.outcome = tagcode.Hold
+			s.outcome, s.passed = tagcode.Hold, event.PersonID{}
 			hold()
 			break
 		}

@@ -104,9 +104,12 @@ func tagSays(t gate.RatingTag) string {
 
 func (f Facts) why() Section {
 	i, s := f.Inspected, f.sheet()
-	first := "No: it was in use here before."
-	if s.Regime == event.FirstUse {
+	first := none
+	switch s.Regime {
+	case event.FirstUse:
 		first = "Yes, before its first use here."
+	case event.Periodic, event.Scheme, event.Circumstance:
+		first = "No: it was in use here before."
 	}
 	kind := none
 	switch s.Regime {

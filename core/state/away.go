@@ -56,8 +56,7 @@ func (s Sling) heap(e Event) Sling {
 		if lost {
 			s = s.hold("was lost and turned up", e)
 		}
-		s.Owes = Owed{}
-		if !b.From.IsZero() {
+		if !b.From.IsZero() { // whoever owes an answer already still does
 			s.Owes = Owed{Rigger: b.From, Day: e.Day}
 		}
 	case event.Checked:

@@ -181,7 +181,7 @@ var inUse = []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.State
 
 func (s Sling) examined(b event.Examined, e Event) Sling {
 	s.require(inUse...)
-	outcome := tagcode.Fit
+	passedBy, outcome := s.PassedBy, tagcode.Fit
 	if b.Dangerous() {
 		outcome = tagcode.Hold
 	}
@@ -194,7 +194,9 @@ func (s Sling) examined(b event.Examined, e Event) Sling {
 		as.Due, as.Note = s.Details.Sling.Due, "an examiner found a defect that is dangerous now"
 	}
 	s = s.inspected(as, e)
-	s.PassedBy = event.PersonID{} // the examiner hands nothing over here
+	if outcome == tagcode.Fit {
+		s.PassedBy = passedBy // an examiner, who hands nothing over here, adds nobody and takes nobody off
+	}
 	return s
 }
 

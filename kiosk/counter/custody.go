@@ -49,14 +49,15 @@ func NotReleased(s state.Sling, story []store.Record) (codes []gate.Reason) {
 		return append(codes, gate.AtRepairer)
 	}
 	unseen, restamped := false, false
+	var back quantity.Date // from repair: an inspection of a day before has not seen what was done
 	for _, r := range story {
 		switch b := r.Body.(type) {
 		case event.CameBack:
-			unseen, restamped = true, restamped || b.Stamp != ""
+			unseen, restamped, back = true, restamped || b.Stamp != "", r.Envelope.Day
 		case event.Inspected:
-			unseen = unseen && b.Outcome != tagcode.Fit
+			unseen = unseen && (b.Outcome != tagcode.Fit || b.Date.Before(back))
 		case event.Examined:
-			unseen = unseen && b.Dangerous()
+			unseen = unseen && (b.Dangerous() || b.Date.Before(back))
 		case event.Corrected:
 			restamped = false
 		}

@@ -104,7 +104,8 @@ func takenInLast(story []store.Record) bool {
 		switch r.Body.(type) {
 		case event.TakenIn:
 			return true
-		case event.Issued, event.Taken, event.Returned, event.Checked, event.Held, event.Released, event.Inspected, event.Found, event.Registered:
+		case event.Issued, event.Taken, event.Returned, event.Checked, event.Held, event.Released, event.Inspected, event.Found, event.Registered,
+			event.Impounded, event.Custody, event.Freed, event.SentOff, event.CameBack, event.Examined:
 			return false
 		}
 	}

@@ -90,6 +90,9 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 		if s.Repair != (state.Repair{}) {
 			return nil, []gate.Reason{gate.NotNow}, nil
 		}
+		if i.Outcome == tagcode.Fit && unlooked(s, i.Date, tx.Today()) {
+			return nil, []gate.Reason{gate.Unchecked}, nil
+		}
 		next, err := due.Next(i.Date, i.Service, crib.Founded.Rules, i.Months)
 		if err != nil {
 			return nil, nil, err
@@ -211,6 +214,12 @@ func Looked(f removal.Found, tag gate.RatingTag) removal.Found {
 		f.Seen = append(slices.Clip(f.Seen), code)
 	}
 	return f
+}
+
+// unlooked tells whether a sling came back and nobody has looked at it since: an
+// inspection of a day before does not, wherever it was made.
+func unlooked(s state.Sling, inspected, today quantity.Date) bool {
+	return s.Details.Sling.State == gate.StateUnchecked && inspected.Before(today)
 }
 
 // measured tells whether an inspection of a sling, as its parts are now, has a sheet.

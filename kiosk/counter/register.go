@@ -84,6 +84,9 @@ func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, d event.Detai
 		if d.Sling.Inspected.After(clock.Reached()) { // by a clock that may be wrong
 			return nil, Clocked(clock.Doubt), nil
 		}
+		if d.Outcome == tagcode.Fit && s.Details.Outcome != tagcode.Fit && measured(s) {
+			return nil, []gate.Reason{gate.NotPassed}, nil // what was measured is not passed by writing it otherwise
+		}
 		return event.Corrected{Details: d, Reason: reason}, nil, nil
 	}, string(request), reason)
 }

@@ -128,6 +128,9 @@ func (c *Counter) Examine(ctx context.Context, who Who, seen Seen, e Examination
 			return nil, refused, err
 		}
 		if !said.Dangerous() {
+			if unlooked(s, e.Date, tx.Today()) {
+				return nil, []gate.Reason{gate.Unchecked}, nil
+			}
 			if measured(was.before) && was.before.Details.Outcome != tagcode.Fit {
 				return nil, nil, ErrUnmeasured
 			}

@@ -119,6 +119,9 @@ func reported(story, crib []store.Record, at int64, w words) (f report.Facts, no
 		case inspected && found && f.Superseded == nil:
 			f.Superseded = &report.Later{Date: b.Date, At: e.At}
 		}
+		if x, examined := r.Body.(event.Examined); examined && found && f.Superseded == nil {
+			f.Superseded = &report.Later{Date: x.Date, At: r.Envelope.At}
+		}
 		now = now.Apply(r.Event())
 	}
 	return f, now, found
