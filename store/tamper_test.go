@@ -319,8 +319,10 @@ func another(t *testing.T, kind event.Kind, body string) string {
 	t.Helper()
 	for _, swap := range [][2]string{{`"name":"`, `"name":"X`}, {`"c0ffee01"`, `"c0ffee02"`}, {`"typed":"`, `"typed":"9`}, {`"reason":"`, `"reason":"y`}, {`"note":"`, `"note":"z`}, {`"marked":"`, `"marked":"w`}} {
 		changed := bytes.Replace([]byte(body), []byte(swap[0]), []byte(swap[1]), 1)
-		if _, err := event.Decode(kind, 1, changed); err == nil && string(changed) != body {
-			return string(changed)
+		for schema := 1; schema <= event.Newest(kind); schema++ {
+			if _, err := event.Decode(kind, schema, changed); err == nil && string(changed) != body {
+				return string(changed)
+			}
 		}
 	}
 	t.Fatalf("no other body for %s %s", kind, body)

@@ -94,7 +94,11 @@ func see(ctx context.Context, data []byte, fit bool) (s Sighting, err error) {
 	if err != nil {
 		return Sighting{}, err
 	}
-	s, _, err = find(ctx, p, fullEffort, 0)
+	if s, _, err = find(ctx, p, fullEffort, 0); err == NoSymbol || err == DamagedSymbol {
+		if seen, failed := findInParts(ctx, p, fullEffort); failed == nil {
+			s, err = seen, nil
+		}
+	}
 	if err == nil && fit {
 		s.fit()
 	}
