@@ -181,3 +181,24 @@ func (l *lattice) corners() (to [4]point) {
 	}
 	return to
 }
+
+// bestTwo are the two lattices of some that agree best, the best first. The zero value
+// has none.
+type bestTwo struct {
+	kept [2]lattice
+	n    int
+}
+
+func (b *bestTwo) add(l lattice) {
+	switch {
+	case b.n == 0 || l.agrees > b.kept[0].agrees:
+		b.kept[0], b.kept[1] = l, b.kept[0]
+	case b.n == 1 || l.agrees > b.kept[1].agrees:
+		b.kept[1] = l
+	default:
+		return
+	}
+	b.n = min(b.n+1, len(b.kept))
+}
+
+func (b *bestTwo) found() []lattice { return b.kept[:b.n] }

@@ -10,25 +10,21 @@ const wide = 1800
 // findInParts looks for a symbol in windows of half the picture's longer side, each half
 // over its neighbours. It is for pictures that were sent, not for live ones: it takes as
 // many looks as there are windows.
-func findInParts(ctx context.Context, p plane, effort int) (Sighting, error) {
+func findInParts(ctx context.Context, p plane, effort int) (seen Sighting, found bool) {
 	side := max(p.width, p.height) / 2
-	err := error(NoSymbol)
 	if 2*side < wide {
-		return Sighting{}, err
+		return Sighting{}, false
 	}
 	for y := 0; y == 0 || y+side/2 < p.height; y += side / 2 {
 		for x := 0; x == 0 || x+side/2 < p.width; x += side / 2 {
-			seen, _, failed := find(ctx, p.part(x, y, side), effort, 0)
-			if failed == nil {
+			seen, _, err := find(ctx, p.part(x, y, side), effort, 0)
+			if err == nil {
 				seen.picture, seen.grid = p, projection{{1, 0, float64(x)}, {0, 1, float64(y)}, {0, 0, 1}}.after(seen.grid)
-				return seen, nil
-			}
-			if failed != NoSymbol {
-				err = failed
+				return seen, true
 			}
 		}
 	}
-	return Sighting{}, err
+	return Sighting{}, false
 }
 
 // part is a square of the picture, cut off where that ends.

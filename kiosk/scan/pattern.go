@@ -121,25 +121,3 @@ func cellsOf(n int, taken []bool) []cell {
 	}
 	return cells
 }
-
-// masked tells whether the mask of a number, 0 to 7, turns a module over.
-func masked(mask, x, y int) bool {
-	switch mask {
-	case 0:
-		return (x+y)%2 == 0
-	case 1:
-		return y%2 == 0
-	case 2:
-		return x%3 == 0
-	case 3:
-		return (x+y)%3 == 0
-	case 4:
-		return (y/2+x/3)%2 == 0
-	case 5:
-		return x*y%2+x*y%3 == 0
-	case 6:
-		return (x*y%2+x*y%3)%2 == 0
-	default:
-		return ((x+y)%2+x*y%3)%2 == 0
-	}
-}

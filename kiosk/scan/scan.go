@@ -95,7 +95,7 @@ func see(ctx context.Context, data []byte, fit bool) (s Sighting, err error) {
 		return Sighting{}, err
 	}
 	if s, _, err = find(ctx, p, fullEffort, 0); err == NoSymbol || err == DamagedSymbol {
-		if seen, failed := findInParts(ctx, p, fullEffort); failed == nil {
+		if seen, found := findInParts(ctx, p, fullEffort); found {
 			s, err = seen, nil
 		}
 	}

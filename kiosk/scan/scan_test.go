@@ -31,9 +31,9 @@ var (
 	seedFlag = flag.Uint64("seed", 0, "seed of the random tests; 0 draws one")
 )
 
-// symbol draws a text as a symbol of the given version and level, each module a
+// symbolOf draws a text as a symbol of the given version and level, each module a
 // square of scale pixels, with its quiet zone.
-func symbol(t testing.TB, text string, version int, level qrencode.RecoveryLevel, scale int) *image.Gray {
+func symbolOf(t testing.TB, text string, version int, level qrencode.RecoveryLevel, scale int) *image.Gray {
 	t.Helper()
 	q, err := qrencode.NewWithForcedVersion(text, version, level)
 	if err != nil {
@@ -92,17 +92,17 @@ const tagText = "AEBAGBAFAYDQQCIKBMGA2DQPCAIREEYUCULBOGAZDINRYHI6D4QCCIRDEQSSMJZ
 func TestEveryVersion(t *testing.T) {
 	for version := 1; version <= 40; version++ {
 		text := fmt.Sprintf("V%d", version)
-		wants(t, encodePNG(t, symbol(t, text, version, qrencode.High, 3)), text)
+		wants(t, encodePNG(t, symbolOf(t, text, version, qrencode.High, 3)), text)
 	}
 }
 
 func TestTagSizedSymbol(t *testing.T) {
 	for _, level := range []qrencode.RecoveryLevel{qrencode.Low, qrencode.Medium, qrencode.High, qrencode.Highest} {
 		for _, scale := range []int{2, 3, 5, 12} {
-			wants(t, encodePNG(t, symbol(t, tagText, 5, level, scale)), tagText)
+			wants(t, encodePNG(t, symbolOf(t, tagText, 5, level, scale)), tagText)
 		}
 	}
-	wants(t, encodePNG(t, symbol(t, tagText, 5, qrencode.High, 45)), tagText) // 4 million pixels: looked at in half size
+	wants(t, encodePNG(t, symbolOf(t, tagText, 5, qrencode.High, 45)), tagText) // 4 million pixels: looked at in half size
 }
 
 // 2,953 bytes are the most that a symbol holds (ISO/IEC 18004, version 40, level
@@ -113,12 +113,12 @@ func TestLargestSymbol(t *testing.T) {
 		fmt.Fprintf(&b, "%d, ", b.Len())
 	}
 	text := b.String()[:2953]
-	wants(t, encodePNG(t, symbol(t, text, 40, qrencode.Low, 4)), text)
+	wants(t, encodePNG(t, symbolOf(t, text, 40, qrencode.Low, 4)), text)
 }
 
 func TestTexts(t *testing.T) {
 	for _, text := range []string{"0", "https://example.org/a?b=c", "Kette größer ½ 3/8", "a\x00b\x1b[2J\r\n", "鎖", " "} {
-		wants(t, encodePNG(t, symbol(t, text, 5, qrencode.Medium, 4)), text)
+		wants(t, encodePNG(t, symbolOf(t, text, 5, qrencode.Medium, 4)), text)
 	}
 }
 
@@ -159,7 +159,7 @@ func emptySymbol(t testing.TB) *image.Gray {
 }
 
 func TestFormats(t *testing.T) {
-	m := symbol(t, tagText, 5, qrencode.High, 6)
+	m := symbolOf(t, tagText, 5, qrencode.High, 6)
 	b := m.Bounds()
 	paletted := image.NewPaletted(b, color.Palette{color.Black, color.White})
 	rgba, nrgba, deep, cmyk := image.NewRGBA(b), image.NewNRGBA(b), image.NewGray16(b), image.NewCMYK(b)
@@ -213,7 +213,7 @@ func TestFormats(t *testing.T) {
 }
 
 func TestTurnedMirroredInverted(t *testing.T) {
-	m := symbol(t, tagText, 5, qrencode.High, 5)
+	m := symbolOf(t, tagText, 5, qrencode.High, 5)
 	n := m.Bounds().Dx()
 	for name, from := range map[string]func(x, y int) (int, int){
 		"quarter turn":       func(x, y int) (int, int) { return y, n - 1 - x },
@@ -236,7 +236,7 @@ func TestTurnedMirroredInverted(t *testing.T) {
 // Wiping out modules between the corners is mended up to a point, and told beyond
 // it.
 func TestDamage(t *testing.T) {
-	m := symbol(t, tagText, 5, qrencode.High, 6) // a quarter of the words may be wrong
+	m := symbolOf(t, tagText, 5, qrencode.High, 6) // a quarter of the words may be wrong
 	wiped := func(rows int) []byte {
 		out := image.NewGray(m.Bounds())
 		copy(out.Pix, m.Pix)
@@ -259,12 +259,12 @@ func TestNoSymbol(t *testing.T) {
 }
 
 func TestBadFiles(t *testing.T) {
-	whole := encodePNG(t, symbol(t, tagText, 5, qrencode.High, 6))
+	whole := encodePNG(t, symbolOf(t, tagText, 5, qrencode.High, 6))
 	cut := whole[:len(whole)/2]
 	flipped := bytes.Clone(whole)
 	flipped[len(flipped)/2] ^= 0xff
 	var photo bytes.Buffer
-	if err := jpeg.Encode(&photo, symbol(t, tagText, 5, qrencode.High, 6), nil); err != nil {
+	if err := jpeg.Encode(&photo, symbolOf(t, tagText, 5, qrencode.High, 6), nil); err != nil {
 		t.Fatal(err)
 	}
 	scans := append(bytes.Clone(photo.Bytes()[:len(photo.Bytes())-2]), bytes.Repeat([]byte{0xff, 0xda}, maxScans+1)...)
@@ -375,7 +375,7 @@ func TestReaderTakesTurns(t *testing.T) {
 		t.Errorf("gone while waiting: %v", err)
 	}
 	<-r.slots
-	data := encodePNG(t, symbol(t, tagText, 5, qrencode.High, 4))
+	data := encodePNG(t, symbolOf(t, tagText, 5, qrencode.High, 4))
 	if _, err := r.Read(ctx, data); !errors.Is(err, context.Canceled) {
 		t.Errorf("gone, with a free slot: %v", err)
 	}
@@ -422,7 +422,7 @@ func TestNoise(t *testing.T) {
 }
 
 func FuzzImage(f *testing.F) {
-	whole := encodePNG(f, symbol(f, tagText, 5, qrencode.High, 2))
+	whole := encodePNG(f, symbolOf(f, tagText, 5, qrencode.High, 2))
 	seeds := [][]byte{nil, whole, whole[:100], header(10_000, 5_000, 8, 0), []byte("GIF89a"), []byte("RIFF\x00\x00\x00\x00WEBPVP8 "),
 		encodePNG(f, emptySymbol(f))}
 	if len(seeds) != 7 {
@@ -447,7 +447,7 @@ func FuzzImage(f *testing.F) {
 
 // BenchmarkImage reads a tag of 640 × 480 as a camera sends it.
 func BenchmarkImage(b *testing.B) {
-	m := symbol(b, tagText, 5, qrencode.High, 8)
+	m := symbolOf(b, tagText, 5, qrencode.High, 8)
 	frame := image.NewGray(image.Rect(0, 0, 640, 480))
 	for i := range frame.Pix {
 		frame.Pix[i] = 200
@@ -471,7 +471,7 @@ func BenchmarkImage(b *testing.B) {
 // of those that the library does not find along one axis.
 func TestASymbolThatTheLibraryMissesReads(t *testing.T) {
 	const text = "BXLJR7G2S6D3UVR7LXFVDGT546EMPAJF2YEF7OYCF66AUQSH7RCWSKZSLHA3BJL5"
-	if got, err := Image(encodePNG(t, symbol(t, text, 5, qrencode.Highest, 5))); err != nil || got != text {
+	if got, err := Image(encodePNG(t, symbolOf(t, text, 5, qrencode.Highest, 5))); err != nil || got != text {
 		t.Errorf("%q, %v", got, err)
 	}
 }
@@ -487,7 +487,7 @@ func TestEveryCleanSymbolReads(t *testing.T) {
 		for i := range text {
 			text[i] = alphabet[random.IntN(len(alphabet))]
 		}
-		data := encodePNG(t, symbol(t, string(text), 5, qrencode.Highest, 5))
+		data := encodePNG(t, symbolOf(t, string(text), 5, qrencode.Highest, 5))
 		if got, err := Image(data); err != nil || got != string(text) {
 			t.Errorf("seed %d, symbol %d, %s: %q, %v", seed, n, text, got, err)
 		}

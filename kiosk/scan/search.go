@@ -234,7 +234,7 @@ func (s *search) try(t trio, sign float64) bool {
 	if s.without&noVersions != 0 {
 		around = 0
 	}
-	var best [2]lattice
+	var best bestTwo
 	number := int(math.Round((t.span - 10) / 4))
 	for v := max(number-around, 1); v <= min(number+around, 40); v++ {
 		p := s.pattern(v)
@@ -244,17 +244,9 @@ func (s *search) try(t trio, sign float64) bool {
 		l := lattice{on: r, sign: sign}
 		s.effort -= l.fourth(t, p, s.without&noFourth != 0)
 		l.agrees = l.agreement()
-		switch {
-		case best[0].pattern == nil || l.agrees > best[0].agrees:
-			best[0], best[1] = l, best[0]
-		case best[1].pattern == nil || l.agrees > best[1].agrees:
-			best[1] = l
-		}
+		best.add(l)
 	}
-	for _, l := range best {
-		if l.pattern == nil {
-			continue
-		}
+	for _, l := range best.found() {
 		if s.without&noRefine == 0 {
 			s.effort -= l.refine(0.5, 0.06)
 		}

@@ -109,7 +109,7 @@ func TestLocate(t *testing.T) {
 // misses unless the picture is turned.
 func TestLocateInATurnedTry(t *testing.T) {
 	const text = "BXLJR7G2S6D3UVR7LXFVDGT546EMPAJF2YEF7OYCF66AUQSH7RCWSKZSLHA3BJL5"
-	s, err := Locate(encodePNG(t, symbol(t, text, 5, qrencode.Highest, 5)))
+	s, err := Locate(encodePNG(t, symbolOf(t, text, 5, qrencode.Highest, 5)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -285,7 +285,7 @@ func TestGridOnPhotos(t *testing.T) {
 // FuzzLocate takes any bytes: a Problem and nothing else, or a text and a grid, in
 // bounded time.
 func FuzzLocate(f *testing.F) {
-	whole := encodePNG(f, symbol(f, tagText, 5, qrencode.High, 2))
+	whole := encodePNG(f, symbolOf(f, tagText, 5, qrencode.High, 2))
 	seeds := [][]byte{nil, whole, whole[:100], encodePNG(f, emptySymbol(f)),
 		encodePNG(f, shown(f, through(corners, [4]point{{30, 30}, {180, 50}, {170, 190}, {20, 170}}), 210, 220))}
 	if len(seeds) != 5 {

@@ -12,7 +12,7 @@ func (s *search) layPair(p pair, sign float64) bool {
 		return false
 	}
 	a, b := p.a.scaled(1/r.shrink), p.b.scaled(1/r.shrink)
-	var best [2]lattice
+	var best bestTwo
 	number := int(math.Round((p.span - 10) / 4))
 	for v := max(number-1, 1); v <= min(number+1, 40); v++ {
 		pattern := s.pattern(v)
@@ -33,18 +33,10 @@ func (s *search) layPair(p pair, sign float64) bool {
 			l := lattice{on: r, sign: sign, pattern: pattern, grid: grid}
 			l.agrees = l.agreement()
 			s.effort -= pattern.fixed()
-			switch {
-			case best[0].pattern == nil || l.agrees > best[0].agrees:
-				best[0], best[1] = l, best[0]
-			case best[1].pattern == nil || l.agrees > best[1].agrees:
-				best[1] = l
-			}
+			best.add(l)
 		}
 	}
-	for _, l := range best {
-		if l.pattern == nil {
-			continue
-		}
+	for _, l := range best.found() {
 		s.effort -= l.refine(1.5, 0.06)
 		if s.lay(l) {
 			return true

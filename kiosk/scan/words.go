@@ -7,6 +7,8 @@ import (
 	"sort"
 
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
+
+	"cribgate/labeler/symbol"
 )
 
 // soft is what a module says: below 0 dark, above light, and the farther the surer;
@@ -120,7 +122,7 @@ func (w *wording) read(p *pattern, how writing, at func(column, row int) soft, e
 		word, doubt := byte(0), 0
 		for _, c := range p.cells[8*i : 8*i+8] {
 			s := int(at(int(c.column), int(c.row)))
-			if dark := s < 0; dark != masked(how.mask, int(c.column), int(c.row)) {
+			if dark := s < 0; dark != symbol.Masked(how.mask, int(c.column), int(c.row)) {
 				word = word<<1 | 1
 			} else {
 				word <<= 1
