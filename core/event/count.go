@@ -43,11 +43,7 @@ func ReadCountBegun(o *strict.Object) CountBegun {
 
 func (c CountBegun) write(w *strict.Writer) {
 	w.Str("count", c.Count.String())
-	w.List("places")
-	for _, p := range c.Places {
-		w.ItemStr(p)
-	}
-	w.End()
+	w.Strs("places", c.Places)
 }
 
 // Seen says that a sling was seen at a place while the rack was counted. It changes

@@ -87,11 +87,7 @@ func readRefused(o *strict.Object) Refused {
 
 func (r Refused) write(w *strict.Writer) {
 	w.Str("rigger", r.Rigger.String())
-	w.List("reasons")
-	for _, code := range r.Reasons {
-		w.ItemStr(code)
-	}
-	w.End()
+	w.Strs("reasons", r.Reasons)
 	r.Verdict.write(w)
 }
 

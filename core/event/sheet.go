@@ -116,11 +116,7 @@ func (s Sheet) write(w *strict.Writer) {
 	w.Str("danger", s.Danger.String())
 	w.Str("tests", s.Tests)
 	w.Str("salvage", s.Salvage)
-	w.List("photos")
-	for _, p := range s.Photos {
-		w.ItemStr(p.String())
-	}
-	w.End()
+	writePhotos(w, "photos", s.Photos)
 	w.Int("used", int64(s.Used))
 	w.Str("qualification", s.Qualification)
 	w.Str("employer", s.Employer)
@@ -140,13 +136,7 @@ func readSheet(o *strict.Object) *Sheet {
 	for _, i := range o.Objs("instruments") {
 		s.Instruments = append(s.Instruments, Instrument{Name: i.Str("name"), Calibrated: ReadDate(i, "calibrated")})
 	}
-	for _, text := range o.Strs("photos") {
-		p, err := ParsePhoto(text)
-		if err != nil || p == (Photo{}) {
-			o.Fail("photos", "not the SHA-256 of pictures")
-		}
-		s.Photos = append(s.Photos, p)
-	}
+	s.Photos = readPhotos(o, "photos")
 	var known bool
 	if s.Regime, known = ParseRegime(o.Str("regime")); !known {
 		o.Fail("regime", "not a regime")

@@ -35,6 +35,26 @@ func readPhoto(o *strict.Object, name string) Photo {
 	return p
 }
 
+// readPhotos reads a list of pictures, none of which is missing.
+func readPhotos(o *strict.Object, name string) (list []Photo) {
+	for _, text := range o.Strs(name) {
+		p, err := ParsePhoto(text)
+		if err != nil || p == (Photo{}) {
+			o.Fail(name, "not the SHA-256 of pictures")
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+func writePhotos(w *strict.Writer, name string, list []Photo) {
+	w.List(name)
+	for _, p := range list {
+		w.ItemStr(p.String())
+	}
+	w.End()
+}
+
 // maxStray is the highest number of a stray.
 const maxStray = 1 << 31
 

@@ -44,6 +44,13 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 			}
 		}
 	}
+	cutAll := func(texts []string) []string {
+		texts = slices.Clone(texts)
+		for i := range texts {
+			cut(&texts[i])
+		}
+		return texts
+	}
 	switch b := b.(type) {
 	case Registered:
 		cut(&b.Details.Note, &b.Details.Place, &b.Details.ChartSource)
@@ -107,10 +114,7 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		left = b
 	case VisitBegun:
 		cut(&b.Examiner, &b.Firm, &b.Qualification)
-		b.Places = slices.Clone(b.Places)
-		for i := range b.Places {
-			cut(&b.Places[i])
-		}
+		b.Places = cutAll(b.Places)
 		left = b
 	case VisitEnded:
 		cut(&b.Note)
@@ -140,10 +144,7 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		cut(&b.Note)
 		left = b
 	case CountBegun:
-		b.Places = slices.Clone(b.Places)
-		for i := range b.Places {
-			cut(&b.Places[i])
-		}
+		b.Places = cutAll(b.Places)
 		left = b
 	case CountEnded:
 		cut(&b.Note)

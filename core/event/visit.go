@@ -59,11 +59,7 @@ func (v VisitBegun) write(w *strict.Writer) {
 	w.Str("firm", v.Firm)
 	w.Str("qualification", v.Qualification)
 	w.Str("due_before", v.DueBefore.String())
-	w.List("places")
-	for _, p := range v.Places {
-		w.ItemStr(p)
-	}
-	w.End()
+	w.Strs("places", v.Places)
 }
 
 // A Defect is what an examiner found wrong.
@@ -162,24 +158,14 @@ func readVisitEnded(o *strict.Object) VisitEnded {
 		Visit: ReadVisit(o, "visit"), Report: o.Str("report"), Note: o.Str("note"),
 		Passed: int(o.Int("passed", 0, most)), Defect: int(o.Int("defect", 0, most)), NotPresented: int(o.Int("not_presented", 0, most)),
 	}
-	for _, text := range o.Strs("pages") {
-		p, err := ParsePhoto(text)
-		if err != nil || p == (Photo{}) {
-			o.Fail("pages", "not the SHA-256 of pictures")
-		}
-		v.Pages = append(v.Pages, p)
-	}
+	v.Pages = readPhotos(o, "pages")
 	return v
 }
 
 func (v VisitEnded) write(w *strict.Writer) {
 	w.Str("visit", v.Visit.String())
 	w.Str("report", v.Report)
-	w.List("pages")
-	for _, p := range v.Pages {
-		w.ItemStr(p.String())
-	}
-	w.End()
+	writePhotos(w, "pages", v.Pages)
 	w.Int("passed", int64(v.Passed))
 	w.Int("defect", int64(v.Defect))
 	w.Int("not_presented", int64(v.NotPresented))

@@ -28,6 +28,14 @@ func (u Units) String() string {
 	return "lb-in"
 }
 
+// Other are the units that stand in small print beside these.
+func (u Units) Other() Units {
+	if u == Metric {
+		return Imperial
+	}
+	return Metric
+}
+
 // Mass is a mass in whole pounds or kilograms, the nearest, halves up.
 func (u Units) Mass(m Mass) string {
 	if u == Metric {

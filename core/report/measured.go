@@ -22,7 +22,7 @@ type Row struct {
 // both gives a length in the units that lead and, since a fraction of an inch is only
 // the nearest, in the others.
 func both(u quantity.Units, l quantity.Length) string {
-	return u.Length(l) + " (" + other(u).Length(l) + ")"
+	return u.Length(l) + " (" + u.Other().Length(l) + ")"
 }
 
 func rows(u quantity.Units, list []removal.Measure) (out []Row) {

@@ -36,10 +36,7 @@ func (f Facts) what() Section {
 	if d.Made != "" {
 		made = "Made " + string(d.Made) + "."
 	}
-	legs := "1 leg"
-	if p.Legs > 1 {
-		legs = fmt.Sprintf("%d legs", p.Legs)
-	}
+	legs := rating.LegsFigure(p.Legs)
 	if p.Adjustable {
 		legs += ", adjustable"
 	}
@@ -59,40 +56,21 @@ func (f Facts) what() Section {
 
 func stamps(p rating.Plate) (list []string) {
 	for _, s := range p.Stamped {
-		legs := "1 leg"
-		if s.Legs > 1 {
-			legs = fmt.Sprintf("%d legs", s.Legs)
-		}
 		lead := quantity.Metric
 		if p.System == rating.US {
 			lead = quantity.Imperial
 		}
-		list = append(list, fmt.Sprintf("%s (%s) at %s, %s.", lead.Mass(s.Load), other(lead).Mass(s.Load), basisSays(s.Basis), legs))
+		list = append(list, fmt.Sprintf("%s (%s) at %s, %s.", lead.Mass(s.Load), lead.Other().Mass(s.Load), basisSays(s.Basis), rating.LegsFigure(s.Legs)))
 	}
 	return list
 }
 
-func other(u quantity.Units) quantity.Units {
-	if u == quantity.Metric {
-		return quantity.Imperial
-	}
-	return quantity.Metric
-}
-
+// basisSays says for what a load is stamped, the number of legs beside it.
 func basisSays(b rating.Basis) string {
-	switch b {
-	case rating.H60:
-		return "60° from horizontal"
-	case rating.H45:
-		return "45° from horizontal"
-	case rating.H30:
-		return "30° from horizontal"
-	case rating.B45:
-		return "0° to 45° from vertical"
-	case rating.B60:
-		return "45° to 60° from vertical"
+	if b == rating.Vertical {
+		return b.String()
 	}
-	return "vertical"
+	return b.Words()
 }
 
 func tagSays(t gate.RatingTag) string {

@@ -64,6 +64,16 @@ func (w *Writer) Raw(name string, json []byte) { w.name(name); w.buf = append(w.
 // ItemStr writes a string as the next item of a list.
 func (w *Writer) ItemStr(v string) { w.item(); w.quote(v) }
 
+// Strs writes a member that is a list of strings, empty for none, as [Object.Strs]
+// reads it.
+func (w *Writer) Strs(name string, list []string) {
+	w.List(name)
+	for _, v := range list {
+		w.ItemStr(v)
+	}
+	w.End()
+}
+
 // ItemInt writes an integer as the next item of a list.
 func (w *Writer) ItemInt(v int64) { w.item(); w.buf = strconv.AppendInt(w.buf, v, 10) }
 

@@ -44,11 +44,7 @@ func (r Result) save(file string) (err error) {
 	w.Int("took_ms", r.Took.Milliseconds())
 	w.Int("at", r.At)
 	w.Str("hash", r.Hash.String())
-	w.List("breaks")
-	for _, b := range r.Breaks {
-		w.ItemStr(b)
-	}
-	w.End()
+	w.Strs("breaks", r.Breaks)
 	w.End()
 	text, err := w.Bytes()
 	if err != nil {

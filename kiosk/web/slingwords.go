@@ -29,10 +29,8 @@ type words struct {
 // wordsOf are the words of the crib that is visited. A person who is not in
 // names is called by what is left of them: nobody's name is guessed.
 func (v *visit) wordsOf(names map[event.PersonID]string) words {
-	w := words{lead: quantity.Imperial, other: quantity.Metric, rules: v.crib.Founded.Rules, list: v.list(), zone: time.UTC, names: names}
-	if v.crib.Founded.Units == quantity.Metric {
-		w.lead, w.other = w.other, w.lead
-	}
+	lead := v.crib.Founded.Units
+	w := words{lead: lead, other: lead.Other(), rules: v.crib.Founded.Rules, list: v.list(), zone: time.UTC, names: names}
 	if zone, err := time.LoadLocation(v.crib.Founded.Zone); err == nil {
 		w.zone = zone // any other was refused when the register was founded
 	}

@@ -88,7 +88,7 @@ func (l Loan) page(width, height quantity.Length, lines []LoanLine, n, of int) (
 	y = height - slipMargin - slipFoot + 4*mm
 	if l.Head != (tagcode.Head{}) {
 		right -= headSide + mm
-		l.drawHead(b, pt(right+mm, y))
+		drawHead(b, l.Head, pt(right+mm, y))
 	}
 	y += b.Paragraph(sheet.Paragraph{String: l.Words.Say(loanCaution), Size: 2800, Smallest: smallest, Box: box(left, y, right, y+16*mm)}) + mm
 	b.Paragraph(sheet.Paragraph{String: l.Foot, Font: printtemplates.Bold, Size: 2800, Smallest: smallest, Box: box(left, y, right, height-slipMargin)})
@@ -96,8 +96,8 @@ func (l Loan) page(width, height quantity.Length, lines []LoanLine, n, of int) (
 }
 
 // drawHead draws where the register stood, its quiet zone from a corner on.
-func (l Loan) drawHead(b *sheet.Builder, corner sheet.Point) {
-	text, err := l.Head.Text()
+func drawHead(b *sheet.Builder, head tagcode.Head, corner sheet.Point) {
+	text, err := head.Text()
 	if err != nil {
 		b.Fail(err)
 		return

@@ -112,7 +112,7 @@ func (p reportPage) foot(b *sheet.Builder) {
 	y, right := p.height-slipMargin-reportFoot+4*mm, p.right
 	if p.Head != (tagcode.Head{}) {
 		right -= headSide + mm
-		Loan{Head: p.Head}.drawHead(b, pt(right+mm, y))
+		drawHead(b, p.Head, pt(right+mm, y))
 	}
 	y += b.Paragraph(sheet.Paragraph{String: p.Words.Say(p.Of.Caution), Size: 2800, Smallest: smallest, Box: box(p.left, y, right, y+12*mm)}) + mm
 	b.Paragraph(sheet.Paragraph{String: p.Foot, Font: printtemplates.Bold, Size: 2800, Smallest: smallest, Box: box(p.left, y, right, p.height-slipMargin)})

@@ -18,10 +18,7 @@ func noBreak(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
 
 // both gives a load in the leading units and in the others, each rounded down.
 func both(c Cell, u quantity.Units) (lead, other string) {
-	if u == quantity.Metric {
-		return c.Load(quantity.Metric).InKilograms(), c.Load(quantity.Imperial).InPounds()
-	}
-	return c.Load(quantity.Imperial).InPounds(), c.Load(quantity.Metric).InKilograms()
+	return u.Mass(c.Load(u)), u.Other().Mass(c.Load(u.Other()))
 }
 
 // what is the sling in one line.
