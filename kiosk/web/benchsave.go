@@ -31,6 +31,9 @@ func (s *Server) keep(v *visit, sling state.Sling, fields map[string]string) (d 
 	if stale, ok := errors.AsType[*bench.StaleError](err); ok && stale.Draft.Who == me && page != "" && stale.Draft.Fields[pageField] == page {
 		d, err = s.Bench.Save(ctx, id, me, stale.Draft.Revision, fields)
 	}
+	if err == nil {
+		return d, "", nil
+	}
 	names, nameErr := s.names(v)
 	if nameErr != nil {
 		return bench.Draft{}, "", nameErr
@@ -49,10 +52,7 @@ func (s *Server) keep(v *visit, sling state.Sling, fields map[string]string) (d 
 	if errors.Is(err, bench.ErrFull) {
 		return d, "There is no room for more. What you typed last is not saved.", nil
 	}
-	if err != nil {
-		return d, "", benchError(err)
-	}
-	return d, "", nil
+	return d, "", benchError(err)
 }
 
 // stepSent is the step that a form is of, with what it sent.
@@ -65,26 +65,39 @@ func (v *visit) stepSent(s state.Sling) (step, map[string]string, error) {
 	return steps[at], v.typed(steps[at].fieldsOf(s)), nil
 }
 
+// A stepKept is a step as it was sent, and what became of it.
+type stepKept struct {
+	step    step
+	typed   map[string]string
+	draft   bench.Draft
+	problem string // why it was not saved; empty where it was
+}
+
+// keepSent saves the step that a form is of.
+func (s *Server) keepSent(v *visit, sling state.Sling) (sent stepKept, err error) {
+	if sent.step, sent.typed, err = v.stepSent(sling); err != nil {
+		return sent, err
+	}
+	sent.draft, sent.problem, err = s.keep(v, sling, sent.typed)
+	return sent, err
+}
+
 // saveInspection saves a step and leads to the next one.
 func (s *Server) saveInspection(v *visit) error {
 	sling, err := s.benchSling(v)
 	if err != nil {
 		return err
 	}
-	st, fields, err := v.stepSent(sling)
+	sent, err := s.keepSent(v, sling)
 	if err != nil {
 		return err
 	}
-	_, problem, err := s.keep(v, sling, fields)
-	if err != nil {
-		return err
-	}
-	if problem != "" {
-		return s.renderInspection(v, http.StatusConflict, sling, benchState{step: st.name, typed: fields, problem: problem})
+	if sent.problem != "" {
+		return s.renderInspection(v, http.StatusConflict, sling, benchState{step: sent.step.name, typed: sent.typed, problem: sent.problem})
 	}
 	to := v.raw("go")
 	if !slices.ContainsFunc(stepsOf(sling), func(st step) bool { return st.name == to }) {
-		to = st.name
+		to = sent.step.name
 	}
 	return v.redirect(benchOf(sling) + "?step=" + to)
 }
@@ -98,33 +111,29 @@ func (s *Server) checkInspection(v *visit) error {
 	if err != nil {
 		return err
 	}
-	st, fields, err := v.stepSent(sling)
+	sent, err := s.keepSent(v, sling)
 	if err != nil {
 		return err
 	}
-	d, problem, err := s.keep(v, sling, fields)
-	if err != nil {
-		return err
-	}
-	all := maps.Clone(d.Fields)
+	all := maps.Clone(sent.draft.Fields)
 	if all == nil {
 		all = map[string]string{}
 	}
-	maps.Copy(all, fields)
+	maps.Copy(all, sent.typed)
 	names, err := s.names(v)
 	if err != nil {
 		return err
 	}
 	w := v.wordsOf(names)
 	b := benchPage{s: s, v: v, w: w, sling: sling, fields: all, read: readSheet(sling, all, w)}
-	p := &InspectionPage{Live: b.live(d)}
-	p.Live.Problem = problem
-	if problem != "" {
+	p := &InspectionPage{Live: b.live(sent.draft)}
+	p.Live.Problem = sent.problem
+	if sent.problem != "" {
 		p.Live.Saved = ""
 	}
 	b.judge()
-	p.Rows = b.rows(st)
-	if st.name == "sign" {
+	p.Rows = b.rows(sent.step)
+	if sent.step.name == "sign" {
 		if p.Sign, err = b.sign(benchOf(sling), ""); err != nil {
 			return err
 		}

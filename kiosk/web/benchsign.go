@@ -178,16 +178,13 @@ func (s *Server) signInspection(v *visit) error {
 		s.notice(v, "What you sent had arrived before, and counts once.")
 		return v.redirect(slingPath(sling))
 	}
-	st, fields, err := v.stepSent(sling)
+	sent, err := s.keepSent(v, sling)
 	if err != nil {
 		return err
 	}
-	d, problem, err := s.keep(v, sling, fields)
-	if err != nil {
-		return err
-	}
-	again := benchState{step: st.name, typed: fields, problem: problem, wrong: complaints{}}
-	if problem != "" {
+	d := sent.draft
+	again := benchState{step: sent.step.name, typed: sent.typed, problem: sent.problem, wrong: complaints{}}
+	if sent.problem != "" {
 		return s.renderInspection(v, http.StatusConflict, sling, again)
 	}
 	w := v.wordsOf(nil)

@@ -116,15 +116,23 @@ func reported(story, crib []store.Record, at int64, w words) (f report.Facts, no
 				Units: w.lead, Sling: now, Inspected: b, Examiner: w.name(e.By), At: at, Hash: r.Hash.String(), Signed: e.Day,
 				Crib: cribAt(crib, at),
 			}
-		case inspected && found && f.Superseded == nil:
-			f.Superseded = &report.Later{Date: b.Date, At: e.At}
-		}
-		if x, examined := r.Body.(event.Examined); examined && found && f.Superseded == nil {
-			f.Superseded = &report.Later{Date: x.Date, At: r.Envelope.At}
+		case found && f.Superseded == nil:
+			f.Superseded = later(r)
 		}
 		now = now.Apply(r.Event())
 	}
 	return f, now, found
+}
+
+// later is an inspection that takes the place of one before it; nil for anything else.
+func later(r store.Record) *report.Later {
+	switch b := r.Body.(type) {
+	case event.Inspected:
+		return &report.Later{Date: b.Date, At: r.Envelope.At}
+	case event.Examined:
+		return &report.Later{Date: b.Date, At: r.Envelope.At}
+	}
+	return nil
 }
 
 // cribAt is what was known of the crib at a position.
