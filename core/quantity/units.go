@@ -44,6 +44,18 @@ func (u Units) Mass(m Mass) string {
 	return m.InPounds()
 }
 
+// MassUnit is the mass that figures are given in whole: a pound or a kilogram.
+func (u Units) MassUnit() Mass {
+	if u == Metric {
+		return Kilogram
+	}
+	return Pound
+}
+
+// MassDown is a mass in whole pounds or kilograms, rounded down: the safe side for what
+// may be lifted.
+func (u Units) MassDown(m Mass) string { return u.Mass(m.Floor(u.MassUnit())) }
+
 // Length is a length in inches or millimetres.
 func (u Units) Length(l Length) string {
 	if u == Metric {

@@ -22,3 +22,23 @@ func TestUnitsLeadWithTheirOwn(t *testing.T) {
 		}
 	}
 }
+
+// What may be lifted is never said to be more than it is: a pound is 453.59237 g.
+func TestMassDown(t *testing.T) {
+	for _, tt := range []struct {
+		units Units
+		mass  Mass
+		want  string
+	}{
+		{Imperial, 3_150 * Kilogram, "6,944 lb"}, // 6,944.56
+		{Metric, 3_150 * Kilogram, "3,150 kg"},
+		{Metric, 12_300 * Pound, "5,579 kg"}, // 5,579.19
+		{Metric, 12_302 * Pound, "5,580 kg"}, // 5,580.09
+		{Metric, 12_301 * Pound, "5,579 kg"}, // 5,579.64
+		{0, 12_300 * Pound, "12,300 lb"},
+	} {
+		if got := tt.units.MassDown(tt.mass); got != tt.want {
+			t.Errorf("%d of units %d: %q, want %q", tt.mass, tt.units, got, tt.want)
+		}
+	}
+}

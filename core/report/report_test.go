@@ -91,7 +91,7 @@ func TestEveryItem(t *testing.T) {
 	for _, c := range []struct{ item, says string }{
 		{"1", "Works Ltd 3 Quay Road"}, {"2", "Shed 2, Quay Road"},
 		{"3", "Identification CS 12/4. Maker K. Alloy chain sling, EN, chain size 10, grade 80, 1 leg. Reach 3,000 mm (118 7/64 in) when registered. Made 2019-04."},
-		{"4", "1 Sep 2025"}, {"5", "3,150 kg (6,945 lb) at vertical, 1 leg."}, {"6", "No: it was in use here before."},
+		{"4", "1 Sep 2025"}, {"5", "3,150 kg (6,944 lb) at vertical, 1 leg."}, {"6", "No: it was in use here before."},
 		{"7(a)", "Within the interval of 3 months that the rules of the crib (UK) give for severe service."}, {"6(b) and 7(b)", "No."},
 		{"8(a)", "Link worn below the least thickness (leg 1, link 4): found 8.65 mm (11/32 in), limit 9 mm (23/64 in): out. "}, {"8(b)", "new chain in leg 1"}, {"8(c)", "2 Mar 2026"},
 		{"8(d)", "None: the sling is not to be used."}, {"8(e)", "no load test"}, {"8(f)", "2 Mar 2026"},

@@ -60,7 +60,7 @@ func stamps(p rating.Plate) (list []string) {
 		if p.System == rating.US {
 			lead = quantity.Imperial
 		}
-		list = append(list, fmt.Sprintf("%s (%s) at %s, %s.", lead.Mass(s.Load), lead.Other().Mass(s.Load), basisSays(s.Basis), rating.LegsFigure(s.Legs)))
+		list = append(list, fmt.Sprintf("%s (%s) at %s, %s.", lead.MassDown(s.Load), lead.Other().MassDown(s.Load), basisSays(s.Basis), rating.LegsFigure(s.Legs)))
 	}
 	return list
 }

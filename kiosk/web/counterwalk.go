@@ -35,7 +35,7 @@ func walkTo(t *turn, other state.Sling, may gate.Answer, w words) Walk {
 	k := Walk{Key: newKey(), Sling: other.ID.String(), Ident: d.Ident, Place: d.Place, Story: slingPath(other),
 		Is: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long(), Going: t.Fetch.Sling == other.ID.String()}
 	if may.Scope == gate.ByAngle {
-		k.May = upperFirst(rating.LegsWords(d.Sling.Legs)) + ", may carry " + mayIn(w.lead, may.Allowed) + " here"
+		k.May = upperFirst(rating.LegsWords(d.Sling.Legs)) + ", may carry " + w.lead.MassDown(may.Allowed) + " here"
 	}
 	return k
 }

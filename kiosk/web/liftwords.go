@@ -154,7 +154,7 @@ func (w words) apart(reach quantity.Length, tenths int64, legs int) Fact {
 // down. Where that would turn one that may go round, both are exact.
 func (w words) held(a gate.Answer) (needs, may Fact) {
 	needs, may = w.needs("The lift needs", a.Required), w.may("This sling may carry", a.Allowed)
-	if unit := massUnit(w.lead); a.Required <= a.Allowed && a.Required.Ceil(unit) > a.Allowed.Floor(unit) {
+	if unit := w.lead.MassUnit(); a.Required <= a.Allowed && a.Required.Ceil(unit) > a.Allowed.Floor(unit) {
 		needs.Value, may.Value = a.Required.String(), a.Allowed.String()
 	}
 	may.Over = a.Required > a.Allowed

@@ -298,7 +298,7 @@ func carry(st stand, w words) Carry {
 	for _, step := range st.answer.Working {
 		value := step.Figure.Text(w.lead)
 		if m, ok := step.Figure.Mass(); ok {
-			value = mayIn(w.lead, m) // without a lift every load of a working is one that may be lifted
+			value = w.lead.MassDown(m) // without a lift every load of a working is one that may be lifted
 		}
 		c.Working.Steps = append(c.Working.Steps, Step{Label: upperFirst(step.What), Value: value, Rule: w.cites(step.Source)})
 	}

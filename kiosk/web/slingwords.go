@@ -68,22 +68,13 @@ func (w words) reason(r gate.Reason, a gate.Answer, service due.Service) gate.Te
 // may is a load that may be lifted, rounded down in either unit: nobody is told
 // that a sling may carry more than it does.
 func (w words) may(label string, m quantity.Mass) Fact {
-	return Fact{Label: label, Value: mayIn(w.lead, m), Small: mayIn(w.other, m)}
+	return Fact{Label: label, Value: w.lead.MassDown(m), Small: w.other.MassDown(m)}
 }
 
 // needs is a load that is to be lifted, rounded up in either unit.
 func (w words) needs(label string, m quantity.Mass) Fact {
-	in := func(u quantity.Units) string { return u.Mass(m.Ceil(massUnit(u))) }
+	in := func(u quantity.Units) string { return u.Mass(m.Ceil(u.MassUnit())) }
 	return Fact{Label: label, Value: in(w.lead), Small: in(w.other)}
-}
-
-func mayIn(u quantity.Units, m quantity.Mass) string { return u.Mass(m.Floor(massUnit(u))) }
-
-func massUnit(u quantity.Units) quantity.Mass {
-	if u == quantity.Metric {
-		return quantity.Kilogram
-	}
-	return quantity.Pound
 }
 
 // stampedIn gives the units that a load is stamped in: pounds where it comes to
@@ -99,8 +90,8 @@ func stampedIn(m quantity.Mass) (lead, other quantity.Units) {
 // down, as everything that may be lifted is.
 func (w words) stamped(label string, m quantity.Mass) Fact {
 	lead, other := stampedIn(m)
-	f := Fact{Label: label, Value: lead.Mass(m), Small: mayIn(other, m)}
-	if _, whole := m.Whole(massUnit(lead)); !whole {
+	f := Fact{Label: label, Value: lead.Mass(m), Small: other.MassDown(m)}
+	if _, whole := m.Whole(lead.MassUnit()); !whole {
 		f.Value = m.String()
 	}
 	return f
