@@ -17,7 +17,8 @@
 // taken to be bent (bend.go). Modules are compared with those around them
 // (sample.go), and words are mended, the least certain taken as lost (words.go,
 // mend.go). What the words say is the library's to decode. All of it is counted and
-// ends when its effort is spent (search.go).
+// ends when its effort is spent (search.go). A large picture that shows nothing as a
+// whole is looked at in parts (parts.go).
 //
 // What comes in is hostile: bytes are capped ([MaxBytes]), dimensions are read and
 // capped ([MaxPixels]) before anything is decoded, and a panic of a decoder becomes
