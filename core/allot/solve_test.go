@@ -65,9 +65,13 @@ func smallDay(m *rand.Rand) (wants []Want, slings int) {
 		kinds[i] = int32(m.IntN(3))
 	}
 	plain := m.IntN(3) == 0
-	for range 1 + m.IntN(5) {
+	for i := range 1 + m.IntN(5) {
 		w := Want{Takes: 1}
-		if !plain && m.IntN(2) == 0 {
+		switch {
+		case plain:
+		case i == 0:
+			w.Takes, w.Alike = 2+m.IntN(2), m.IntN(2) == 0
+		case m.IntN(2) == 0:
 			w.Takes, w.Alike = 1+m.IntN(3), m.IntN(2) == 0
 		}
 		for c := range slings {
