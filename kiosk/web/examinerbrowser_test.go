@@ -40,6 +40,11 @@ func TestExaminerInBrowser(t *testing.T) {
 	k.follow()
 	p := k.openedBy(webtest.Start(t), k.http.URL, k.keeper)
 	p.Size(390, 844)
+	t.Cleanup(func() {
+		if t.Failed() {
+			t.Logf("in the end the page at %s says: %s", webtest.Eval[string](p, `location.pathname + " " + document.visibilityState + " " + document.readyState + " " + document.activeElement?.outerHTML.slice(0, 200)`), p.Text("body"))
+		}
+	})
 	p.Go(k.http.URL + examinerPath)
 	looks(t, p, "examiner-begin")
 	p.Type("#f-examiner", "X. Aminer")
