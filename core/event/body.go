@@ -106,7 +106,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindTagSpoiled: {func(o *strict.Object) Body { return readTagSpoiled(o) }},
 	KindTagRead:    {func(o *strict.Object) Body { return readTagRead(o) }},
 	KindCompared:   {func(o *strict.Object) Body { return readCompared(o) }},
-	KindIssued:     grown(3, func(o *strict.Object) Body { return readIssued(o) }),
+	KindIssued:     grown(4, func(o *strict.Object) Body { return readIssued(o) }),
 	KindRefused:    {func(o *strict.Object) Body { return readRefused(o) }},
 	KindReturned:   grown(3, func(o *strict.Object) Body { return readReturned(o) }),
 	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},

@@ -17,4 +17,8 @@
 // [Decode] takes exactly what [Encode] writes. A kind or schema that this
 // program does not know is no error at this level: Decode says [ErrUnknown], and
 // whoever folds the story marks its subject as not understood.
+//
+// A lift that was stated, and for which no sling went out yet, is a [StatedLift]: the
+// one type for it, wherever it is kept. What went out has it in its [Line] and in the
+// question of its [Verdict].
 package event

@@ -133,6 +133,8 @@ func samples(t testing.TB) []sample {
 		{Corrected{Details: fitted, Reason: "measured"}, `{"details":{` + detailText + fittedText + `},"reason":"measured"}`},
 		{Issued{Rigger: who, Serial: 3, Verdict: v, Line: Line{Loan: LoanID(who), Lift: 2, Share: Beam, Countersign: other, Crane: "north", Seats: true}},
 			`{"rigger":"` + personText + `","return_by":"","serial":3,"typed":"","marked":"",` + verdict + `,"line":{"lift":2,"share":"beam","loan":"` + personText + `","countersign":"` + otherText + `","crane":"north","seats":true}}`},
+		{Issued{Rigger: who, Serial: 3, Verdict: v, Line: Line{Loan: LoanID(who), Lift: 2, Span: 2 * quantity.Metre, Headroom: 3 * quantity.Metre}},
+			`{"rigger":"` + personText + `","return_by":"","serial":3,"typed":"","marked":"",` + verdict + `,"line":{"lift":2,"share":"","loan":"` + personText + `","countersign":"` + strings.Repeat("0", 32) + `","crane":"","seats":false,"span_mm":2000,"headroom_mm":3000}}`},
 		{Returned{From: who, Said: NotKnown, Note: "n", Answers: answers[:2], Owes: true, Photo: Photo{0xAB}}, `{"from":"` + personText + `","said":"not-known","note":"n",` + answersText + `],"owes":true,"photo":"ab` + strings.Repeat("0", 62) + `"}`},
 		{Checked{Said: Something, Answers: answers, Photo: Photo{0xAB}}, `{"said":"something","note":"",` + answersText + `,{"question":"couplers","is":"wrong"}],"photo":"ab` + strings.Repeat("0", 62) + `"}`},
 		{Told{From: who, Said: Something, Note: "n", Answers: answers[:2]}, `{"from":"` + personText + `","said":"something","note":"n",` + answersText + `]}`},

@@ -47,6 +47,10 @@ type Line struct {
 	Slings  int           // that share the lift; 0 where this one carries it alone
 	Whole   quantity.Mass // under a beam: what hangs from it, margin and beam left out
 	Beam    quantity.Mass // under a beam: its own mass
+
+	// With any of these: schema 4 of [Issued].
+	Span     quantity.Length // see [StatedLift]; the question beside it has the angle that follows from the sling's reach
+	Headroom quantity.Length
 }
 
 // Shift reports whether the sling went out as gear for a shift, without a stated lift.
@@ -71,12 +75,8 @@ func ReadLine(o *strict.Object) Line {
 	l.Slings = int(o.OptInt("slings", 0, maxSlings, 0))
 	l.Whole = quantity.Mass(o.OptInt("whole_10ug", 0, int64(maxMass), 0))
 	l.Beam = quantity.Mass(o.OptInt("beam_10ug", 0, int64(maxMass), 0))
-	if word := o.OptStr("lower", ""); word != "" {
-		var known bool
-		if l.Lower, known = ParseLowerFitting(word); !known {
-			o.Fail("lower", "not a lower fitting")
-		}
-	}
+	l.Lower = readLower(o)
+	l.Span, l.Headroom = readFar(o, "span_mm"), readFar(o, "headroom_mm")
 	return l
 }
 
@@ -114,7 +114,8 @@ func (l Line) writeStated(w *strict.Writer) {
 	for _, n := range []struct {
 		name  string
 		value int64
-	}{{"slings", int64(l.Slings)}, {"whole_10ug", int64(l.Whole)}, {"beam_10ug", int64(l.Beam)}} {
+	}{{"slings", int64(l.Slings)}, {"whole_10ug", int64(l.Whole)}, {"beam_10ug", int64(l.Beam)},
+		{"span_mm", l.Span.Millimetres()}, {"headroom_mm", l.Headroom.Millimetres()}} {
 		if n.value != 0 {
 			w.Int(n.name, n.value)
 		}

@@ -62,7 +62,7 @@ func TestEveryMemberOfALine(t *testing.T) {
 	}
 	full, _ := lineSamples()[0].body.(Issued)
 	for f, v := range reflect.ValueOf(full.Line).Fields() {
-		if v.IsZero() {
+		if v.IsZero() && f.Name != "Span" && f.Name != "Headroom" { // those have a schema of their own
 			t.Errorf("no sample has a %s", f.Name)
 		}
 	}

@@ -32,12 +32,14 @@ type Issued struct {
 	Typed    string // characters of the plate, where they were asked
 	Marked   string // why the keeper is to see it; empty for most
 	Verdict  Verdict
-	Line     Line // of a loan; with any: schema 2
+	Line     Line // of a loan; with any: schema 2, with a span 4
 	Use      Use  // with any: schema 3
 }
 
 func (i Issued) schema() int {
 	switch {
+	case i.Line.Span != 0 || i.Line.Headroom != 0:
+		return 4
 	case i.Use != Use{}:
 		return 3
 	case i.Line != Line{}:

@@ -28,6 +28,29 @@ type Lift struct {
 	Lower  event.LowerFitting // that is to hang below; the zero one: any
 }
 
+// LiftOf is what slings are chosen for where a lift was stated so, for a crib of such
+// units. The crane is the one that it names, as the crib has it. Where each sling's
+// part under a beam is stated for itself, nobody has said yet what one carries, and it
+// stands for equal parts.
+func LiftOf(s event.StatedLift, crane event.Crane, units quantity.Units) Lift {
+	l := Lift{Lift: s.Lift, Span: s.Span, Headroom: s.Headroom, Crane: crane, Lower: s.Lower}
+	switch s.Share {
+	case event.OneHook:
+		l.Singles = l.Legs > 1 && l.Hitch != gate.Basket
+	case event.Beam:
+		l.Load, l.Slings = s.Equal(units), s.Slings
+	}
+	return l
+}
+
+// Of is what the gate is asked about a sling for the lift. Where it cannot be asked,
+// or the hook has no room, against says why, as for [Ask.Question].
+func (l *Lift) Of(s *gate.Sling) (lift gate.Lift, against gate.Reason) {
+	x := asker{ask: &Ask{Lift: *l}}
+	against = x.of(s)
+	return x.lift, against
+}
+
 // Takes is how many slings the lift needs.
 func (l *Lift) Takes() int {
 	if l.Singles {

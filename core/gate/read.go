@@ -40,7 +40,8 @@ func ReadQuestion(o *strict.Object) Question {
 	q.Policy = readPolicy(o.OptObj("policy"))
 	q.Sling = ReadSling(o.Obj("sling"))
 	if l := o.OptObj("lift"); l != nil {
-		q.Lift = readLift(l)
+		lift := ReadLift(l)
+		q.Lift = &lift
 	}
 	return q
 }
@@ -94,8 +95,11 @@ func readStamp(o *strict.Object) rating.Stamp {
 	return s
 }
 
-func readLift(o *strict.Object) *Lift {
-	l := &Lift{Use: optWord(o, "use", UseOrdinary, ParseUse)}
+// ReadLift reads the lift object of the machine surface: of a question, or of an
+// event. It asks for the lift's own names only; o may hold others for its caller, who
+// also calls o.Done.
+func ReadLift(o *strict.Object) Lift {
+	l := Lift{Use: optWord(o, "use", UseOrdinary, ParseUse)}
 	l.Load = readMass(o, "load_g", "load_lb")
 	l.Margin = int(o.OptInt("margin_pct", 0, 1000, 0))
 	l.Hitch = optWord(o, "hitch", Straight, ParseHitch)

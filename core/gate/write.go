@@ -28,9 +28,7 @@ func (q Question) MarshalJSON() ([]byte, error) {
 	w.sling(q.Sling)
 	w.End()
 	if q.Lift != nil {
-		w.Obj("lift")
-		w.lift(q.Lift)
-		w.End()
+		q.Lift.Write(w.Writer, "lift")
 	}
 	w.End()
 	line, err := w.Bytes()
@@ -46,6 +44,15 @@ func (q Question) MarshalJSON() ([]byte, error) {
 func (s Sling) Write(w *strict.Writer, name string) {
 	w.Obj(name)
 	writer{w}.sling(s)
+	w.End()
+}
+
+// Write writes the lift object of the machine surface under a name; [ReadLift] reads
+// it back exactly. Where a figure is no whole number of the units it can be spelled
+// in, w's Bytes gives the error.
+func (l Lift) Write(w *strict.Writer, name string) {
+	w.Obj(name)
+	writer{w}.lift(&l)
 	w.End()
 }
 

@@ -147,7 +147,7 @@ func (a Ask) spelled() ([]string, error) {
 		return nil, err
 	}
 	list := append([]string{a.Reading.Text, a.Reading.Typed, a.Rigger.String(), lift, fmt.Sprint(a.Shift), a.Countersign.String()}, a.Ends.spelled()...)
-	for _, code := range a.Beside {
+	for _, code := range append([]gate.Reason{a.Against}, a.Beside...) {
 		list = append(list, code.String())
 	}
 	return list, nil

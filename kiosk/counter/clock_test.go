@@ -83,7 +83,7 @@ func (b *bench) aside(tag string) Ask {
 	return a
 }
 
-func fit(day quantity.Date) Inspection {
+func passing(day quantity.Date) Inspection {
 	return Inspection{Date: day, Outcome: tagcode.Fit, Service: due.Normal, RatingTag: gate.TagLegible}
 }
 
@@ -183,7 +183,7 @@ func TestClockAndInspections(t *testing.T) {
 			b := newBench(t, nil)
 			id := b.slingOf(b.ready("CS-0001"))
 			b.wrong(c.off)
-			i := fit(date(t, c.date))
+			i := passing(date(t, c.date))
 			o, err := b.Inspect(ctx, b.as(b.inspector, ""), b.seen(id), i)
 			if err != nil || o.May != (c.code == 0) || c.code != 0 && o.Codes[0] != c.code {
 				t.Errorf("%v, %v", o.Codes, err)

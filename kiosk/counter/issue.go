@@ -25,6 +25,7 @@ type Ask struct {
 	Rigger      event.PersonID
 	Lift        gate.Lift
 	Shift       bool           // gear for a shift: no lift is stated, and of Lift only ReturnBy counts
+	Against     gate.Reason    // why the lift cannot be asked of the sling, or stands against it; see [Of]
 	Ends        Ends           // what the lift asks of the sling's ends
 	Countersign event.PersonID // who signed for a learner; zero for none
 	Beside      []gate.Reason  // found against it beside the other slings of its loan
@@ -233,7 +234,10 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 	}
 	o.Codes = append(o.Codes, Clocked(clock.Doubt)...)
 	o.Codes = append(o.Codes, c.audited()...)
-	if o.Question = Question(f.Sling, policy, today, nil); !ask.Shift {
+	if ask.Against != gate.NotDecided {
+		o.Codes = append(o.Codes, ask.Against)
+	}
+	if o.Question = Question(f.Sling, policy, today, nil); !ask.Shift && (ask.Against == gate.NotDecided || ask.Against == gate.ReachTooLong) {
 		lift := ask.Lift
 		o.Question.Lift = &lift
 	}

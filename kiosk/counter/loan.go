@@ -17,7 +17,7 @@ import (
 type LoanAsk struct {
 	Loan        event.LoanID // drawn for it beforehand
 	Rigger      event.PersonID
-	Lifts       []LoanLift
+	Lifts       []event.StatedLift
 	Lines       []LoanLine
 	ShiftBack   quantity.Date  // by which gear for a shift is back
 	Countersign event.PersonID // who signed for a learner, by PIN; zero for none
@@ -160,7 +160,7 @@ func (l *lending) judge(ctx context.Context, group []int) ([]Ask, error) {
 	if !shared || lift.Many() == 0 {
 		return asks, nil
 	}
-	all := lift.short(parts)
+	all := short(lift, parts)
 	for _, n := range group {
 		o := &l.out[n]
 		o.Codes = append(o.Codes, all...)
@@ -182,11 +182,11 @@ func (l *lending) one(ctx context.Context, line LoanLine, first *Placed, already
 		if err != nil {
 			return Outcome{}, Ask{}, err
 		}
-		a.Lift = lift.Of(f.Sling.Details.Sling, line.Part, l.units)
+		a.Lift, a.Against = Of(lift, f.Sling.Details.Sling, line.Part, l.units)
 		a.Ends = Ends{Crane: lift.Crane, Lower: lift.Lower, Seat: line.Seat}
-		a.line = lift.onLine(a.line, line.Seat)
+		a.line = onLine(lift, a.line, line.Seat)
 		if lift.Many() > 0 && f.Known {
-			a.Beside = lift.Beside(f.Sling.Details.Sling, line.Part.Shortened, first, already)
+			a.Beside = Beside(lift, f.Sling.Details.Sling, line.Part.Shortened, first, already)
 		}
 	} else {
 		a.Shift, a.Lift.ReturnBy = true, l.ask.ShiftBack
@@ -199,10 +199,11 @@ func (l *lending) one(ctx context.Context, line LoanLine, first *Placed, already
 }
 
 // onLine writes down what was stated of the lift beyond what the gate is asked.
-func (l LoanLift) onLine(line event.Line, seat Seat) event.Line {
+func onLine(l event.StatedLift, line event.Line, seat Seat) event.Line {
 	line.Share, line.Crane, line.Lower = l.Share, l.Crane, l.Lower
 	line.Seats = l.Crane != "" && seat == SeatsWell
 	line.Weighed, line.Drawn, line.Slings = l.Weighed, l.Drawn, l.Many()
+	line.Span, line.Headroom = l.Span, l.Headroom
 	if l.Share == event.Beam {
 		line.Whole, line.Beam = l.Lift.Load, l.Beam
 	}
@@ -210,9 +211,9 @@ func (l LoanLift) onLine(line event.Line, seat Seat) event.Line {
 }
 
 // lift is the lift of a line, false for gear for a shift.
-func (a LoanAsk) lift(line LoanLine) (LoanLift, bool) {
+func (a LoanAsk) lift(line LoanLine) (event.StatedLift, bool) {
 	if line.Lift == 0 {
-		return LoanLift{}, false
+		return event.StatedLift{}, false
 	}
 	return a.Lifts[line.Lift-1], true
 }
@@ -234,14 +235,14 @@ func (a LoanAsk) spelled() ([]string, error) {
 	}
 	list := []string{a.Loan.String(), a.Rigger.String(), a.ShiftBack.String(), a.Countersign.String(), strconv.Itoa(len(a.Lifts))}
 	for _, l := range a.Lifts {
-		if !l.canBe() {
+		if l.Check() != nil {
 			return nil, ErrLoan
 		}
-		text, err := liftText(l.Lift)
+		text, err := l.MarshalJSON()
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, text, fmt.Sprint(l.Share, l.Slings, int64(l.Beam), l.Stated, l.Weighed, l.Drawn), l.Crane, string(l.Lower))
+		list = append(list, string(text))
 	}
 	for _, line := range a.Lines {
 		if line.Lift < 0 || line.Lift > len(a.Lifts) || line.Lift == 0 && a.ShiftBack.IsZero() || line.Part.Carries < 0 {

@@ -26,7 +26,7 @@ func (b *bench) loanOf(texts ...string) LoanAsk {
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	l := LoanAsk{Loan: event.LoanID(id), Rigger: b.rigger, Lifts: []LoanLift{{Lift: b.ask("", 9_000).Lift, Weighed: true}}}
+	l := LoanAsk{Loan: event.LoanID(id), Rigger: b.rigger, Lifts: []event.StatedLift{{Lift: b.ask("", 9_000).Lift, Weighed: true}}}
 	for _, text := range texts {
 		l.Lines = append(l.Lines, LoanLine{Reading: Reading{Text: text, Way: Scanner}, Lift: 1})
 	}
@@ -74,7 +74,7 @@ func TestALoanOfMany(t *testing.T) {
 	a, c := b.hung("NS-0001", nil), b.hung("NS-0002", nil)
 	weak := b.leg("NS-0003", nil)
 	ask := b.loanOf(a, weak, c, "no tag at all")
-	ask.Lifts = append(ask.Lifts, LoanLift{Lift: b.ask("", 100).Lift})
+	ask.Lifts = append(ask.Lifts, event.StatedLift{Lift: b.ask("", 100).Lift})
 	ask.Lines[2].Lift = 2
 	l, err := b.IssueLoan(ctx, b.as(b.attendant, "one"), ask)
 	if err != nil {
@@ -447,7 +447,7 @@ func TestALoanIsOneByOne(t *testing.T) {
 			loan := b.loanOf()
 			loan.Lifts, loan.ShiftBack, loan.Countersign = nil, date(t, "2026-03-02"), sign
 			for _, pounds := range loads {
-				loan.Lifts = append(loan.Lifts, LoanLift{Lift: b.ask("", pounds).Lift})
+				loan.Lifts = append(loan.Lifts, event.StatedLift{Lift: b.ask("", pounds).Lift})
 			}
 			for i, n := range lines {
 				loan.Lines = append(loan.Lines, LoanLine{Reading: Reading{Text: texts[n], Way: Scanner}, Lift: lifts[i]})

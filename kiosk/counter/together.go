@@ -2,29 +2,11 @@ package counter
 
 import (
 	"cribgate/core/event"
+	"cribgate/core/fit"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
 )
-
-// A LoanLift is a lift as it was stated for one sling or for several that share it.
-type LoanLift struct {
-	// Lift is what each sling is asked about, but for what only some slings are asked
-	// (Singles, Shortened). Its Load is what hangs below, all of it; with OneHook,
-	// Legs is how many slings hang on the hook.
-	Lift  gate.Lift
-	Share event.Share
-
-	// Under a beam.
-	Slings int           // that carry it together
-	Beam   quantity.Mass // its own mass, counted
-	Stated bool          // each sling's part is stated; else they are equal
-
-	Crane   string             // see Ends
-	Lower   event.LowerFitting // see Ends
-	Weighed bool
-	Drawn   bool // the angle was answered by drawings
-}
 
 // A Part is what is said of one sling of a lift. The zero value is a sling at its
 // full length that carries an equal part.
@@ -33,64 +15,28 @@ type Part struct {
 	Carries   quantity.Mass // under a beam with stated parts: its own
 }
 
-// Many is how many slings share the lift, 0 where one carries it alone.
-func (l LoanLift) Many() int {
-	switch l.Share {
-	case event.OneHook:
-		return l.Lift.Legs
-	case event.Beam:
-		return l.Slings
+// Of is a lift as it is asked of one sling of it. Where it cannot be asked of this
+// one, or stands against it, against says why: as [fit.Lift.Of] has it, and
+// [gate.LiftIncomplete] where the legs are shortened over picks of which only the span
+// was stated, so that nobody knows the angle.
+func Of(l event.StatedLift, s gate.Sling, part Part, units quantity.Units) (lift gate.Lift, against gate.Reason) {
+	asked := fit.LiftOf(l, event.Crane{}, units)
+	if l.Share == event.Beam && l.Stated {
+		asked.Load = part.Carries
 	}
-	return 0
-}
-
-// canBe tells whether slings can share the lift so: two or more do, and only what
-// hangs below a beam has a beam, which weighs nothing or more.
-func (l LoanLift) canBe() bool {
-	switch l.Share {
-	case "":
-		return l.Slings == 0 && l.Beam == 0 && !l.Stated
-	case event.OneHook:
-		return l.Lift.Legs >= 2 && l.Slings == 0 && l.Beam == 0 && !l.Stated
-	case event.Beam:
-		return l.Slings >= 2 && l.Beam >= 0
-	}
-	return false
-}
-
-// Of is the lift as it is asked of one sling of it. A part under a beam that is
-// equal is rounded up to the next whole unit, so that the parts never come to less
-// than the whole.
-func (l LoanLift) Of(s gate.Sling, part Part, units quantity.Units) gate.Lift {
-	lift := l.Lift
-	if s.Adjustable {
+	asked.Singles = asked.Singles && s.Legs == 1 // of another it is said beside the others
+	if lift, against = asked.Of(&s); s.Adjustable {
 		lift.Shortened = part.Shortened
-	}
-	switch l.Share {
-	case event.OneHook:
-		lift.Singles = s.Legs == 1 && lift.Legs > 1 && lift.Hitch != gate.Basket
-	case event.Beam:
-		lift.Load = part.Carries
-		if !l.Stated {
-			lift.Load = l.Equal(units)
+		if l.Span > 0 && part.Shortened != gate.Unshortened {
+			return lift, gate.LiftIncomplete
 		}
 	}
-	return lift
-}
-
-// Equal is the equal part of each sling under a beam, in whole units of the crib.
-func (l LoanLift) Equal(units quantity.Units) quantity.Mass {
-	n := quantity.Mass(max(l.Slings, 1))
-	unit := quantity.Pound
-	if units == quantity.Metric {
-		unit = quantity.Kilogram
-	}
-	return ((l.Lift.Load + l.Beam + n - 1) / n).Ceil(unit)
+	return lift, against
 }
 
 // Beside gives what stands against one more sling on a lift beside those that are
 // on it already: that it is not like the first, or one too many.
-func (l LoanLift) Beside(s gate.Sling, shortened gate.Shortening, first *Placed, already int) []gate.Reason {
+func Beside(l event.StatedLift, s gate.Sling, shortened gate.Shortening, first *Placed, already int) []gate.Reason {
 	var codes []gate.Reason
 	if l.Share == event.OneHook {
 		plate, how := s.Plate, shortened
@@ -114,7 +60,7 @@ type Placed struct {
 }
 
 // short gives what stands against all slings of a shared lift together.
-func (l LoanLift) short(parts []Part) []gate.Reason {
+func short(l event.StatedLift, parts []Part) []gate.Reason {
 	var codes []gate.Reason
 	if len(parts) < l.Many() {
 		codes = append(codes, gate.TooFewTogether)

@@ -215,7 +215,7 @@ func loanOf(cards []*card, sights []sight, key string) counter.LoanAsk {
 		case si.stated.Shift:
 			ask.ShiftBack = si.stated.Lift.ReturnBy
 		case lifts[c.For] == 0:
-			ask.Lifts = append(ask.Lifts, si.stated.LoanLift)
+			ask.Lifts = append(ask.Lifts, si.stated.StatedLift)
 			lifts[c.For] = len(ask.Lifts)
 		}
 		if !si.stated.Shift {

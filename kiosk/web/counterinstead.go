@@ -33,7 +33,11 @@ func (s *Server) instead(v *visit, t *turn, si sight, w words) (Walk, error) {
 			if !couldGo(v, t, si, other) {
 				continue
 			}
-			answer, err := gate.Decide(counter.Question(other, v.crib.Founded.Policy, v.today, si.liftFor(v, other)))
+			lift, asked := si.liftFor(v, other)
+			if !asked {
+				continue
+			}
+			answer, err := gate.Decide(counter.Question(other, v.crib.Founded.Policy, v.today, lift))
 			if err != nil || !answer.May() {
 				continue // what cannot be asked of it, it does not serve
 			}
@@ -74,13 +78,14 @@ func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
 	return has.Legs == si.stated.Lift.Legs || has.Legs == asked.Legs
 }
 
-// liftFor is the lift as it would be asked of another sling; nil for a shift.
-func (si sight) liftFor(v *visit, other state.Sling) *gate.Lift {
+// liftFor is the lift as it would be asked of another sling, nil for a shift; false
+// where it cannot be asked of that one.
+func (si sight) liftFor(v *visit, other state.Sling) (*gate.Lift, bool) {
 	if si.stated.Shift {
-		return nil
+		return nil, true
 	}
-	lift := si.stated.Of(other.Details.Sling, counter.Part{Carries: si.ask.Lift.Load}, v.crib.Founded.Units)
-	return &lift
+	lift, against := counter.Of(si.stated.StatedLift, other.Details.Sling, counter.Part{Carries: si.ask.Lift.Load}, v.crib.Founded.Units)
+	return &lift, against == gate.NotDecided
 }
 
 // fitsEnds tells whether the ends of a sling are known to be what the lift asks for:

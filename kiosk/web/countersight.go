@@ -142,7 +142,7 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 	case stated.Share == event.Beam && stated.Stated && part.Carries == 0:
 		return asksPart, nil
 	}
-	si.ask.Lift = stated.Of(sling, part, v.crib.Founded.Units)
+	si.ask.Lift, si.ask.Against = counter.Of(stated.StatedLift, sling, part, v.crib.Founded.Units)
 	si.ask.Ends = counter.Ends{Crane: stated.Crane, Lower: stated.Lower, Seat: c.seat()}
 	si.ask.Beside, err = s.beside(v, t, c, stated, sling, part)
 	return mayGo, err
@@ -173,7 +173,7 @@ func (s *Server) beside(v *visit, t *turn, c *card, stated statedLift, sling gat
 		}
 		first = &counter.Placed{Plate: placed.Details.Sling.Plate, Shortened: other.part(stated.Unit).Shortened}
 	}
-	return stated.Beside(sling, part.Shortened, first, already), nil
+	return counter.Beside(stated.StatedLift, sling, part.Shortened, first, already), nil
 }
 
 func unknownSight(c *card) sight {

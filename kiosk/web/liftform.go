@@ -4,7 +4,6 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
-	"cribgate/kiosk/counter"
 )
 
 // liftFields are the names of everything that the lift page asks.
@@ -23,7 +22,7 @@ type liftForm map[string]string
 
 // A statedLift is a lift with every question answered.
 type statedLift struct {
-	counter.LoanLift
+	event.StatedLift
 	Shift  bool          // gear for a shift, and no lift: of Lift only ReturnBy counts
 	Radius string        // of what the chain bends over, as it was typed, with its unit
 	Unit   quantity.Mass // in which the load was stated

@@ -10,7 +10,6 @@ import (
 	"cribgate/core/rating"
 	"cribgate/core/state"
 	"cribgate/core/strict"
-	"cribgate/kiosk/counter"
 	"cribgate/store"
 )
 
@@ -293,7 +292,7 @@ func asked(v event.Verdict, codes []string, w words) Asked {
 	if v.Question != "" {
 		if q, err := gate.ParseQuestion([]byte(v.Question)); err == nil {
 			if q.Lift != nil {
-				a.Facts = statedLift{LoanLift: counter.LoanLift{Lift: *q.Lift, Weighed: q.Lift.Margin == 0}}.facts(w.lead)
+				a.Facts = statedLift{StatedLift: event.StatedLift{Lift: *q.Lift, Weighed: q.Lift.Margin == 0}}.facts(w.lead)
 			}
 			// Only for the figures in the sentences; what was answered is below.
 			if now, err := gate.Decide(q); err == nil && v.Edition == gate.RulesEdition {
