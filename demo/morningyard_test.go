@@ -174,7 +174,7 @@ func (y *yard) lends(k *command.Kiosk, rigger string, back bool, slings ...hung)
 	y.t.Helper()
 	ctx := y.t.Context()
 	clerk := counter.Who{Person: y.people["Marla Tidewater"].ID, Station: "counter-1", Way: counter.Scanner}
-	ask := counter.LoanAsk{Rigger: y.people[rigger].ID, Lifts: []counter.LoanLift{{Weighed: true, Drawn: true, Lift: gate.Lift{
+	ask := counter.LoanAsk{Rigger: y.people[rigger].ID, Lifts: []event.StatedLift{{Weighed: true, Drawn: true, Lift: gate.Lift{
 		Use: gate.UseOrdinary, Load: 9000 * quantity.Pound, Hitch: gate.Straight, Legs: 2, Centred: true,
 		Angle: &gate.Angle{From: gate.FromHorizontal, Size: 60 * quantity.Degree}, ReturnBy: made(k.Store.Today(ctx))(y.t).AddDays(1)}}}}
 	if _, err := rand.Read(ask.Loan[:]); err != nil {
