@@ -48,6 +48,22 @@ func (c *Counter) Find(ctx context.Context, reading Reading) (Found, error) {
 	return c.find(ctx, c.store.Reader, reading, today)
 }
 
+// OwesPlate says what a reading still owes before its sling is the one to be looked at,
+// for whoever does not ask for the plate otherwise: of a tag that was not read and only
+// told by what it resembles, the end of the plate's identification. 0 is nothing.
+func (f Found) OwesPlate(reading Reading) gate.Reason {
+	typed := strings.TrimSpace(reading.Typed)
+	switch {
+	case !f.Known || reading.Way != Resembles:
+		return 0
+	case typed == "":
+		return gate.PlateNeeded
+	case !PlateMatches(f.Sling.Details.Ident, typed):
+		return gate.PlateMismatch
+	}
+	return 0
+}
+
 func (c *Counter) find(ctx context.Context, r store.Reader, reading Reading, today quantity.Date) (Found, error) {
 	if reading.Way == ShortCode {
 		return c.findShort(ctx, r, reading, today)

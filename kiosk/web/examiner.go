@@ -33,7 +33,7 @@ const (
 
 // examiner shows the visit that goes on, or how one is begun.
 func (s *Server) examiner(v *visit) error {
-	return s.renderExaminer(v, http.StatusOK, complaints{}, CountCard{})
+	return s.renderExaminer(v, http.StatusOK, complaints{}, CountCard{}, PlateAsk{})
 }
 
 // beginVisit begins the visit of an examiner from outside.
@@ -65,7 +65,7 @@ func (s *Server) beginVisit(v *visit) error {
 		return &Visible{Code: BadInput, Sentence: "So many places cannot be presented.", Next: "Choose among those that the page shows."}
 	}
 	if len(c) > 0 {
-		return s.renderExaminer(v, http.StatusUnprocessableEntity, c, CountCard{})
+		return s.renderExaminer(v, http.StatusUnprocessableEntity, c, CountCard{}, PlateAsk{})
 	}
 	_, err = s.Counter.BeginVisit(v.r.Context(), v.by(counter.Hand, key), b)
 	switch {
@@ -97,7 +97,8 @@ func visitError(err error) error {
 	return registerError(err)
 }
 
-// visitScanned leads to the page of the sling that was scanned, or typed.
+// visitScanned leads to the page of the sling that was scanned, or typed; of a tag that
+// was not read, when its plate agrees.
 func (s *Server) visitScanned(v *visit) error {
 	if _, err := v.key(); err != nil {
 		return err
@@ -118,11 +119,14 @@ func (s *Server) visitScanned(v *visit) error {
 	}
 	// What else is said of a tag, such as that a newer one is due, is no doubt of which sling it is.
 	if found.Known && !slices.ContainsFunc(found.Codes, counter.NeverHung) {
+		if ask := v.owesPlate(visitScanPath, reading, found); ask.Path != "" {
+			return s.renderExaminer(v, http.StatusUnprocessableEntity, complaints{}, CountCard{}, ask)
+		}
 		return v.redirect(slingExaminePath(found.Sling))
 	}
 	card := s.strangeCard(v, found)
 	card.Words, card.Next, card.Link = "Look closer", "Read the identification on its plate, and pick the sling in the list or type it.", Action{}
-	return s.renderExaminer(v, http.StatusOK, complaints{}, card)
+	return s.renderExaminer(v, http.StatusOK, complaints{}, card, PlateAsk{})
 }
 
 func slingExaminePath(sling state.Sling) string {
@@ -290,7 +294,7 @@ func (s *Server) endVisit(v *visit) error {
 		}
 	}
 	if len(c) > 0 {
-		return s.renderExaminer(v, http.StatusUnprocessableEntity, c, CountCard{})
+		return s.renderExaminer(v, http.StatusUnprocessableEntity, c, CountCard{}, PlateAsk{})
 	}
 	if _, err := s.Counter.EndVisit(v.r.Context(), v.by(counter.Hand, key), id, report, pages, note); err != nil {
 		return visitError(err)

@@ -24,6 +24,7 @@ type ExaminerPage struct {
 	More    string
 	Ready   []CountName // examined
 	Card    CountCard   // a scan that led nowhere
+	Plate   PlateAsk
 	Code    Field
 	Begin   []Field
 	Where   Choice
@@ -34,7 +35,7 @@ type ExaminerPage struct {
 	Last    bool // there is a sheet
 }
 
-func (s *Server) renderExaminer(v *visit, status int, c complaints, card CountCard) error {
+func (s *Server) renderExaminer(v *visit, status int, c complaints, card CountCard, ask PlateAsk) error {
 	if err := s.standsNow(v); err != nil {
 		return err
 	}
@@ -43,7 +44,7 @@ func (s *Server) renderExaminer(v *visit, status int, c complaints, card CountCa
 		return err
 	}
 	w := v.wordsOf(names)
-	p := &ExaminerPage{Base: Base{Title: "Examiner from outside"}, Card: card}
+	p := &ExaminerPage{Base: Base{Title: "Examiner from outside"}, Card: card, Plate: ask}
 	p.Code = Field{Name: "text", Label: "Short code, or the identification on the plate", Hint: "For a tag that cannot be read", Most: maxPlace}
 	if !v.crib.Visit.Visit.IsZero() {
 		if err := s.visitNow(v, p, c, w); err != nil {

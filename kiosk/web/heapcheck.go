@@ -20,6 +20,7 @@ type CheckListPage struct {
 	Rows  []HeapRow
 	Next  string
 	Start string // address of the first of them; empty at the beginning
+	Plate PlateAsk
 	Scan  CheckScan
 }
 
@@ -40,7 +41,9 @@ func slingCheckPath(s state.Sling) string {
 	return checkPath + strings.TrimPrefix(slingPath(s), "/rack")
 }
 
-func (s *Server) checkList(v *visit) error {
+func (s *Server) checkList(v *visit) error { return s.renderChecks(v, http.StatusOK, PlateAsk{}) }
+
+func (s *Server) renderChecks(v *visit, status int, ask PlateAsk) error {
 	query := store.Query{States: []gate.State{gate.StateUnchecked}, Limit: checkRows, After: v.r.URL.Query().Get("after")}
 	slings, next, err := s.Store.List(v.r.Context(), query)
 	if err != nil {
@@ -55,7 +58,7 @@ func (s *Server) checkList(v *visit) error {
 		return err
 	}
 	w := v.wordsOf(names)
-	p := &CheckListPage{Base: Base{Title: "Look at them one by one"}, Scan: checkScan(), Said: "No sling waits to be looked at."}
+	p := &CheckListPage{Base: Base{Title: "Look at them one by one"}, Plate: ask, Scan: checkScan(), Said: "No sling waits to be looked at."}
 	if n > 0 {
 		p.Said = plural(n, "sling") + " to look at. Scan one, or pick it."
 	}
@@ -72,7 +75,7 @@ func (s *Server) checkList(v *visit) error {
 	if query.After != "" {
 		p.Start = checkPath
 	}
-	return s.render(v, http.StatusOK, "checks", p)
+	return s.render(v, status, "checks", p)
 }
 
 // owedSays says whether the rigger of a sling has been asked.
@@ -181,8 +184,8 @@ func (s *Server) check(v *visit) error {
 	return v.redirect(slingCheckPath(sling))
 }
 
-// scannedCheck leads to the check of what was scanned; one that does not wait for it
-// lies on the counter.
+// scannedCheck leads to the check of what was scanned, of a tag that was not read when
+// its plate agrees; one that does not wait for it lies on the counter.
 func (s *Server) scannedCheck(v *visit) error {
 	key, err := v.key()
 	if err != nil {
@@ -194,6 +197,9 @@ func (s *Server) scannedCheck(v *visit) error {
 		return err
 	}
 	if found.Known && found.Sling.Details.Sling.State == gate.StateUnchecked {
+		if ask := v.owesPlate(checkPath, reading, found); ask.Path != "" {
+			return s.renderChecks(v, http.StatusUnprocessableEntity, ask)
+		}
 		return v.redirect(slingCheckPath(found.Sling))
 	}
 	return s.take(v, reading, key)

@@ -159,7 +159,7 @@ func (v *visit) why(codes []gate.Reason) string {
 }
 
 // readIntoPaper puts the identification of a sling whose tag was scanned into the
-// form; nothing is recorded.
+// form; nothing is recorded. Of one that was not read the identification is typed.
 func (s *Server) readIntoPaper(v *visit, f paperForm, text string) error {
 	found, err := s.Counter.Find(v.r.Context(), counter.Reading{Text: text, Way: counter.Scanner})
 	if err != nil {
@@ -168,6 +168,10 @@ func (s *Server) readIntoPaper(v *visit, f paperForm, text string) error {
 	c := complaints{}
 	if !found.Known {
 		c.add("sling", v.why(found.Codes))
+		return s.renderPaper(v, http.StatusUnprocessableEntity, f, c, "")
+	}
+	if counter.Way(v.raw("way")) == counter.Resembles {
+		c.add("sling", "The tag is too worn to be read. Type the identification that is on the plate.")
 		return s.renderPaper(v, http.StatusUnprocessableEntity, f, c, "")
 	}
 	f["sling"] = found.Sling.Details.Ident

@@ -49,8 +49,8 @@ func (s *Server) readTag(v *visit) (reading counter.Reading, problem scan.Proble
 	}
 	ctx := v.r.Context()
 	seen, grids, err := s.pictures.ReadGrids(ctx, data)
-	if errors.Is(err, scan.DamagedSymbol) {
-		text, like, err := s.Worn.Resembles(ctx, grids)
+	if err != nil && len(grids) > 0 {
+		text, like, err := s.Worn.Resembles(ctx, grids, nil)
 		if err != nil {
 			return counter.Reading{}, 0, err
 		}
