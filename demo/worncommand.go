@@ -46,6 +46,9 @@ sends, and once more with a register of live tags, which it compares with what i
 cannot read. "Still there" is how many a plain look at the true place of each module
 could mend. The others are started anew for each picture, and that is part of their time.
 
+With --photos, frames that another generator made are read just so: of the texts beside
+them those that are tags hang on slings of the register.
+
 It ends with 1 where this program read a text that is not in the picture.
 
 ` + caution,
@@ -86,7 +89,13 @@ func (b bench) run(ctx context.Context, out, errOut io.Writer) error {
 	if b.Maker, err = worn.NewMaker(b.seed); err != nil {
 		return err
 	}
-	byRegister, err := b.Maker.ByRegister(ctx, b.live)
+	var further []string
+	if b.photos != "" {
+		if further, err = worn.TagsIn(b.photos); err != nil {
+			return err
+		}
+	}
+	byRegister, err := b.Maker.ByRegister(ctx, b.live, further)
 	if err != nil {
 		return err
 	}

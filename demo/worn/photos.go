@@ -2,6 +2,7 @@ package worn
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,6 +13,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"cribgate/core/tagcode"
 )
 
 // also stands in the names of files with the texts of further symbols in view.
@@ -21,31 +24,17 @@ const also = ".also"
 // its text in NAME.txt, an empty one where there is no symbol. Of elsewhere names
 // pictures, SET/NAME, whose text file is mistaken, and those that have the right one.
 func Photos(ctx context.Context, dir string, elsewhere map[string]string, readers []Reader, progress func(done, of int)) ([]Result, error) {
-	var pictures []string
-	for _, ending := range []string{"png", "jpg", "jpeg", "gif", "webp"} {
-		some, err := filepath.Glob(filepath.Join(dir, "*", "*."+ending))
-		if err != nil {
-			return nil, fmt.Errorf("worn: look for photographs: %w", err)
-		}
-		pictures = append(pictures, some...)
+	pictures, err := picturesOf(dir)
+	if err != nil {
+		return nil, err
 	}
-	if len(pictures) == 0 {
-		return nil, fmt.Errorf("worn: no photographs in %s: they are looked for as SET/NAME.png", dir)
-	}
-	slices.Sort(pictures)
 	var results []Result
 	for i, path := range pictures {
 		if progress != nil {
 			progress(i, len(pictures))
 		}
-		r := Result{Set: filepath.Base(filepath.Dir(path))}
-		r.Name = r.Set + "/" + strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
-		truth := r.Name
-		if other := elsewhere[r.Name]; other != "" {
-			truth = other
-		}
-		var err error
-		if r.Texts, err = textsOf(filepath.Join(dir, filepath.FromSlash(truth))); err != nil {
+		r := Result{Set: filepath.Base(filepath.Dir(path)), Name: nameOf(path)}
+		if r.Texts, err = textsOf(filepath.Join(dir, filepath.FromSlash(cmp.Or(elsewhere[r.Name], r.Name)))); err != nil {
 			return nil, err
 		}
 		f := Frame{Path: path, Number: i}
@@ -61,6 +50,48 @@ func Photos(ctx context.Context, dir string, elsewhere map[string]string, reader
 		results = append(results, r)
 	}
 	return results, nil
+}
+
+// picturesOf lists the pictures of a folder of photographs.
+func picturesOf(dir string) (pictures []string, err error) {
+	for _, ending := range []string{"png", "jpg", "jpeg", "gif", "webp"} {
+		some, err := filepath.Glob(filepath.Join(dir, "*", "*."+ending))
+		if err != nil {
+			return nil, fmt.Errorf("worn: look for photographs: %w", err)
+		}
+		pictures = append(pictures, some...)
+	}
+	if len(pictures) == 0 {
+		return nil, fmt.Errorf("worn: no photographs in %s: they are looked for as SET/NAME.png", dir)
+	}
+	slices.Sort(pictures)
+	return pictures, nil
+}
+
+// nameOf is SET/NAME.
+func nameOf(path string) string {
+	return filepath.Base(filepath.Dir(path)) + "/" + strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+}
+
+// TagsIn lists the texts beside photographs that are tags of some crib, each once: so a
+// register can have them among its live ones.
+func TagsIn(dir string) (tags []string, err error) {
+	pictures, err := picturesOf(dir)
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range pictures {
+		texts, err := textsOf(filepath.Join(dir, filepath.FromSlash(nameOf(path))))
+		if err != nil {
+			return nil, err
+		}
+		for _, t := range texts {
+			if _, err := tagcode.Parse(t); err == nil && !slices.Contains(tags, t) {
+				tags = append(tags, t)
+			}
+		}
+	}
+	return tags, nil
 }
 
 // textsOf reads what stands in a picture from the files beside it.

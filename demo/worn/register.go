@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
@@ -28,11 +29,12 @@ const (
 	firstOther = 500_000
 )
 
-// ByRegister is a reader that knows n live tags, those of the scenes among them: what
-// it cannot read it compares with them. It also compares with n tags that no scene
-// shows; where one of those comes out, that is a wrong text.
-func (m *Maker) ByRegister(ctx context.Context, n int) (Reader, error) {
-	var live []string
+// ByRegister is a reader that knows n live tags, those of the scenes and the further
+// ones that are given among them: what it cannot read it compares with them. It also
+// compares with n tags that nothing shows; where one of those comes out, that is a
+// wrong text.
+func (m *Maker) ByRegister(ctx context.Context, n int, further []string) (Reader, error) {
+	live := slices.Clone(further)
 	for i := range Shown {
 		tag, err := m.tag(i)
 		if err != nil {
@@ -41,7 +43,7 @@ func (m *Maker) ByRegister(ctx context.Context, n int) (Reader, error) {
 		live = append(live, tag.Sealed.Text())
 	}
 	if n < len(live) {
-		return Reader{}, fmt.Errorf("worn: a register of %d tags has no room for the %d of the scenes", n, len(live))
+		return Reader{}, fmt.Errorf("worn: a register of %d tags has no room for the %d that are shown", n, len(live))
 	}
 	here, err := m.rack(ctx, live, firstLive, n)
 	if err != nil {

@@ -158,7 +158,7 @@ func apart(t testing.TB, one, other Scene) float64 {
 // known, and nothing else is ever taken for a tag.
 func TestByRegister(t *testing.T) {
 	m := maker(t, 3)
-	r, err := m.ByRegister(t.Context(), 2*Shown)
+	r, err := m.ByRegister(t.Context(), 2*Shown, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,7 +179,7 @@ func TestByRegister(t *testing.T) {
 	if t.Logf("%v", read); read[Rust.String()] < 2 {
 		t.Errorf("of three tags with a little rust %d are read", read[Rust.String()])
 	}
-	if _, err := m.ByRegister(t.Context(), Shown-1); err == nil {
+	if _, err := m.ByRegister(t.Context(), Shown-1, nil); err == nil {
 		t.Error("a register without room for the tags that are shown")
 	}
 }
