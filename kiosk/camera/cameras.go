@@ -28,8 +28,9 @@ type Reader func(frame *image.Gray, turn int) (scan.Sighting, []scan.Grid, error
 // Known are the tags that somebody knows by their looks. It must be safe for many
 // goroutines. A worn.Tags is one.
 type Known interface {
-	// Resembles gives the text of the one that a grid resembles.
-	Resembles(ctx context.Context, grids []scan.Grid) (text string, ok bool, err error)
+	// Resembles gives the text of the one that a grid resembles, or a run: grids that
+	// were laid beside each other in the last frames, the newest first.
+	Resembles(ctx context.Context, grids []scan.Grid, runs [][]scan.Grid) (text string, ok bool, err error)
 	// Saw takes in a grid off which a text was read; picture: of the tag alone.
 	Saw(ctx context.Context, text string, g scan.Grid, picture bool) error
 }
@@ -136,6 +137,7 @@ type note struct {
 type eye struct {
 	cameras *Cameras
 	tell    func(any)
+	recent  recent                                     // frames that were not read; one worker at a time looks
 	heard   func(text string, resembles bool, n *note) // a text that was not seen just before
 
 	mu      sync.Mutex
@@ -176,13 +178,10 @@ func (e *eye) look(f Frame) {
 	e.turn++
 	e.mu.Unlock()
 	sighting, grids, err := e.cameras.read(m, turn)
-	like := ""
-	if errors.Is(err, scan.DamagedSymbol) {
-		like = e.cameras.resembled(grids)
-	}
+	now := e.cameras.now()
+	like := e.cameras.resembled(grids, e.recent.runs(grids, now)) // of a frame that was read there are none
 	n := note{Frame: f.Number}
 	e.mu.Lock()
-	now := e.cameras.now()
 	e.once.frame(now)
 	advice := e.adviser.see(m, err)
 	n.Advice, n.Words = advice.String(), advice.Words()
@@ -190,7 +189,7 @@ func (e *eye) look(f Frame) {
 	switch {
 	case err == nil:
 		n.Outline = outline(sighting, f)
-		e.like = likeness{}
+		e.like, e.recent = likeness{}, recent{}
 		if weigh = now.Sub(e.weighed) >= weighEvery; weigh {
 			e.weighed = now
 		}

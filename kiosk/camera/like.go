@@ -48,14 +48,15 @@ func (l *likeness) sure(text string, now time.Time) bool {
 	return l.frames >= likeFrames && now.Sub(l.since) >= likeFor
 }
 
-// resembled gives the text of the tag that one of the grids resembles, empty for none.
-func (c *Cameras) resembled(grids []scan.Grid) string {
+// resembled gives the text of the tag that one of the grids or runs resembles, empty for
+// none.
+func (c *Cameras) resembled(grids []scan.Grid, runs [][]scan.Grid) string {
 	if c.known == nil || len(grids) == 0 {
 		return ""
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), sendWithin)
 	defer cancel()
-	text, ok, err := c.known.Resembles(ctx, grids)
+	text, ok, err := c.known.Resembles(ctx, grids, runs)
 	if err != nil {
 		c.log.WarnContext(ctx, "what a worn tag resembles cannot be looked up", "error", err)
 	}

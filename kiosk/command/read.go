@@ -126,8 +126,8 @@ func (r imageReader) image(ctx context.Context, file string) (text string, like 
 		return "", false, err
 	}
 	seen, grids, err := r.pictures.ReadGrids(ctx, data)
-	if r.tags != nil && errors.Is(err, scan.DamagedSymbol) {
-		if text, like, wrong := r.tags.Resembles(ctx, grids); like || wrong != nil {
+	if r.tags != nil && err != nil && len(grids) > 0 {
+		if text, like, wrong := r.tags.Resembles(ctx, grids, nil); like || wrong != nil {
 			return text, like, wrong
 		}
 	}

@@ -14,6 +14,9 @@ const (
 	Chance = 1e-12
 	// MostGrids is how many grids one answer may try; those after are not looked at.
 	MostGrids = 16
+	// Stale is what a tag that stands on some frames of a sum, and not on the newest, is
+	// less likely than to be answered all the same.
+	Stale = 1e-6
 
 	turns = 8 // four ways up, two sides
 	masks = 8
@@ -48,17 +51,18 @@ func most(h int, factor, spend float64) int {
 	return h
 }
 
-// taken tells whether tag's pattern is so near to what is seen that it cannot be
-// there by chance, on any of the sets: when n tags could have been.
-func (s *system) taken(tag pattern, seen *view, n int) bool {
-	factor := float64(n) * turns * masks * MostGrids * math.Ldexp(1, s.pairs)
+// taken tells whether tag's pattern is so near to what is seen, on any of the sets, that
+// it is there by chance with less than spend: when it could have been in so many ways,
+// but for its mask.
+func (s *system) taken(tag pattern, seen *view, ways, spend float64) bool {
+	factor := ways * masks * math.Ldexp(1, s.pairs)
 	for _, in := range regions {
 		set := s.independent(seen.surest, in)
 		differ := 0
 		for _, i := range set {
 			differ += int((tag[i%words]^seen.dark[i%words])>>(i/words)) & 1
 		}
-		if differ <= most(len(set), factor, Chance/2/float64(len(regions))) {
+		if differ <= most(len(set), factor, spend/float64(len(regions))) {
 			return true
 		}
 	}

@@ -189,7 +189,21 @@ func (s *shelf) takes(slot int, v *view, g Grid, n int) bool {
 	}
 	v.sort(g)
 	p := s.pattern(slot)
-	return s.all.taken(p, v, n) && s.seals.taken(p, v, 1)
+	const ways = turns * MostGrids
+	if !s.all.taken(p, v, float64(n)*ways, Chance/2) || !s.seals.taken(p, v, ways, Chance/2) {
+		return false
+	}
+	sum, added := g.(Sum)
+	if !added {
+		return true
+	}
+	newest := sum.Newest()
+	if newest.Modules() != symbol.Modules {
+		return false
+	}
+	last := faceOf(newest).view(v.turn)
+	last.sort(newest)
+	return s.all.taken(p, &last, MostGrids, Stale/2) && s.seals.taken(p, &last, MostGrids, Stale/2)
 }
 
 func (s *shelf) match(slot int, v *view, g Grid) Match {

@@ -2,6 +2,7 @@ package resemble
 
 import (
 	"flag"
+	"math"
 	"math/big"
 	"math/bits"
 	"math/rand/v2"
@@ -236,6 +237,80 @@ func TestNoWrongTag(t *testing.T) {
 	t.Logf("%d grids; the nearest that was not taken differs in %d modules", *rounds, nearest)
 }
 
+// A together is some frames added up.
+type together struct {
+	*shown
+	newest *shown
+}
+
+func (s together) Newest() Grid { return s.newest }
+
+func added(frames ...*shown) together {
+	s := together{&shown{}, frames[len(frames)-1]}
+	for row := range symbol.Modules {
+		for column := range symbol.Modules {
+			all := 0
+			for _, f := range frames {
+				all += int(f[row][column])
+			}
+			s.shown[row][column] = uint8(all / len(frames))
+		}
+	}
+	return s
+}
+
+// Frames of one tag that none resembles do so together; frames of two tags, or of a tag
+// and of nothing, resemble none that the newest does not show.
+func TestFramesAddedUp(t *testing.T) {
+	r := source(t)
+	c := newCrib(r, "")
+	x, all, _ := filled(t, c, 300)
+	other := newCrib(r, "")
+	const tries, wrong = 40, 0.2
+	alone, all4 := 0, 0
+	for range tries {
+		n := r.IntN(len(all))
+		frames := make([]*shown, 4)
+		for i := range frames {
+			frames[i] = worn(r, all[n], wrong)
+		}
+		if m, ok := x.Find([]Grid{frames[3]}); ok && m.ID == id(n) {
+			alone++
+		}
+		switch m, ok := x.Find([]Grid{added(frames...)}); {
+		case ok && m.ID != id(n):
+			t.Fatalf("tag %d for %d", m.ID, n)
+		case ok:
+			all4++
+		}
+	}
+	t.Logf("a fifth of all modules wrong: %d of %d frames are resembled, and %d of four together", alone, tries, all4)
+	if alone > tries/4 || all4 < tries*3/4 {
+		t.Error("adding up brings too little to be worth it")
+	}
+	for i := range *rounds / 4 {
+		n := r.IntN(len(all))
+		frames := make([]*shown, 2+r.IntN(3))
+		for j := range frames {
+			frames[j] = worn(r, all[n], 0.15*r.Float64())
+		}
+		last := &frames[len(frames)-1]
+		switch i % 4 {
+		case 0: // another that hangs, too worn by itself
+			*last = worn(r, all[(n+1)%len(all)], 0.25+0.1*r.Float64())
+		case 1: // one of another crib
+			*last = worn(r, other.tag(t, other.number()), 0.1)
+		case 2:
+			*last = worn(r, symbol.Symbol{}, 0.5)
+		default: // covered by a hand
+			(*last).cover(uint8(128-20*r.IntN(2)), func(int, int) bool { return true })
+		}
+		if m, ok := x.Find([]Grid{added(frames...)}); ok {
+			t.Fatalf("round %d: of tag %d, and last of something else, tag %d comes out", i, n, m.ID)
+		}
+	}
+}
+
 // Each module is the sum of the drawn bits that the system says: two texts that
 // differ in number and seal only are drawn apart just there.
 func TestSums(t *testing.T) {
@@ -404,6 +479,33 @@ func TestTagsDifferByChance(t *testing.T) {
 	t.Logf("%d of %d tags differ in at most %d of %d modules; by lot %.0f", under, tries, low, len(set), want*float64(tries))
 	if float64(under) > 2*want*float64(tries)+10 {
 		t.Errorf("%d of %d tags, twice as many as chance makes", under, tries)
+	}
+}
+
+// With the ways and the pairs taken out of it, the bound is what tags drawn by lot keep
+// to: they are taken as often as is spent, no more, and not so much less often that it
+// would show nothing.
+func TestTakenByChance(t *testing.T) {
+	r := source(t)
+	c := newCrib(r, "")
+	all := form{c.level, 0}.sumsOf(number, seal)
+	tries := *rounds / 4
+	for name, g := range map[string]*shown{
+		"noise": worn(r, symbol.Symbol{}, 0.5), "another tag": worn(r, c.tag(t, c.number()), 0), "half hidden": worn(r, symbol.Symbol{}, 0.5).cover(128, func(column, _ int) bool { return column < half }),
+	} {
+		v := faceOf(g).view(0)
+		v.sort(g)
+		const spend = 0.1
+		taken := 0
+		for range tries {
+			if all.taken(patternOf(c.tag(t, c.number())), &v, math.Ldexp(1./masks, -all.pairs), spend) {
+				taken++
+			}
+		}
+		t.Logf("%s: %d of %d are taken where %.0f may be", name, taken, tries, spend*float64(tries))
+		if most := spend * float64(tries); float64(taken) > most+4*math.Sqrt(most) || float64(taken) < most/10 {
+			t.Errorf("%s: %d of %d are taken", name, taken, tries)
+		}
 	}
 }
 

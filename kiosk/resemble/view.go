@@ -10,6 +10,12 @@ type Grid interface {
 	Known(column, row int) (known bool) // false where glare or grease hide it
 }
 
+// A Sum is a grid that adds up several frames of what is held before a camera.
+type Sum interface {
+	Grid
+	Newest() Grid // of the last of them alone
+}
+
 // A turn is one of the ways in which a symbol may lie in its grid: quarter turns, and
 // seen in a mirror from 4 on.
 type turn uint8

@@ -3,6 +3,7 @@ package scan
 import (
 	"context"
 	"image"
+	"math"
 )
 
 // A Grid is the modules of a symbol as a picture shows them, counted like those of
@@ -12,7 +13,8 @@ import (
 // modules.
 type Grid struct {
 	modules int
-	light   []uint8 // row by row
+	light   []uint8  // row by row
+	corners [4]point // in pixels of the picture, clockwise from the top left as the symbol is meant to be seen
 }
 
 // known is how far from the middle, of 128, the light of a module must be to say
@@ -41,6 +43,44 @@ func (g Grid) Dark(column, row int) bool { return g.Light(column, row) < 128 }
 func (g Grid) Known(column, row int) bool {
 	v := int(g.Light(column, row))
 	return v < 128-known || v >= 128+known
+}
+
+// Beside tells whether a grid of another frame is laid where this one is, the same way
+// up: each corner has moved by less than a quarter of a side. What hangs before a camera
+// and is held by a hand moves less from one frame to the next.
+func (g Grid) Beside(o Grid) bool {
+	if g.modules != o.modules || g.modules == 0 {
+		return false
+	}
+	for i, p := range g.corners {
+		next, q := g.corners[(i+1)%len(g.corners)], o.corners[i]
+		if !(math.Hypot(q.x-p.x, q.y-p.y) < math.Hypot(next.x-p.x, next.y-p.y)/4) { // nor for NaN
+			return false
+		}
+	}
+	return true
+}
+
+// Mean is what some grids show together, laid beside each other: the mean light of each
+// module, so that what noise, glare or a blur hides in one and not in the next is seen.
+// It lies where the first does. It is zero for none, or where they have not the same
+// number of modules.
+func Mean(grids ...Grid) Grid {
+	if len(grids) == 0 {
+		return Grid{}
+	}
+	m := Grid{modules: grids[0].modules, light: make([]uint8, len(grids[0].light)), corners: grids[0].corners}
+	for i := range m.light {
+		sum := 0
+		for _, g := range grids {
+			if g.modules != m.modules {
+				return Grid{}
+			}
+			sum += int(g.light[i])
+		}
+		m.light[i] = uint8((sum + len(grids)/2) / len(grids))
+	}
+	return m
 }
 
 // Lay looks at a picture as [Reader.Locate] does, once it is its turn. Where a
@@ -76,6 +116,10 @@ func lay(ctx context.Context, p plane) (s Sighting, grids []Grid, err error) {
 func (s Sighting) Grid() Grid {
 	n := s.modules
 	g := Grid{modules: n, light: make([]uint8, n*n)}
+	far := float64(n)
+	for i, c := range [...]point{{0, 0}, {far, 0}, {far, far}, {0, far}} {
+		g.corners[i].x, g.corners[i].y = s.At(c.x, c.y)
+	}
 	mean := make([]float64, n*n)
 	for y := range n {
 		for x := range n {

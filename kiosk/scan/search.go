@@ -69,6 +69,11 @@ func find(ctx context.Context, p plane, effort int, without steps) (Sighting, []
 			seen.picture, seen.grid = p, p.reduced(seen.grid)
 			return seen, nil, nil
 		}
+		grids := s.grids()
+		for i := range grids {
+			grids[i].reduce(p)
+		}
+		return Sighting{}, grids, err
 	}
 	if err == nil {
 		return s.sighting(), nil, nil
@@ -378,7 +383,12 @@ func (s *search) grids() []Grid {
 		l := &s.laid[i]
 		s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], l)
 		s.sampled.decide(l.sign, 0)
-		all = append(all, s.sampled.grid())
+		g := s.sampled.grid()
+		far := float64(g.modules)
+		for i, c := range [...]point{{0, 0}, {far, 0}, {far, far}, {0, far}} {
+			g.corners[i] = l.place(c.x, c.y).times(l.on.shrink)
+		}
+		all = append(all, g)
 	}
 	return all
 }

@@ -221,13 +221,20 @@ func (t *Tags) textOf(s state.Sling, printed state.Tag, prefix string) (string, 
 }
 
 // Resembles gives the text of the live tag that one of the grids of a picture
-// resembles; false where none does, or not so surely that a wrong one is less likely
-// than [resemble.Chance]. The text was not read: a sling goes out by it only with the
-// end of its plate's identification.
-func (t *Tags) Resembles(ctx context.Context, grids []scan.Grid) (text string, ok bool, err error) {
-	shown := make([]resemble.Grid, len(grids))
-	for i, g := range grids {
-		shown[i] = g
+// resembles, or one of the runs: grids that were laid beside each other in the last
+// frames of one camera, the newest first, which are added up. It is false where none
+// does, or not so surely that a wrong one is less likely than [resemble.Chance]. The
+// text was not read: a sling goes out by it only with the end of its plate's
+// identification.
+func (t *Tags) Resembles(ctx context.Context, grids []scan.Grid, runs [][]scan.Grid) (text string, ok bool, err error) {
+	var shown []resemble.Grid
+	for _, g := range grids {
+		shown = append(shown, g)
+	}
+	for _, r := range runs {
+		if len(r) > 0 {
+			shown = append(shown, added{scan.Mean(r...), r[0]})
+		}
 	}
 	m, ok := t.index.Find(shown)
 	if !ok {
@@ -254,3 +261,11 @@ func (t *Tags) Resembles(ctx context.Context, grids []scan.Grid) (text string, o
 	t.note(m.ID, want, m.Upright.Dark, 0)
 	return text, true, nil
 }
+
+// added is what a run of grids shows together.
+type added struct {
+	scan.Grid
+	newest scan.Grid
+}
+
+func (a added) Newest() resemble.Grid { return a.newest }
