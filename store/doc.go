@@ -65,7 +65,7 @@
 //	erased    what is left of bodies that were taken out
 //	answered  idempotency keys with the digest of their request, the answer and a sum of both,
 //	          which go after thirty days ([Store.ForgetAnswers])
-//	crib, person, sling, tag, word, tally, drawn   the present
+//	crib, person, sling, tag, word, tally, drawn, planned   the present
 //
 // [Store.Watch] tells of new positions, those of other programs too.
 //

@@ -18,6 +18,8 @@ type drawnRow struct {
 	stated flag // for which lift
 }
 
+func (d drawnRow) at() int64 { return d.pos }
+
 // drawnOf gives the row of an event, false for one that hands out nothing within
 // a loan.
 func drawnOf(pos int64, s event.Subject, b event.Body) (drawnRow, bool) {
@@ -107,61 +109,4 @@ func (r Reader) walkDrawn(ctx context.Context, after, to int64, f func(drawnRow)
 		}
 		return f(d)
 	}, sqlWalkDrawn, after, to)
-}
-
-// drawing holds the rows of what was drawn against the log while it is walked, so
-// many at a time that they need no room.
-type drawing struct {
-	want []drawnRow
-	to   int64 // held against the log so far
-	bad  []int64
-}
-
-func (d *drawing) passes(ctx context.Context, r Reader, c *checked) error {
-	if row, ok := drawnOf(c.pos, c.envelope.Subject, c.fact); ok {
-		d.want = append(d.want, row)
-	}
-	if len(d.want) < batch {
-		return nil
-	}
-	return d.hold(ctx, r, c.pos)
-}
-
-// hold compares the rows up to a position.
-func (d *drawing) hold(ctx context.Context, r Reader, to int64) error {
-	i := 0
-	wrong := func(pos int64) {
-		if len(d.bad) < MaxBreaks {
-			d.bad = append(d.bad, pos)
-		}
-	}
-	err := r.walkDrawn(ctx, d.to, to, func(row drawnRow) error {
-		for ; i < len(d.want) && d.want[i].pos < row.pos; i++ {
-			wrong(d.want[i].pos)
-		}
-		if i < len(d.want) && d.want[i].pos == row.pos {
-			if d.want[i] != row {
-				wrong(row.pos)
-			}
-			i++
-			return nil
-		}
-		wrong(row.pos)
-		return nil
-	})
-	for ; i < len(d.want); i++ {
-		wrong(d.want[i].pos)
-	}
-	d.want, d.to = d.want[:0], to
-	return err
-}
-
-func (v *verifier) compareDrawn(ctx context.Context, r Reader) error {
-	if err := v.drawing.hold(ctx, r, math.MaxInt64); err != nil {
-		return err
-	}
-	for _, pos := range v.drawing.bad {
-		v.report(0, "what was drawn at position %d is not kept as its event says", pos)
-	}
-	return nil
 }

@@ -66,7 +66,7 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 		return err
 	}
 	err = r.walkSlings(ctx, func(n int64, c columns, t want, m marks, text []byte) error {
-		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %s %q %q %q %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, m.owes, m.doubled, m.seen, m.seenAt, m.bench, text); err != nil {
+		if _, err := fmt.Fprintf(w, "sling %s %q %d %q %s %q %q %q %q %s %q %q %q %q %q %q %q %s\n", c.id, c.ident, c.number, c.place, c.stands, c.due, c.inspected, c.holder, c.compared, t.wants, t.stock, m.owes, m.doubled, m.seen, m.seenAt, m.bench, m.aside, text); err != nil {
 			return err
 		}
 		tags, words, err := r.derived(ctx, n)
@@ -90,6 +90,13 @@ func (r Reader) dump(ctx context.Context, w *bufio.Writer) error {
 	}
 	err = r.walkDrawn(ctx, math.MinInt64, math.MaxInt64, func(d drawnRow) error {
 		_, err := fmt.Fprintf(w, "drawn %d %s %s %s %s\n", d.pos, d.loan, d.sling, d.rigger, d.stated)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	err = r.walkPlanned(ctx, math.MinInt64, math.MaxInt64, func(p plannedRow) error {
+		_, err := fmt.Fprintf(w, "planned %d %s %s %s\n", p.pos, p.lift, p.day, p.rigger)
 		return err
 	})
 	if err != nil {
@@ -135,7 +142,7 @@ func (r Reader) walkSlings(ctx context.Context, f func(n int64, c columns, w wan
 			var w want
 			var m marks
 			var text []byte
-			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &c.compared, &w.wants, &w.stock, &m.owes, &m.doubled, &m.seen, &m.seenAt, &m.bench, &text); err != nil {
+			if err := rows.Scan(&n, &c.id, &c.ident, &c.number, &c.place, &c.stands, &c.due, &c.inspected, &c.holder, &c.compared, &w.wants, &w.stock, &m.owes, &m.doubled, &m.seen, &m.seenAt, &m.bench, &m.aside, &text); err != nil {
 				return err
 			}
 			last = c.id

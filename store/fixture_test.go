@@ -224,6 +224,12 @@ func writeFixture(t *testing.T, dir string) {
 	add(9, event.Registered{Details: made})
 	add(9, event.Corrected{Details: made, Reason: "read again"})
 	add(9, event.Retired{Reason: "worn", How: "cut", Witness: "a colleague", Salvage: "the master link", Photo: event.Photo{8}})
+	add(3, event.Returned{From: keeper, Said: event.Nothing})
+	add(3, event.Issued{Rigger: keeper, Serial: 1, Verdict: verdict, Line: event.Line{Loan: event.LoanID{6}, Lift: 1, Span: quantity.Metre, Headroom: 2 * quantity.Metre}})
+	add(3, event.Returned{From: keeper, Said: event.Nothing})
+	add(3, event.SetAside{Lift: event.LiftID{7}, Rigger: keeper, Day: later})
+	add(3, event.PutBack{Lift: event.LiftID{7}, Why: "w"})
+	add(3, event.SetAside{Lift: event.LiftID{8}, Rigger: keeper, Day: later.AddDays(1)})
 	crib, err := s.Crib(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -249,6 +255,10 @@ func writeFixture(t *testing.T, dir string) {
 		{event.Crib(), event.CountBegun{Count: event.CountID{8}}},
 		{event.Crib(), event.Stray{No: 1, Photo: event.Photo{0xAB}, Lies: "cage", Note: "n"}}, {event.Crib(), event.Stray{No: 2, Lies: "cage"}},
 		{event.Crib(), event.StraySettled{No: 1, How: "given back"}},
+		{event.Person(keeper), event.LiftPlanned{Lift: event.LiftID{7}, Day: later, What: "pump", Stated: storetest.Stated()}},
+		{event.Person(keeper), event.LiftGivenUp{Lift: event.LiftID{7}, Day: later, Why: "rain"}},
+		{event.Person(keeper), event.LiftPlanned{Lift: event.LiftID{8}, Day: later.AddDays(1), Stated: storetest.Stated()}},
+		{event.Person(keeper), event.LiftDrawn{Lift: event.LiftID{8}, Day: later.AddDays(1), Loan: event.LoanID{7}}},
 		{event.Person(keeper), event.BadgePrinted{Serial: 1, Key: storetest.Key, Digest: [32]byte{0xAB}, Until: later, Stock: "badge"}},
 	} {
 		clock.T = clock.T.Add(time.Hour)

@@ -45,6 +45,7 @@ type plainSling struct {
 	events   int
 	bench    plainBench
 	defects  []int // that nobody has remedied, by number
+	aside    event.SetAside
 }
 
 type plainPerson struct {
@@ -183,7 +184,7 @@ func (p *plainPerson) add(id event.PersonID, b event.Body) bool {
 			return false
 		}
 		p.badge = b.Serial
-	case event.PINSet:
+	case event.PINSet, event.LiftPlanned, event.LiftGivenUp, event.LiftDrawn:
 	case event.Erased:
 		p.name = event.InsteadOf(id)
 	default:
@@ -226,6 +227,9 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 	}
 	home := func(stands string) { // off its loan
 		s.stands, s.holder, s.loan, s.area, s.recalled = stands, event.PersonID{}, event.LoanID{}, "", ""
+		if stands == "out" || stands == "retired" {
+			s.aside = event.SetAside{}
+		}
 		if s.waits {
 			hold()
 		}
@@ -245,7 +249,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		}
 	case event.Issued:
 		ok = is("in")
-		s.stands, s.holder, s.loan, s.passed = "out", b.Rigger, b.Line.Loan, event.PersonID{}
+		s.stands, s.holder, s.loan, s.passed, s.aside = "out", b.Rigger, b.Line.Loan, event.PersonID{}, event.SetAside{}
 		s.issues++
 	case event.Taken:
 		ok = is("in", "held", "unchecked", "lost")
@@ -288,6 +292,13 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		if !is("lost", "retired") {
 			says(b.Said)
 		}
+	case event.SetAside:
+		ok = is("in")
+		s.aside = b
+	case event.PutBack:
+		if s.aside.Lift == b.Lift {
+			s.aside = event.SetAside{}
+		}
 	case event.Seen:
 		s.count, s.seenAt = b.Count, b.Place
 	case event.Moved:
@@ -319,7 +330,7 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		home("retired")
 	case event.Lost:
 		ok = is("in", "held", "out", "unchecked")
-		s.stands = "lost" // the holder is who had it last
+		s.stands, s.aside = "lost", event.SetAside{} // the holder is who had it last
 	case event.Found:
 		ok = is("lost")
 		home("in")
@@ -414,7 +425,7 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		got := plainSling{
 			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
 			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{}, left: map[tagcode.Serial]int{},
-			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place,
+			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place, aside: s.Aside.SetAside,
 			bench: benchOf(s),
 		}
 		got.bench.remedies = want.bench.remedies // the order of the queue shows them

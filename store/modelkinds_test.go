@@ -86,6 +86,16 @@ var kindRows = []kindRow{ // those of slings last
 		return event.BadgePrinted{Serial: tagcode.Serial(rapid.IntRange(1, 3).Draw(r, "serial")), Key: storetest.Key, Stock: "badge"}
 	}},
 
+	{event.KindLiftPlanned, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.LiftPlanned{Lift: aLift(r), Day: february(r), What: "pump", Stated: storetest.Stated()}
+	}},
+	{event.KindLiftGivenUp, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.LiftGivenUp{Lift: aLift(r), Day: february(r), Why: "rain"}
+	}},
+	{event.KindLiftDrawn, event.OfPerson, func(r *rapid.T, _ *machine, _ int) event.Body {
+		return event.LiftDrawn{Lift: aLift(r), Day: february(r), Loan: event.LoanID{1}}
+	}},
+
 	{event.KindRegistered, event.OfSling, func(r *rapid.T, _ *machine, n int) event.Body {
 		return event.Registered{Details: details(r, n)}
 	}},
@@ -197,6 +207,10 @@ var kindRows = []kindRow{ // those of slings last
 	{event.KindRemedied, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
 		return event.Remedied{No: rapid.SampledFrom(append([]int{1}, m.m.now.slings[slingOf(n)].defects...)).Draw(r, "no"), How: "new latch"}
 	}},
+	{event.KindSetAside, event.OfSling, func(r *rapid.T, m *machine, _ int) event.Body {
+		return event.SetAside{Lift: aLift(r), Rigger: m.who(r), Day: february(r)}
+	}},
+	{event.KindPutBack, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body { return event.PutBack{Lift: aLift(r)} }},
 	{event.KindLost, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Lost{Note: "not on the truck"} }},
 	{event.KindFound, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.Found{Note: "under a bench"} }},
 }
@@ -233,6 +247,10 @@ func answered(r *rapid.T, said event.Said) []event.Answered {
 func counted(r *rapid.T) event.CountID { return event.CountID{rapid.ByteRange(1, 2).Draw(r, "count")} }
 
 func visited(r *rapid.T) event.VisitID { return event.VisitID{rapid.ByteRange(1, 2).Draw(r, "visit")} }
+
+func aLift(r *rapid.T) event.LiftID {
+	return event.LiftID{rapid.ByteRange(1, 2).Draw(r, "planned lift")}
+}
 
 func february(r *rapid.T) quantity.Date {
 	on, _ := quantity.NewDate(2026, 2, rapid.IntRange(1, 28).Draw(r, "on"))

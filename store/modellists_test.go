@@ -65,6 +65,9 @@ func (m *machine) listsDiffer(ctx context.Context, r store.Reader) error {
 	if err := m.benchDiffers(ctx, r); err != nil {
 		return err
 	}
+	if err := m.plansDiffer(ctx, r); err != nil {
+		return err
+	}
 	counts, err := r.Count(ctx)
 	if err != nil {
 		return err

@@ -74,7 +74,7 @@ func statements(t *testing.T) map[string]string {
 }
 
 // scans is a walk over a whole table of ours in the words of EXPLAIN QUERY PLAN.
-var scans = regexp.MustCompile(`^SCAN (log|body|answered|crib|person|sling|tag|word|tally|erased|drawn|w)\b`)
+var scans = regexp.MustCompile(`^SCAN (log|body|answered|crib|person|sling|tag|word|tally|erased|drawn|planned|w)\b`)
 
 // narrow names the way that a statement must go where another index would do,
 // and would walk much more.
@@ -108,6 +108,10 @@ var narrow = map[string]string{
 	"sqlLoan":           "SEARCH drawn USING COVERING INDEX drawn_loan (loan=?)",
 	"sqlLoansOf":        "USING INDEX drawn_rigger (rigger=? AND pos<?)",
 	"sqlShiftGear":      "SEARCH drawn USING COVERING INDEX drawn_shift (pos<?)",
+	"sqlPlannedOn":      "SEARCH planned USING COVERING INDEX planned_day (day>? AND day<?)",
+	"sqlPlannedBy":      "SEARCH planned USING COVERING INDEX planned_rigger (rigger=? AND day>?)",
+	"sqlPlanned":        "SEARCH planned USING COVERING INDEX planned_lift (lift=?)",
+	"sqlAside":          "USING INDEX sling_aside (aside>? AND aside<?)",
 	"sqlPegs":           "USING INDEX sling_place (stands=? AND place>? AND place<?)",
 	"sqlBench":          "USING INDEX sling_bench ((bench,ident,id)>(?,?,?))",
 	"sqlSeenAt":         "USING INDEX sling_seen_at (seen=? AND seen_at>? AND seen_at<?)",

@@ -173,6 +173,9 @@ func (p *present) add(ctx context.Context, at int64, s event.Subject, ev state.E
 	if d, ok := drawnOf(at, s, ev.Body); ok {
 		return p.writeDrawn(ctx, d)
 	}
+	if l, ok := plannedOf(at, s, ev.Body); ok {
+		return p.writePlanned(ctx, l)
+	}
 	return nil
 }
 

@@ -48,7 +48,7 @@ func (p *present) writeSling(ctx context.Context, e *entry[state.Sling], text []
 		return err
 	}
 	if m := marksOf(e.now); m != marksOf(e.was) {
-		if _, err := p.tx.ExecContext(ctx, sqlMarkSling, e.row, m.owes, m.doubled, m.seen, m.seenAt, m.bench); err != nil {
+		if _, err := p.tx.ExecContext(ctx, sqlMarkSling, e.row, m.owes, m.doubled, m.seen, m.seenAt, m.bench, m.aside); err != nil {
 			return err
 		}
 	}
@@ -168,13 +168,14 @@ type marks struct {
 	seen    string // count in which it was seen last
 	seenAt  string // and at which place, spelt like a place
 	bench   string // in the queue of the bench, see benchKey
+	aside   string // for which day and lift it is set aside, see asideKey
 }
 
 func marksOf(s state.Sling) (m marks) {
 	if !s.Owes.Rigger.IsZero() {
 		m.owes = s.Owes.Rigger.String()
 	}
-	m.doubled, m.bench = s.Doubled.String(), benchKey(s)
+	m.doubled, m.bench, m.aside = s.Doubled.String(), benchKey(s), asideKey(s.Aside)
 	if !s.Seen.Count.IsZero() {
 		m.seen, m.seenAt = s.Seen.Count.String(), placeKey(s.Seen.Place)
 	}

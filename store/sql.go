@@ -73,6 +73,15 @@ const (
 		WHERE drawn.stated = 0 AND drawn.pos < ?1 ORDER BY drawn.pos DESC LIMIT ?2`
 	sqlLoansOf = `SELECT loan, pos FROM drawn WHERE rigger = ?1 AND pos < ?2 ORDER BY pos DESC LIMIT ?3`
 
+	// What was said of planned lifts, by day and in its order.
+	listPlanned = `SELECT log.pos, log.hash, log.subject, log.envelope, ` + listSalt + `, ` + listBody + ` FROM planned`
+	listSaid    = ` JOIN log ON log.pos = planned.pos LEFT JOIN body ON body.pos = planned.pos`
+
+	sqlPlannedOn = listPlanned + ` INDEXED BY planned_day` + listSaid + ` WHERE planned.day >= ?1 AND planned.day <= ?2 ORDER BY planned.day, planned.pos`
+	sqlPlannedBy = listPlanned + ` INDEXED BY planned_rigger` + listSaid + ` WHERE planned.rigger = ?1 AND planned.day >= ?2 ORDER BY planned.day, planned.pos`
+	sqlPlanned   = listPlanned + ` INDEXED BY planned_lift` + listSaid + ` WHERE planned.lift = ?1 ORDER BY planned.pos`
+	sqlAside     = `SELECT n, state FROM sling INDEXED BY sling_aside WHERE aside <> '' AND aside >= ?1 AND aside < ?2 ORDER BY aside, ident, id`
+
 	// What was taken out. Of an answer to whoever was erased nothing is kept.
 	sqlInsertErased = `INSERT INTO erased (pos, told, rest) VALUES (?1, ?2, ?3)`
 	sqlUpdateErased = `UPDATE erased SET rest = ?2 WHERE pos = ?1`
@@ -93,7 +102,7 @@ const (
 		WHERE n = ?1`
 	sqlMoveSling  = `UPDATE sling SET stands = ?2, holder = ?3, state = ?4 WHERE n = ?1`
 	sqlTouchSling = `UPDATE sling SET state = ?2 WHERE n = ?1`
-	sqlMarkSling  = `UPDATE sling SET owes = ?2, doubled = ?3, seen = ?4, seen_at = ?5, bench = ?6 WHERE n = ?1`
+	sqlMarkSling  = `UPDATE sling SET owes = ?2, doubled = ?3, seen = ?4, seen_at = ?5, bench = ?6, aside = ?7 WHERE n = ?1`
 
 	sqlBench = `SELECT bench, ident, id, state FROM sling INDEXED BY sling_bench
 		WHERE bench <> '' AND (bench, ident, id) > (?1, ?2, ?3) ORDER BY bench, ident, id LIMIT ?4`
@@ -101,20 +110,22 @@ const (
 	sqlWantSling = `UPDATE sling SET wants = ?2, stock = ?3 WHERE n = ?1`
 	sqlInsertTag = `INSERT INTO tag (digest, sling, serial, part, number, ident, stock, stands, day) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
 		ON CONFLICT (digest, sling, serial) DO UPDATE SET ident = ?6, stock = ?7, stands = ?8, day = ?9`
-	sqlInsertDrawn = `INSERT INTO drawn (pos, loan, sling, rigger, stated) VALUES (?1, ?2, ?3, ?4, ?5)`
-	sqlInsertWord  = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
-	sqlDeleteWord  = `DELETE FROM word WHERE word = ?1 AND ident = ?2 AND id = ?3`
+	sqlInsertDrawn   = `INSERT INTO drawn (pos, loan, sling, rigger, stated) VALUES (?1, ?2, ?3, ?4, ?5)`
+	sqlInsertPlanned = `INSERT INTO planned (pos, lift, day, rigger) VALUES (?1, ?2, ?3, ?4)`
+	sqlInsertWord    = `INSERT INTO word (word, ident, id, sling) VALUES (?1, ?2, ?3, ?4)`
+	sqlDeleteWord    = `DELETE FROM word WHERE word = ?1 AND ident = ?2 AND id = ?3`
 
 	// The present, walked in parts in an order that is the same for everybody.
 	sqlWalkPeople = `SELECT id, name, state FROM person WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, state FROM sling
+	sqlWalkSlings = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, aside, state FROM sling
 		WHERE id > ?1 ORDER BY id LIMIT ?2`
-	sqlTagsOf    = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
-	sqlWalkDrawn = `SELECT pos, loan, sling, rigger, stated FROM drawn WHERE pos > ?1 AND pos <= ?2 ORDER BY pos`
-	sqlWordsOf   = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
+	sqlTagsOf      = `SELECT digest, serial, part, number, ident, stock, stands, day FROM tag WHERE sling = ?1 ORDER BY digest, serial`
+	sqlWalkDrawn   = `SELECT pos, loan, sling, rigger, stated FROM drawn WHERE pos > ?1 AND pos <= ?2 ORDER BY pos`
+	sqlWalkPlanned = `SELECT pos, lift, day, rigger FROM planned WHERE pos > ?1 AND pos <= ?2 ORDER BY pos`
+	sqlWordsOf     = `SELECT word, ident, id FROM word WHERE sling = ?1 ORDER BY word, ident, id`
 
 	// The same for whoever looks at all slings, in the order in which they lie there.
-	sqlSlingRows = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, state FROM sling
+	sqlSlingRows = `SELECT n, id, ident, number, place, stands, due, inspected, holder, compared, wants, stock, owes, doubled, seen, seen_at, bench, aside, state FROM sling
 		WHERE n > ?1 ORDER BY n LIMIT ?2`
 	sqlTagRows = `SELECT sling, digest, serial, part, number, ident, stock, stands, day FROM tag
 		WHERE sling > ?1 AND sling <= ?2 ORDER BY sling, digest, serial`
@@ -128,5 +139,5 @@ var forgetting = [...]string{`DELETE FROM answered WHERE pos = ?1`}
 
 // clearing empties the present, what points at others first.
 var clearing = [...]string{
-	`DELETE FROM drawn`, `DELETE FROM word`, `DELETE FROM tag`, `DELETE FROM sling`, `DELETE FROM person`, `DELETE FROM crib`, `DELETE FROM tally`,
+	`DELETE FROM drawn`, `DELETE FROM planned`, `DELETE FROM word`, `DELETE FROM tag`, `DELETE FROM sling`, `DELETE FROM person`, `DELETE FROM crib`, `DELETE FROM tally`,
 }

@@ -5,8 +5,11 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"cribgate/core/event"
@@ -16,10 +19,10 @@ import (
 
 // present are the tables that follow from the log, each with the column that
 // names its rows and is no fact.
-var present = map[string]string{"crib": "n", "person": "n", "sling": "n", "tag": "", "word": "", "tally": "", "drawn": ""}
+var present = map[string]string{"crib": "n", "person": "n", "sling": "n", "tag": "", "word": "", "tally": "", "drawn": "", "planned": ""}
 
 // columnKeys are the columns by which SQLite itself keeps the rows of a table.
-var columnKeys = map[string][]string{"tag": {"digest", "sling", "serial"}, "word": {"word", "ident", "id"}, "tally": {"stands"}, "drawn": {"pos"}}
+var columnKeys = map[string][]string{"tag": {"digest", "sling", "serial"}, "word": {"word", "ident", "id"}, "tally": {"stands"}, "drawn": {"pos"}, "planned": {"pos"}}
 
 // columnsOf gives the columns of a table with their types.
 func columnsOf(t *testing.T, db *sql.DB, table string) map[string]string {
@@ -48,7 +51,7 @@ func columnsOf(t *testing.T, db *sql.DB, table string) map[string]string {
 // a new one is found as well.
 func TestTamperPresent(t *testing.T) {
 	r := random(t)
-	path, _ := written(t)
+	path := planned(t)
 	var tables []string
 	cells := map[string][]string{} // the changes of each table, for one of its rows
 	unguarded(t, path, func(db *sql.DB) {
@@ -100,14 +103,14 @@ func TestTamperPresent(t *testing.T) {
 	}
 	for _, table := range tables {
 		for _, change := range cells[table] {
-			path, _ := written(t)
+			path := planned(t)
 			unguarded(t, path, func(db *sql.DB) {
 				var n int
 				if err := db.QueryRowContext(t.Context(), "SELECT count(*) FROM "+table).Scan(&n); err != nil || n == 0 {
 					t.Fatalf("%s has %d rows, %v", table, n, err)
 				}
 				key := "rowid"
-				if columnKeys[table] != nil && table != "drawn" {
+				if columnKeys[table] != nil && table != "drawn" && table != "planned" {
 					key = "(" + strings.Join(columnKeys[table], ", ") + ")"
 				}
 				columns, order := strings.Trim(key, "()"), strings.Trim(key, "()")
@@ -185,6 +188,47 @@ func TestTamperAnswered(t *testing.T) {
 			t.Errorf("%s: mended and asked again: %q, %v", change, got, err)
 		}
 	}
+}
+
+// planned gives a register as written does, where lifts are planned as well and a sling
+// is set aside.
+func planned(t *testing.T) (path string) {
+	t.Helper()
+	oncePlanned.Do(func() {
+		path, slings := written(t)
+		s := storetest.Open(t, path, store.Options{Program: "test"})
+		people, err := s.People(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		keeper, day := people[0], storetest.Sling(1).Sling.Due
+		plan := func(lift byte) {
+			body := event.LiftPlanned{Lift: event.LiftID{lift}, Day: day, Stated: storetest.Stated()}
+			if _, err := s.Do(t.Context(), plain, appendAfter(event.Person(keeper.ID), keptHeads(t, s, event.Person(keeper.ID)), body)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		plan(1)
+		back := storetest.Append(t, s, slings[0].ID, slings[0].Heads, event.Returned{From: keeper.ID, Said: event.Nothing})
+		storetest.Append(t, s, back.ID, back.Heads, event.SetAside{Lift: event.LiftID{1}, Rigger: keeper.ID, Day: day})
+		plan(2)
+		if err := s.Rebuild(t.Context()); err != nil { // and all of it is in the one file
+			t.Fatal(err)
+		}
+		if oncePlanned.file, err = os.ReadFile(path); err != nil {
+			t.Fatal(err)
+		}
+	})
+	path = filepath.Join(t.TempDir(), "register.sqlite")
+	if err := os.WriteFile(path, oncePlanned.file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+var oncePlanned struct {
+	sync.Once
+	file []byte
 }
 
 // apart are the tables that are neither log nor present.

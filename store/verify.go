@@ -76,7 +76,9 @@ func (s *Store) VerifyAs(ctx context.Context, how Verification) (Report, error) 
 	if how.Progress == nil {
 		how.Progress = func(int64, int64) {}
 	}
-	v := &verifier{how: how, drawing: drawing{to: math.MinInt64}, slings: map[event.SlingID]*entry[state.Sling]{}, people: map[event.PersonID]*entry[state.Person]{}}
+	v := &verifier{how: how, slings: map[event.SlingID]*entry[state.Sling]{}, people: map[event.PersonID]*entry[state.Person]{},
+		drawn:   keeping[drawnRow]{of: drawnOf, walk: Reader.walkDrawn, to: math.MinInt64},
+		planned: keeping[plannedRow]{of: plannedOf, walk: Reader.walkPlanned, to: math.MinInt64}}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var file fileCheck
@@ -134,7 +136,8 @@ type verifier struct {
 	crib    entry[state.Crib]
 	people  map[event.PersonID]*entry[state.Person]
 	slings  map[event.SlingID]*entry[state.Sling]
-	drawing drawing
+	drawn   keeping[drawnRow]
+	planned keeping[plannedRow]
 }
 
 func (v *verifier) report(at int64, format string, args ...any) {
@@ -213,7 +216,10 @@ func (v *verifier) next(ctx context.Context, r Reader, c *checked) error {
 	}
 	e.add(ev)
 	v.erasures(c)
-	return v.drawing.passes(ctx, r, c)
+	if err := v.drawn.passes(ctx, r, c); err != nil {
+		return err
+	}
+	return v.planned.passes(ctx, r, c)
 }
 
 func (v *verifier) entry(s event.Subject) told {

@@ -24,7 +24,10 @@ func (v *verifier) compare(ctx context.Context, r Reader) error {
 	if err := v.compareSlings(ctx, r); err != nil {
 		return err
 	}
-	if err := v.compareDrawn(ctx, r); err != nil {
+	if err := compareKept(ctx, v, r, &v.drawn, "drawn"); err != nil {
+		return err
+	}
+	if err := compareKept(ctx, v, r, &v.planned, "planned"); err != nil {
 		return err
 	}
 	if err := v.compareErased(ctx, r); err != nil {

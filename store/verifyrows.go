@@ -47,7 +47,7 @@ func (r Reader) someSlings(ctx context.Context, after int64, stray func(table st
 	list := make([]slingRows, 0, stride)
 	err := each(ctx, r.q, func(rows cells) error {
 		var s slingRows
-		err := rows.Scan(&s.n, &s.c.id, &s.c.ident, &s.c.number, &s.c.place, &s.c.stands, &s.c.due, &s.c.inspected, &s.c.holder, &s.c.compared, &s.w.wants, &s.w.stock, &s.m.owes, &s.m.doubled, &s.m.seen, &s.m.seenAt, &s.m.bench, &s.text)
+		err := rows.Scan(&s.n, &s.c.id, &s.c.ident, &s.c.number, &s.c.place, &s.c.stands, &s.c.due, &s.c.inspected, &s.c.holder, &s.c.compared, &s.w.wants, &s.w.stock, &s.m.owes, &s.m.doubled, &s.m.seen, &s.m.seenAt, &s.m.bench, &s.m.aside, &s.text)
 		list = append(list, s)
 		return err
 	}, sqlSlingRows, after, stride)

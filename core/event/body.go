@@ -77,6 +77,11 @@ const (
 	KindRemedied       Kind = "remedied"        // a defect of an examiner's is no more
 	KindVisitBegun     Kind = "visit-begun"     // the crib: an examiner from outside is here
 	KindVisitEnded     Kind = "visit-ended"     // the crib: what the visit came to
+	KindLiftPlanned    Kind = "lift-planned"    // a person: wants slings for a lift on a day
+	KindLiftGivenUp    Kind = "lift-given-up"   // a person: that lift is not to be
+	KindLiftDrawn      Kind = "lift-drawn"      // a person: slings went out for it
+	KindSetAside       Kind = "set-aside"       // it is kept for a planned lift
+	KindPutBack        Kind = "put-back"        // it is kept for it no more
 )
 
 // kinds maps a name to its readers: of schema 1 first, each reads what its number
@@ -141,6 +146,12 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindRemedied:   {func(o *strict.Object) Body { return readRemedied(o) }},
 	KindVisitBegun: {func(o *strict.Object) Body { return ReadVisitBegun(o) }},
 	KindVisitEnded: {func(o *strict.Object) Body { return readVisitEnded(o) }},
+
+	KindLiftPlanned: {func(o *strict.Object) Body { return readLiftPlanned(o) }},
+	KindLiftGivenUp: {func(o *strict.Object) Body { return readLiftGivenUp(o) }},
+	KindLiftDrawn:   {func(o *strict.Object) Body { return readLiftDrawn(o) }},
+	KindSetAside:    {func(o *strict.Object) Body { return ReadSetAside(o) }},
+	KindPutBack:     {func(o *strict.Object) Body { return readPutBack(o) }},
 }
 
 // grown is a kind whose later schemas, up to newest, have members that the ones

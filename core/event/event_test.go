@@ -79,7 +79,7 @@ func samples(t testing.TB) []sample {
 	late := Late{At: LocalTime{Day: day(t, "2026-03-02"), Minute: 435}, Pad: 12, Row: 4}
 	answers := []Answered{{"rating-tag", IsWell}, {"legs", IsDoubt}, {"couplers", IsWrong}}
 	moment := time.Date(2026, 3, 2, 7, 15, 0, 125_000_000, time.UTC)
-	return append(benchSamples(t), []sample{
+	return append(append(planSamples(t), benchSamples(t)...), []sample{
 		{Founded{Name: "Crib", Units: quantity.Metric, Rules: due.EN, Zone: "Europe/Berlin", Policy: policy}, `{"name":"Crib","units":"kg-mm","rules":"en","zone":"Europe/Berlin",` + policyText + `}`},
 		{PolicySet{policy}, `{` + policyText + `}`},
 		{KeyMade{key}, `{"fingerprint":"c0ffee01"}`},

@@ -119,6 +119,15 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 	case VisitEnded:
 		cut(&b.Note)
 		left = b
+	case LiftPlanned:
+		cut(&b.What)
+		left = b
+	case LiftGivenUp:
+		cut(&b.Why)
+		left = b
+	case PutBack:
+		cut(&b.Why)
+		left = b
 	case Lost:
 		cut(&b.Note)
 		left = b

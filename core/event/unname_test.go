@@ -44,6 +44,7 @@ var byHand = map[Kind][]string{
 	KindImpounded: {"Reason", "Holder", "Lies"}, KindCustody: {"Holder", "Lies", "Note"}, KindFreed: {"Reason"}, KindFiguresSet: {"Source"},
 	KindSentOff: {"To", "Why"}, KindCameBack: {"From", "Note"}, KindExamined: {"What", "Note"}, KindRemedied: {"How"},
 	KindVisitBegun: {"Examiner", "Firm", "Qualification", "Places"}, KindVisitEnded: {"Note"},
+	KindLiftPlanned: {"What"}, KindLiftGivenUp: {"Why"}, KindPutBack: {"Why"},
 }
 
 // elsewhere are texts that are none of those.

@@ -73,6 +73,7 @@ const (
 	DefectOpen
 	DefectBeforeReturn
 	TwoSign
+	SetAside
 	reasonEnd
 )
 
@@ -214,4 +215,6 @@ var counterReasons = [reasonEnd - firstOfCounter]reasonRow{
 		"Agree an earlier day of return, or have it put right first."},
 	TwoSign - firstOfCounter: {"two-sign", source.KeptAsFound, "Two people sign for this, each with their own name.",
 		"The second is not the one who records it. Where a sling is freed, one of them is an inspector and the other a keeper."},
+	SetAside - firstOfCounter: {"set-aside", source.KeptFor, "It is set aside for somebody else’s lift.",
+		"Take another sling, or ask whoever it is set aside for. If it goes all the same, the keeper sees it."},
 }

@@ -114,6 +114,7 @@ const (
 	HookSeats
 	LowerFits
 	SharedLift
+	KeptFor
 	SharesAddUp
 	RoleTable
 	OtherEyes

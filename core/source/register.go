@@ -97,6 +97,7 @@ var clauses = [clauseEnd]clauseRow{
 	Countersigned:  {"countersigned", SitePolicy, "", "what a learner hands over another attendant has looked at, and signs for", Unsourced},
 	HookSeats:      {"hook-seats", CommonPractice, "", "the upper link lies freely in the bowl of the hook", Unsourced},
 	LowerFits:      {"lower-fits", CommonPractice, "", "what hangs at the lower ends is what the lift asks for", Unsourced},
+	KeptFor:        {"kept-for", SitePolicy, "", "what is set aside for somebody goes to nobody else without a word", Unsourced},
 	SharedLift:     {"shared-lift", CommonPractice, "", "slings that share a lift go out together or not at all", Unsourced},
 	SharesAddUp:    {"shares-add-up", Statics, "", "the parts that the slings under a beam carry come to no less than the load and the beam", Computed},
 	NewestBadge:    {"newest-badge", SitePolicy, "", "only the newest badge of a person that the register printed is good", Unsourced},

@@ -55,6 +55,8 @@ func everyKind() map[event.Kind][]event.Body {
 		event.SentOff{To: "maker", Why: "hook"}, event.SentOff{To: "another"}, event.CameBack{From: "maker", Changed: []event.Changed{{Hook: true, Leg: 1}}}, event.CameBack{},
 		measured("2026-01-10", 300), measured("2026-02-10", 600), event.Remedied{No: 1}, event.Remedied{No: 2, How: "new latch"},
 		event.VisitBegun{Visit: event.VisitID{1}, Examiner: "X"}, event.VisitBegun{Visit: event.VisitID{2}, Places: []string{"B"}}, event.VisitEnded{Visit: event.VisitID{1}}, event.VisitEnded{Visit: event.VisitID{2}},
+		event.LiftPlanned{Lift: event.LiftID{1}, Day: on("2026-03-05"), What: "pump"}, event.LiftGivenUp{Lift: event.LiftID{1}, Day: on("2026-03-05")}, event.LiftDrawn{Lift: event.LiftID{1}, Day: on("2026-03-05"), Loan: event.LoanID{1}},
+		event.SetAside{Lift: event.LiftID{1}, Rigger: who, Day: on("2026-03-05")}, event.SetAside{Lift: event.LiftID{2}, Rigger: event.PersonID{2}, Day: on("2026-03-06")}, event.PutBack{Lift: event.LiftID{1}}, event.PutBack{Lift: event.LiftID{2}, Why: "w"},
 		examined(), examined(event.Defect{What: "latch", By: on("2026-03-20")}), examined(event.Defect{What: "crack"}),
 	}
 	all := map[event.Kind][]event.Body{}

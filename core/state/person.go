@@ -74,7 +74,7 @@ func (p Person) Apply(e Event) Person {
 			p.Doubt |= Contradicts
 		}
 		p.Badge = b
-	case event.PINSet:
+	case event.PINSet, event.LiftPlanned, event.LiftGivenUp, event.LiftDrawn: // see Planned
 	default:
 		p.Doubt |= Contradicts
 	}

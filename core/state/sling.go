@@ -32,6 +32,7 @@ type Sling struct {
 	Owes     Owed           // where it came back and its rigger has not said yet what happened
 	Doubled  quantity.Date  // on that day it lay here while the record had it out; zero once a tag was confirmed on it since
 	Seen     Sighting       // when the rack was counted last
+	Aside    Aside          // for whom it is kept, and for which lift
 	Impound  Impound        // where it is kept as it is after an accident
 	New      []NewFigure    // what its parts measured when new, in the order in which they were given
 	Repair   Repair         // where it is at a repairer's
@@ -189,6 +190,13 @@ func (s Sling) apply(e Event) Sling {
 		s = s.heap(e)
 	case event.Taken, event.HandedOn, event.Placed, event.Recalled:
 		s = s.away(e)
+	case event.SetAside:
+		s.require(gate.StateIn)
+		s.Aside = Aside{SetAside: b, By: e.By}
+	case event.PutBack:
+		if b.Lift == s.Aside.Lift {
+			s.Aside = Aside{}
+		}
 	case event.Seen:
 		s.Seen = Sighting{Count: b.Count, Place: b.Place, At: e.UTC}
 	case event.Moved:
@@ -236,9 +244,13 @@ func (s *Sling) require(states ...gate.State) {
 	}
 }
 
-// leave ends loan, hold and end, and puts the sling into state to.
+// leave ends loan, hold and end, and puts the sling into state to. What is not here
+// is kept for nobody.
 func (s Sling) leave(to gate.State) Sling {
 	s.Loan, s.Hold, s.End = Loan{}, Hold{}, End{}
+	if to == gate.StateOut || to == gate.StateLost || to == gate.StateRetired {
+		s.Aside = Aside{}
+	}
 	s.Details.Sling.State = to
 	return s
 }

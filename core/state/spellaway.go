@@ -39,6 +39,12 @@ func (w writer) told(s Sling) {
 	if s.Doubled != (quantity.Date{}) {
 		w.Str("doubled", s.Doubled.String())
 	}
+	if s.Aside != (Aside{}) {
+		w.Obj("aside")
+		w.body("for", s.Aside.SetAside)
+		w.Str("by", s.Aside.By.String())
+		w.End()
+	}
 	if s.Seen != (Sighting{}) {
 		w.Obj("seen")
 		w.Str("count", s.Seen.Count.String())
@@ -55,6 +61,9 @@ func (r *reader) told(s *Sling) {
 	}
 	if r.Has("doubled") {
 		s.Doubled = r.date("doubled")
+	}
+	if o := r.object("aside"); o != nil {
+		s.Aside = Aside{SetAside: event.ReadSetAside(o.Obj("for")), By: o.person("by")}
 	}
 	if o := r.object("seen"); o != nil {
 		s.Seen = Sighting{Count: event.ReadCount(o.Object, "count"), Place: o.Str("place"), At: o.time("at")}

@@ -102,6 +102,14 @@ func Sling(n int) event.Details {
 	}
 }
 
+// Stated is an invented lift that such a sling can do: two legs at 45° from horizontal.
+func Stated() event.StatedLift {
+	return event.StatedLift{Weighed: true, Lift: gate.Lift{
+		Use: gate.UseOrdinary, Load: 3 * quantity.Tonne, Hitch: gate.Straight, Legs: 2, Centred: true,
+		Angle: &gate.Angle{From: gate.FromHorizontal, Size: 45 * quantity.Degree},
+	}}
+}
+
 // Register enters the n-th invented sling and gives it as it is then.
 func Register(t testing.TB, s *store.Store, n int) state.Sling {
 	t.Helper()
