@@ -32,6 +32,9 @@ func (o Outcome) encode() ([]byte, error) {
 	w.Bool("may", o.May)
 	w.Bool("ask_plate", o.AskPlate)
 	w.Bool("ask_seat", o.AskSeat)
+	if o.AskAside {
+		w.Bool("ask_aside", true)
+	}
 	w.Bool("ask_sign", o.AskSign)
 	writeCodes(&w, o.Codes)
 	question := ""
@@ -96,7 +99,7 @@ func decodeOutcome(ctx context.Context, r store.Reader, answer []byte) (Outcome,
 func readOutcome(ctx context.Context, r store.Reader, v strict.Value) (Outcome, error) {
 	var err error
 	f := strict.Open("answer", v)
-	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), AskSeat: f.OptBool("ask_seat", false), AskSign: f.OptBool("ask_sign", false), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
+	o := Outcome{May: f.Bool("may"), AskPlate: f.Bool("ask_plate"), AskSeat: f.OptBool("ask_seat", false), AskAside: f.OptBool("ask_aside", false), AskSign: f.OptBool("ask_sign", false), Marked: f.Str("marked"), At: f.Int("at", 0, 1<<62)}
 	o.Codes = readCodes(f)
 	question, sling := f.Str("question"), f.Str("sling")
 	if err := f.Done(); err != nil {
@@ -146,7 +149,7 @@ func (a Ask) spelled() ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	list := append([]string{a.Reading.Text, a.Reading.Typed, a.Rigger.String(), lift, fmt.Sprint(a.Shift), a.Countersign.String()}, a.Ends.spelled()...)
+	list := append([]string{a.Reading.Text, a.Reading.Typed, a.Rigger.String(), lift, fmt.Sprint(a.Shift), a.Countersign.String(), a.Aside.String()}, a.Ends.spelled()...)
 	for _, code := range append([]gate.Reason{a.Against}, a.Beside...) {
 		list = append(list, code.String())
 	}

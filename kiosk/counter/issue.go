@@ -28,6 +28,7 @@ type Ask struct {
 	Against     gate.Reason    // why the lift cannot be asked of the sling, or stands against it; see [Of]
 	Ends        Ends           // what the lift asks of the sling's ends
 	Countersign event.PersonID // who signed for a learner; zero for none
+	Aside       event.LiftID   // the planned lift that it is set aside for, where it goes to somebody else all the same
 	Beside      []gate.Reason  // found against it beside the other slings of its loan
 
 	line event.Line
@@ -38,6 +39,7 @@ type Outcome struct {
 	May      bool          // may go, or was done
 	AskPlate bool          // the last characters of the plate are needed first
 	AskSeat  bool          // somebody has to look whether the upper link seats in the crane's hook
+	AskAside bool          // somebody has to say that it goes although it is set aside for another
 	AskSign  bool          // another attendant has to sign for the learner who hands over
 	Codes    []gate.Reason // why not: tag, record and people first, then the gate's reasons in their order
 	Answer   gate.Answer   // of the gate, where it could be asked
@@ -195,7 +197,7 @@ func (o Outcome) event(ask Ask, handOver bool) (event.Body, error) {
 // nothing else stands against it.
 func (o Outcome) asks() bool {
 	asked := func(r gate.Reason) bool {
-		return r == gate.PlateNeeded || r == gate.SeatUnknown || r == gate.CountersignNeeded
+		return r == gate.PlateNeeded || r == gate.SeatUnknown || r == gate.SetAside || r == gate.CountersignNeeded
 	}
 	return len(o.Codes) > 0 && !slices.ContainsFunc(o.Codes, func(r gate.Reason) bool { return !asked(r) })
 }
@@ -251,6 +253,7 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 	}
 	o.Codes = append(o.Codes, ask.Beside...)
 	o.ends(ask.Ends, policy)
+	o.aside(ask, today)
 	o.plate(c, ask, policy)
 	o.May = len(o.Codes) == 0 && o.Answer.May()
 	return o, nil
@@ -295,7 +298,7 @@ func (o *Outcome) plate(c *Counter, ask Ask, p event.Policy) {
 	switch {
 	case typed != "" && !PlateMatches(o.Sling.Details.Ident, typed):
 		o.Codes = append(o.Codes, gate.PlateMismatch)
-	case typed == "" && (len(o.Codes) == 0 || o.AskSeat) && (ask.Reading.Way.AsksPlate() || ask.Reading.Doubtful || c.drawn(o.Sling, p)):
+	case typed == "" && (len(o.Codes) == 0 || o.AskSeat || o.AskAside) && (ask.Reading.Way.AsksPlate() || ask.Reading.Doubtful || c.drawn(o.Sling, p)):
 		o.AskPlate = true
 		o.Codes = append(o.Codes, gate.PlateNeeded)
 	}

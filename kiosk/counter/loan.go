@@ -18,6 +18,7 @@ type LoanAsk struct {
 	Loan        event.LoanID // drawn for it beforehand
 	Rigger      event.PersonID
 	Lifts       []event.StatedLift
+	For         []event.LiftID // of each of Lifts, the planned lift that it is; zero for none, nil for none at all
 	Lines       []LoanLine
 	ShiftBack   quantity.Date  // by which gear for a shift is back
 	Countersign event.PersonID // who signed for a learner, by PIN; zero for none
@@ -29,6 +30,7 @@ type LoanLine struct {
 	Lift    int // place of its lift in Lifts, from 1; 0: gear for a shift
 	Part    Part
 	Seat    Seat
+	Aside   event.LiftID // see Ask
 }
 
 // LoanOutcome is what a loan came to: an outcome for each line, in their order.
@@ -83,6 +85,9 @@ func (c *Counter) IssueLoan(ctx context.Context, who Who, ask LoanAsk) (LoanOutc
 			if err := l.line(ctx, i); err != nil {
 				return nil, err
 			}
+		}
+		if err := l.drawn(ctx); err != nil {
+			return nil, err
 		}
 		return LoanOutcome{Loan: ask.Loan, Lines: l.out}.encode()
 	})
@@ -174,7 +179,7 @@ func (l *lending) judge(ctx context.Context, group []int) ([]Ask, error) {
 
 // one asks about a single line. already is how many slings are on its lift before it.
 func (l *lending) one(ctx context.Context, line LoanLine, first *Placed, already int) (Outcome, Ask, error) {
-	a := Ask{Reading: line.Reading, Rigger: l.ask.Rigger, Countersign: l.ask.Countersign,
+	a := Ask{Reading: line.Reading, Rigger: l.ask.Rigger, Countersign: l.ask.Countersign, Aside: line.Aside,
 		line: event.Line{Loan: l.ask.Loan, Lift: line.Lift, Countersign: l.ask.Countersign}}
 	lift, stated := l.ask.lift(line)
 	if stated {
@@ -230,7 +235,7 @@ func (a LoanAsk) sharing(lift int) (list []int) {
 
 // spelled gives all that is asked, for the digest of the request.
 func (a LoanAsk) spelled() ([]string, error) {
-	if a.Loan.IsZero() || len(a.Lines) == 0 || len(a.Lines) > mostLines {
+	if a.Loan.IsZero() || len(a.Lines) == 0 || len(a.Lines) > mostLines || len(a.For) > len(a.Lifts) {
 		return nil, ErrLoan
 	}
 	list := []string{a.Loan.String(), a.Rigger.String(), a.ShiftBack.String(), a.Countersign.String(), strconv.Itoa(len(a.Lifts))}
@@ -244,11 +249,14 @@ func (a LoanAsk) spelled() ([]string, error) {
 		}
 		list = append(list, string(text))
 	}
+	for _, id := range a.For {
+		list = append(list, id.String())
+	}
 	for _, line := range a.Lines {
 		if line.Lift < 0 || line.Lift > len(a.Lifts) || line.Lift == 0 && a.ShiftBack.IsZero() || line.Part.Carries < 0 {
 			return nil, ErrLoan
 		}
-		list = append(list, line.Reading.Text, string(line.Reading.Way), line.Reading.Typed,
+		list = append(list, line.Reading.Text, string(line.Reading.Way), line.Reading.Typed, line.Aside.String(),
 			fmt.Sprint(line.Lift, line.Part.Shortened, int64(line.Part.Carries), line.Seat))
 	}
 	return list, nil

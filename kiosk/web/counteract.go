@@ -178,13 +178,19 @@ func (s *Server) answer(v *visit) error {
 	complaint := ""
 	switch singles, shortened, seat := v.raw("singles"), v.raw("shortened"), v.raw("seat"); {
 	case singles == "yes" || singles == "no":
-		if p := t.of(c); p != nil && p.Shift == "" && p.Lift["together"] == "" { // what was said when it was stated stands
+		if p := t.of(c); p != nil && p.Shift == "" && p.Plan == "" && p.Lift["together"] == "" { // what was said when it was stated stands
 			p.Lift["together"] = map[string]string{"yes": "one-hook", "no": "one"}[singles]
 		}
 	case shortened == "no" || shortened == "cradled" || shortened == "plain":
 		c.Shortened = shortened
 	case seat == "yes" || seat == "no":
 		c.Seat = seat
+	case v.raw("aside") == "no":
+		t.Cards = slices.DeleteFunc(t.Cards, func(other card) bool { return other.N == c.N })
+		s.notice(v, "It stays for whom it is set aside.")
+		return s.toCard(v, t, nil)
+	case v.raw("aside") != "":
+		c.Aside = v.raw("aside")
 	case v.r.PostForm.Has("carries"):
 		if c.Carries, complaint = v.line("carries", 12); complaint == "" {
 			_, complaint = readLoad(c.Carries, quantity.Pound) // whole, in whichever unit
@@ -192,7 +198,7 @@ func (s *Server) answer(v *visit) error {
 	case v.r.PostForm.Has("typed"):
 		c.Typed, complaint = v.line("typed", 16)
 	case v.raw("again") != "":
-		c.Shortened, c.Carries, c.Seat = "", "", ""
+		c.Shortened, c.Carries, c.Seat, c.Aside = "", "", "", ""
 	default:
 		return s.toCard(v, t, c)
 	}

@@ -119,7 +119,7 @@ func seenOf(sights []sight) string {
 		if err != nil {
 			return "" // never equal to a mark that was made
 		}
-		fmt.Fprintf(h, "%s\x00%s\x00%s\x00%s\x00%+v\x00", si.ask.Rigger, si.sling.ID, line, si.ask.Lift.ReturnBy, si.ask.Ends)
+		fmt.Fprintf(h, "%s\x00%s\x00%s\x00%s\x00%+v\x00%s\x00", si.ask.Rigger, si.sling.ID, line, si.ask.Lift.ReturnBy, si.ask.Ends, si.ask.Aside)
 	}
 	return hex.EncodeToString(h.Sum(nil)[:12])
 }
@@ -210,12 +210,12 @@ func loanOf(cards []*card, sights []sight, key string) counter.LoanAsk {
 	lifts := map[int]int{}
 	for i, c := range cards {
 		si := sights[i]
-		line := counter.LoanLine{Reading: si.ask.Reading, Part: c.part(si.stated.Unit), Seat: c.seat()}
+		line := counter.LoanLine{Reading: si.ask.Reading, Part: c.part(si.stated.Unit), Seat: c.seat(), Aside: si.ask.Aside}
 		switch {
 		case si.stated.Shift:
 			ask.ShiftBack = si.stated.Lift.ReturnBy
 		case lifts[c.For] == 0:
-			ask.Lifts = append(ask.Lifts, si.stated.StatedLift)
+			ask.Lifts, ask.For = append(ask.Lifts, si.stated.StatedLift), append(ask.For, si.stated.Plan)
 			lifts[c.For] = len(ask.Lifts)
 		}
 		if !si.stated.Shift {

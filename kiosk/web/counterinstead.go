@@ -62,6 +62,9 @@ func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
 	if !live || own || other.Doubt != 0 || len(counter.Kept(other, v.today, si.stated.Lift.ReturnBy)) > 0 || other.ID == si.sling.ID || v.crib.ToCompare(other) {
 		return false
 	}
+	if a := other.Aside; a.On(v.today) && a.Rigger != si.rigger.ID {
+		return false // it is kept for somebody else
+	}
 	asked, has := si.sling.Details.Sling, other.Details.Sling
 	if si.stated.Lift.Angle != nil && (asked.Reach == 0 || has.Reach < asked.Reach) {
 		return false

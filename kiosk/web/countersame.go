@@ -16,9 +16,10 @@ import (
 // WhatFor asks what the rigger who came draws slings for. Without a Key it asks
 // nothing.
 type WhatFor struct {
-	Key   string
-	Same  Same
-	Shift []Action // by which day gear for a shift is back; none: not for this rigger
+	Key     string
+	Planned []PlannedOffer
+	Same    Same
+	Shift   []Action // by which day gear for a shift is back; none: not for this rigger
 }
 
 // Same is what the rigger's newest loan was for. The zero value is no such loan.
@@ -49,10 +50,13 @@ func (s *Server) whatFor(v *visit, t *turn) (WhatFor, error) {
 	if rigger.Terms.ShiftGear {
 		w.Shift = dayButtons(v.today, 2)
 	}
-	if w.Same.Loan == "" && w.Shift == nil {
+	if w.Planned, err = s.plannedOffers(v, rigger.ID); err != nil {
+		return WhatFor{}, err
+	}
+	if w.Same.Loan == "" && w.Shift == nil && w.Planned == nil {
 		return WhatFor{}, nil
 	}
-	if w.Same.Loan != "" {
+	if w.Same.Loan != "" && !slices.ContainsFunc(w.Planned, func(p PlannedOffer) bool { return p.Take.First }) {
 		w.Same.Days[0].First = true
 	}
 	return w, nil

@@ -75,9 +75,13 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 		}
 	case asksSingle, asksShort, asksPart, asksSeat:
 		p.showAsks(c, si, w)
+	case asksAside:
+		if err := s.showAside(v, c, si, p, w); err != nil {
+			return sight{}, err
+		}
 	}
-	answered := c.Shortened+c.Carries+c.Seat != ""
-	if c.waits() && (c.Edge == MayGo || answered || si.stage == asksPlate || si.stage == asksSeat || si.stage == asksPart) {
+	answered := c.Shortened+c.Carries+c.Seat+c.Aside != ""
+	if c.waits() && (c.Edge == MayGo || answered || si.stage == asksPlate || si.stage == asksSeat || si.stage == asksPart || si.stage == asksAside) {
 		p.Off = TakeOff{Key: newKey(), Card: c.N, Again: answered}
 	}
 	return si, nil

@@ -25,6 +25,7 @@ const (
 	asksShort               // will its legs be shortened?
 	asksPart                // what does it carry under the beam?
 	asksSeat                // does its upper link seat in the crane's hook?
+	asksAside               // does it go although it is set aside for somebody else?
 	asksPlate               // the end of the plate's identification is needed
 	mayGo
 	isHandedOver
@@ -63,7 +64,7 @@ func (si sight) asksForPlate(c *card) bool {
 		return true
 	case staysHere:
 		return slices.ContainsFunc(si.codes, ofPlate)
-	case needsWho, needsLift, asksSingle, asksShort, asksPart, asksSeat:
+	case needsWho, needsLift, asksSingle, asksShort, asksPart, asksSeat, asksAside:
 		return c.Way.AsksPlate()
 	}
 	return false
@@ -129,13 +130,13 @@ func (s *Server) askOf(v *visit, t *turn, c *card, si *sight) (missing stage, er
 	if c.For == 0 {
 		c.For = t.Now
 	}
-	si.ask = counter.Ask{Reading: t.reading(v, c), Rigger: si.rigger.ID, Shift: stated.Shift, Lift: stated.Lift}
+	si.ask = counter.Ask{Reading: t.reading(v, c), Rigger: si.rigger.ID, Shift: stated.Shift, Lift: stated.Lift, Aside: c.aside()}
 	if stated.Shift {
 		return mayGo, nil
 	}
 	part := c.part(stated.Unit)
 	switch {
-	case purpose.Lift["together"] == "" && asksSingles(stated.Lift, sling):
+	case purpose.Plan == "" && purpose.Lift["together"] == "" && asksSingles(stated.Lift, sling):
 		return asksSingle, nil
 	case !answered && sling.Adjustable:
 		return asksShort, nil
@@ -270,6 +271,8 @@ func (s *Server) seeLift(v *visit, c *card, si *sight) error {
 		si.stage = mayGo
 	case o.AskSeat:
 		si.stage = asksSeat
+	case o.AskAside:
+		si.stage = asksAside
 	case o.AskPlate:
 		si.stage = asksPlate
 	default:
@@ -337,7 +340,7 @@ func (si sight) verdict() Verdict {
 		return MayGo
 	case isHandedOver:
 		return Away
-	case asksPlate, asksSingle, asksShort, asksPart, asksSeat, isOut:
+	case asksPlate, asksSingle, asksShort, asksPart, asksSeat, asksAside, isOut:
 		return LookCloser
 	case staysHere, noSling, isTooLate:
 		return StaysHere
@@ -354,7 +357,7 @@ func (si sight) note() string {
 		return "handed over"
 	case isBack:
 		return "back in"
-	case asksPlate, asksSingle, asksShort, asksPart, asksSeat:
+	case asksPlate, asksSingle, asksShort, asksPart, asksSeat, asksAside:
 		return "look closer"
 	case isOut:
 		return "is out: take it back?"

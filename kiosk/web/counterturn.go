@@ -34,6 +34,11 @@ type turn struct {
 type purpose struct {
 	Lift  liftForm `json:"lift,omitempty"`
 	Shift string   `json:"shift,omitempty"` // the day by which gear for a shift is back; empty: a lift
+
+	// Of a lift that was planned: which, and how it was stated, in the spelling of
+	// event.StatedLift. There is no form then.
+	Plan   string `json:"plan,omitempty"`
+	Stated string `json:"stated,omitempty"`
 }
 
 // A card is one sling, or one reading that led to none, that was handled in this
@@ -51,6 +56,7 @@ type card struct {
 	Shortened string      `json:"shortened,omitempty"` // "no", "cradled" or "plain", as answered for this sling
 	Carries   string      `json:"carries,omitempty"`   // its stated part under a beam, in the unit of the load
 	Seat      string      `json:"seat,omitempty"`      // "yes" or "no": the upper link seats in the crane's hook
+	Aside     string      `json:"aside,omitempty"`     // the lift that it is set aside for, by id: it goes all the same
 	Done      done        `json:"done,omitempty"`
 	Loan      string      `json:"loan,omitempty"` // that it went out with, by id
 
@@ -144,7 +150,7 @@ func (t *turn) take(c card) (hung *card, again bool) {
 	}
 	if i := slices.IndexFunc(t.Cards, func(old card) bool { return old.waits() && old.Sling == c.Sling }); i >= 0 {
 		old := t.Cards[i]
-		c.Shortened, c.Carries, c.Seat = old.Shortened, old.Carries, old.Seat
+		c.Shortened, c.Carries, c.Seat, c.Aside = old.Shortened, old.Carries, old.Seat, old.Aside
 		if again = old.Edge == MayGo && old.For == t.Now; again {
 			c.Typed = old.Typed
 		}
@@ -160,7 +166,9 @@ func (t *turn) purpose(n int) *purpose {
 	return &t.For[n-1]
 }
 
-func (p purpose) same(o purpose) bool { return p.Shift == o.Shift && maps.Equal(p.Lift, o.Lift) }
+func (p purpose) same(o purpose) bool {
+	return p.Shift == o.Shift && p.Plan == o.Plan && maps.Equal(p.Lift, o.Lift)
+}
 
 // of gives the purpose of a card: its own, or what the next sling is for.
 func (t *turn) of(c *card) *purpose {
@@ -230,6 +238,8 @@ func (v *visit) stated(p *purpose) (statedLift, bool) {
 		s := statedLift{Shift: true}
 		s.Lift.ReturnBy = day
 		return s, err == nil && !day.Before(v.today)
+	case p.Plan != "":
+		return v.statedPlan(p)
 	}
 	stated, wrong := p.Lift.read(v.liftTerms())
 	return stated, len(wrong) == 0
@@ -257,6 +267,16 @@ func (c *card) seat() counter.Seat {
 		return counter.SeatsNot
 	}
 	return 0
+}
+
+// aside is the planned lift of which somebody said that its sling goes to another all
+// the same; zero for none.
+func (c *card) aside() event.LiftID {
+	id, err := event.ParseLiftID(c.Aside)
+	if err != nil {
+		return event.LiftID{}
+	}
+	return id
 }
 
 // shortening is what was answered about a sling's legs, false where nobody was

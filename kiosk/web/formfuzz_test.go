@@ -32,6 +32,7 @@ func formSeeds() map[string]string {
 		"/counter/answer":             "singles=yes&shortened=no&carries=1,000&seat=yes&again=yes" + card,
 		"/counter/issue":              "typed=0417&seen=x&lines=1+2&sign-who=WHO&sign-pin=123456" + card,
 		"/counter/same":               "loan=000102030405060708090a0b0c0d0e0f&back=2026-03-04&key=KEY",
+		"/counter/planned":            "lift=000102030405060708090a0b0c0d0e0f&key=KEY",
 		"/counter/shift":              "back=2026-03-02&key=KEY",
 		"/counter/for":                "for=1&key=KEY",
 		"/counter/off":                card[1:],

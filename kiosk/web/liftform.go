@@ -24,6 +24,7 @@ type liftForm map[string]string
 type statedLift struct {
 	event.StatedLift
 	Shift  bool          // gear for a shift, and no lift: of Lift only ReturnBy counts
+	Plan   event.LiftID  // the planned lift that it is; zero: it was stated now
 	Radius string        // of what the chain bends over, as it was typed, with its unit
 	Unit   quantity.Mass // in which the load was stated
 }

@@ -37,6 +37,7 @@ func routes() []route {
 		{method: "POST", path: "/counter/picture", act: actCounter, body: maxPicture + maxForm, serve: (*Server).pictured},
 		{method: "POST", path: "/counter/answer", act: actIssue, serve: (*Server).answer},
 		{method: "POST", path: "/counter/same", act: actIssue, serve: (*Server).sameForRigger},
+		{method: "POST", path: "/counter/planned", act: actIssue, serve: (*Server).takePlanned},
 		{method: "POST", path: "/counter/shift", act: actIssue, serve: (*Server).forShift},
 		{method: "POST", path: "/counter/for", act: actIssue, serve: (*Server).scanFor},
 		{method: "POST", path: "/counter/off", act: actIssue, serve: (*Server).offLoan},

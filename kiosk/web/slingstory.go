@@ -137,6 +137,11 @@ func (t *Telling) tell(body event.Body, before event.Details, w words) {
 		t.tellCount(b, before)
 	case event.Impounded, event.Custody, event.Freed, event.SentOff, event.CameBack, event.Remedied:
 		t.tellKept(b, w)
+	case event.SetAside:
+		t.Sentence = "Set aside for a lift of " + w.name(b.Rigger) + " on " + b.Day.Long() + "."
+	case event.PutBack:
+		t.Sentence = "Not set aside any more."
+		t.note(b.Why)
 	case event.Examined:
 		t.tellExamined(b, w)
 	case event.Erased:

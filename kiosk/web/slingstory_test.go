@@ -20,7 +20,7 @@ import (
 var notOfSlings = []event.Kind{
 	event.KindFounded, event.KindPolicySet, event.KindKeyMade, event.KindRestored, event.KindTagAhead, event.KindDateConfirmed,
 	event.KindClockCorrected, event.KindPadPrinted, event.KindCountBegun, event.KindCountEnded, event.KindStray, event.KindStraySettled, event.KindVisitBegun, event.KindVisitEnded,
-	event.KindPersonAdded, event.KindPersonChanged, event.KindPINSet, event.KindBadgePrinted,
+	event.KindPersonAdded, event.KindPersonChanged, event.KindPINSet, event.KindBadgePrinted, event.KindLiftPlanned, event.KindLiftGivenUp, event.KindLiftDrawn,
 }
 
 // TestEveryKindIsTold: whatever happens to a sling is told in its story, with who and
@@ -92,6 +92,8 @@ func TestEveryKindIsTold(t *testing.T) {
 		{event.Examined{Date: day(t, "2026-03-01"), Due: day(t, "2026-09-01"), Note: "n"}, []string{"Examined by an examiner from outside on 1 Mar 2026: no defect.", "due 1 Sep 2026", "Note: n."}},
 		{event.Examined{Date: day(t, "2026-03-01"), Defects: []event.Defect{{What: "a nick", By: day(t, "2026-04-01")}, {What: "a crack"}}},
 			[]string{"1 Mar 2026: 2 defects.", "A nick: to be put right by 1 Apr 2026.", "A crack: dangerous now."}},
+		{event.SetAside{Lift: event.LiftID{1}, Rigger: from, Day: back}, []string{"Set aside for a lift of T. Brandt on 6 Mar 2026."}},
+		{event.PutBack{Lift: event.LiftID{1}, Why: "rain"}, []string{"Not set aside any more.", "Note: rain."}},
 		{event.FiguresSet{Figures: make([]event.Figure, 2)}, []string{"2 dimensions of new parts written down."}},
 		{event.Erased{What: "note", Why: "asked for"}, []string{"What it says above of a person was erased: asked for."}},
 	} {
