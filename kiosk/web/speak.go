@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+	"text/template/parse"
 
 	"cribgate/core/trade"
 )
@@ -44,7 +45,7 @@ var parsedTemplates = sync.OnceValues(func() (templates, error) {
 // parsePages parses every page in the words of a list. Each of pages has a file in
 // templates/page, and the other way round.
 func parsePages(list trade.List) (map[string]*template.Template, error) {
-	base, err := parseInto(newTemplate(list), list, templateFiles, "templates/base.html", "templates/part/*.html")
+	parts, err := parseInto(newTemplate(list), list, templateFiles, "templates/base.html", "templates/part/*.html")
 	if err != nil {
 		return nil, err
 	}
@@ -58,12 +59,11 @@ func parsePages(list trade.List) (map[string]*template.Template, error) {
 		if pages[name] == nil {
 			return nil, fmt.Errorf("web: template %s belongs to no page", file)
 		}
-		clone, err := base.Clone()
-		if err != nil {
-			return nil, fmt.Errorf("web: parse %s: %w", file, err)
-		}
-		if out[name], err = parseInto(clone, list, templateFiles, file); err != nil {
+		if out[name], err = parseInto(newTemplate(list), list, templateFiles, file); err != nil {
 			return nil, err
+		}
+		if err := takeParts(out[name], parts, "base"); err != nil {
+			return nil, fmt.Errorf("web: parse %s: %w", file, err)
 		}
 	}
 	for name := range pages {
@@ -74,8 +74,60 @@ func parsePages(list trade.List) (map[string]*template.Template, error) {
 	return out, nil
 }
 
+// takeParts gives a page the parts of these names, unless it has its own, and what they
+// use, and no others: a page that had all parts of all pages would take ten times the
+// memory, since drawing changes the parts of each page for itself.
+func takeParts(page, parts *template.Template, names ...string) error {
+	taken := map[string]bool{}
+	for len(names) > 0 {
+		name := names[0]
+		if names = names[1:]; taken[name] {
+			continue
+		}
+		taken[name] = true
+		own := page.Lookup(name)
+		if own == nil {
+			part := parts.Lookup(name)
+			if part == nil {
+				return fmt.Errorf("there is no part %q", name)
+			}
+			var err error
+			if own, err = page.AddParseTree(name, part.Tree.Copy()); err != nil {
+				return err
+			}
+		}
+		names = append(names, partsIn(own.Tree.Root)...)
+	}
+	return nil
+}
+
+// partsIn names the parts that a template uses.
+func partsIn(n parse.Node) (names []string) {
+	both := func(b parse.BranchNode) {
+		names = append(names, partsIn(b.List)...)
+		if b.ElseList != nil {
+			names = append(names, partsIn(b.ElseList)...)
+		}
+	}
+	switch n := n.(type) {
+	case *parse.TemplateNode:
+		names = append(names, n.Name)
+	case *parse.ListNode:
+		for _, each := range n.Nodes {
+			names = append(names, partsIn(each)...)
+		}
+	case *parse.IfNode:
+		both(n.BranchNode)
+	case *parse.RangeNode:
+		both(n.BranchNode)
+	case *parse.WithNode:
+		both(n.BranchNode)
+	}
+	return names
+}
+
 func newTemplate(list trade.List) *template.Template {
-	return template.New("base").Option("missingkey=error").Funcs(template.FuncMap{"say": list.Say})
+	return template.New("page").Option("missingkey=error").Funcs(template.FuncMap{"say": list.Say})
 }
 
 // parseInto adds the files that match to a template, in the words of a list.
