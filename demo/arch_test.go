@@ -81,7 +81,8 @@ var places = []place{
 	{"labeler/command", []string{"core/...", "store/...", "printtemplates", "labeler/...", "kiosk/scan"}, "the labeler runs without the kiosk; of it, it shares the reader of pictures only"},
 	{"labeler", []string{"labeler/command"}, "a program is a package that others can start; main is a dozen lines"},
 
-	{"kiosk/scan", []string{"labeler/symbol"}, "pictures become text here, and what the text means is asked elsewhere; what a mask turns over is said once, where symbols are made"},
+	{"kiosk/scan/luminance", nil, "a JPEG is bytes, and what it shows is asked elsewhere"},
+	{"kiosk/scan", []string{"labeler/symbol", "kiosk/scan/luminance"}, "pictures become text here, and what the text means is asked elsewhere; what a mask turns over is said once, where symbols are made"},
 	{"kiosk/resemble", []string{"labeler/symbol"}, "symbols are compared, and what hangs where is asked elsewhere"},
 	{"kiosk/worn", []string{"core/...", "store", "labeler/symbol", "labeler/grade", "kiosk/scan", "kiosk/resemble"}, "tags are known by their looks whoever holds them up; what a reading came to is for the counter to record"},
 	{"kiosk/live", nil, "open pages are told of positions, never of slings"},

@@ -20,6 +20,9 @@
 // ends when its effort is spent (search.go). A large picture that shows nothing as a
 // whole is looked at in parts (parts.go).
 //
+// Of a JPEG only the brightness is decoded where it is of the usual kind (package
+// luminance), which is most of what reading a camera's file takes.
+//
 // What comes in is hostile: bytes are capped ([MaxBytes]), dimensions are read and
 // capped ([MaxPixels]) before anything is decoded, and a panic of a decoder becomes
 // [DamagedImage]; this is one of the two places that recover. Every failure is a

@@ -52,13 +52,9 @@ func Grey(data []byte, width, height int) (m *image.Gray, err error) {
 	if err != nil || c.Width != width || c.Height != height {
 		return nil, DamagedImage
 	}
-	if int64(c.Width)*int64(c.Height) > MaxPixels {
-		return nil, TooManyPixels
-	}
-	decoded, err := decodeJPEG(data)
+	p, err := decode(data)
 	if err != nil {
-		return nil, DamagedImage
+		return nil, err
 	}
-	p := brightness(decoded)
 	return &image.Gray{Pix: p.pix, Stride: p.width, Rect: image.Rect(0, 0, p.width, p.height)}, nil
 }

@@ -10,6 +10,8 @@ import (
 	"image/png"
 
 	"golang.org/x/image/webp"
+
+	"cribgate/kiosk/scan/luminance"
 )
 
 // Limits of a picture (site policy, no source): the newest telephones take 12 to
@@ -27,6 +29,7 @@ type format struct {
 	magic  func(data []byte) bool
 	config func(data []byte) (image.Config, error)
 	decode func(data []byte) (image.Image, error)
+	light  func(data []byte) (*image.Gray, bool) // its brightness alone, where that is quicker; nil: never
 }
 
 // formatOf finds the format of data by how it begins. The standard library's
@@ -35,16 +38,16 @@ func formatOf(data []byte) (format, bool) {
 	for _, f := range [...]format{
 		{begins("\x89PNG\r\n\x1a\n"),
 			func(b []byte) (image.Config, error) { return png.DecodeConfig(bytes.NewReader(b)) },
-			func(b []byte) (image.Image, error) { return png.Decode(bytes.NewReader(b)) }},
+			func(b []byte) (image.Image, error) { return png.Decode(bytes.NewReader(b)) }, nil},
 		{begins("\xff\xd8\xff"),
 			func(b []byte) (image.Config, error) { return jpeg.DecodeConfig(bytes.NewReader(b)) },
-			decodeJPEG},
+			decodeJPEG, lightOf},
 		{begins("GIF8"),
 			func(b []byte) (image.Config, error) { return gif.DecodeConfig(bytes.NewReader(b)) },
-			func(b []byte) (image.Image, error) { return gif.Decode(bytes.NewReader(b)) }}, // the first frame
+			func(b []byte) (image.Image, error) { return gif.Decode(bytes.NewReader(b)) }, nil}, // the first frame
 		{func(b []byte) bool { return len(b) >= 12 && string(b[:4]) == "RIFF" && string(b[8:12]) == "WEBP" },
 			func(b []byte) (image.Config, error) { return webp.DecodeConfig(bytes.NewReader(b)) },
-			func(b []byte) (image.Image, error) { return webp.Decode(bytes.NewReader(b)) }},
+			func(b []byte) (image.Image, error) { return webp.Decode(bytes.NewReader(b)) }, nil},
 	} {
 		if f.magic(data) {
 			return f, true
@@ -68,22 +71,16 @@ func decodeJPEG(data []byte) (image.Image, error) {
 	return jpeg.Decode(bytes.NewReader(data))
 }
 
+// lightOf is the brightness of a JPEG of the usual kind; false where image/jpeg is to
+// be asked.
+func lightOf(data []byte) (*image.Gray, bool) { return luminance.Decode(data, MaxPixels) }
+
 // Picture decodes a picture that somebody sent, or says with a [Problem] what is
 // wrong with it. Its size is looked at before anything is decoded.
 func Picture(data []byte) (image.Image, error) {
-	if len(data) > MaxBytes {
-		return nil, TooManyBytes
-	}
-	f, ok := formatOf(data)
-	if !ok {
-		return nil, NotAnImage
-	}
-	c, err := f.config(data)
-	if err != nil || c.Width <= 0 || c.Height <= 0 {
-		return nil, DamagedImage
-	}
-	if pixels := int64(c.Width) * int64(c.Height); pixels > MaxPixels || pixels*bytesPerPixel(c.ColorModel) > maxMemory {
-		return nil, TooManyPixels
+	f, err := fitting(data)
+	if err != nil {
+		return nil, err
 	}
 	m, err := f.decode(data)
 	if err != nil {
@@ -92,11 +89,39 @@ func Picture(data []byte) (image.Image, error) {
 	return m, nil
 }
 
+// fitting finds the format of a picture that is not too large to be decoded.
+func fitting(data []byte) (format, error) {
+	if len(data) > MaxBytes {
+		return format{}, TooManyBytes
+	}
+	f, ok := formatOf(data)
+	if !ok {
+		return format{}, NotAnImage
+	}
+	c, err := f.config(data)
+	if err != nil || c.Width <= 0 || c.Height <= 0 {
+		return format{}, DamagedImage
+	}
+	if pixels := int64(c.Width) * int64(c.Height); pixels > MaxPixels || pixels*bytesPerPixel(c.ColorModel) > maxMemory {
+		return format{}, TooManyPixels
+	}
+	return f, nil
+}
+
 // decode reads the picture's brightness, or says what is wrong with it.
 func decode(data []byte) (plane, error) {
-	m, err := Picture(data)
+	f, err := fitting(data)
 	if err != nil {
 		return plane{}, err
+	}
+	if f.light != nil {
+		if m, ok := f.light(data); ok {
+			return brightness(m), nil
+		}
+	}
+	m, err := f.decode(data)
+	if err != nil {
+		return plane{}, DamagedImage
 	}
 	return brightness(m), nil
 }
