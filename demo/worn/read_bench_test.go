@@ -1,14 +1,8 @@
 package worn
 
 import (
-	"errors"
 	"fmt"
-	"runtime"
-	"sync"
-	"sync/atomic"
 	"testing"
-
-	"cribgate/kiosk/scan"
 )
 
 // framesOf are a frame of each kind, at one severity.
@@ -45,27 +39,4 @@ func BenchmarkRead(b *testing.B) {
 			})
 		}
 	}
-}
-
-// Four cameras, of which two see no tag, are looked through by as many workers as
-// there are processors: how many frames a second each of the four gets. Ten are what
-// a page sends.
-func BenchmarkFourCameras(b *testing.B) {
-	m := maker(b, 1)
-	frames := append(framesOf(b, m, 1, None, Rust, Thumb, None), framesOf(b, m, 3, None, Bent, Wet, None)...)
-	var next atomic.Int64
-	var work sync.WaitGroup
-	b.ReportAllocs()
-	b.ResetTimer()
-	for range runtime.GOMAXPROCS(0) {
-		work.Go(func() {
-			for i := next.Add(1) - 1; i < int64(b.N); i = next.Add(1) - 1 {
-				if _, err := scan.Glance(frames[i%int64(len(frames))].Brightness, int(i)); errors.Is(err, scan.DamagedImage) {
-					b.Error(err)
-				}
-			}
-		})
-	}
-	work.Wait()
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds()/4, "frames/s/camera")
 }
