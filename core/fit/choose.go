@@ -100,7 +100,7 @@ func (r *Rack) judge(ask *Ask, near bool, give func(Offer, miss)) {
 	q := gate.Question{Now: ask.Now, Policy: ask.Policy, Lift: &x.lift}
 	for i := range r.slings {
 		s, f := &r.slings[i], &metals[r.metal[i]]
-		if !f.askable || !near && (f.ends != gate.NotDecided || f.against != 0 || s.State != gate.StateIn) {
+		if !f.askable || !s.Against.asked || !near && (f.ends != gate.NotDecided || f.against != 0 || s.State != gate.StateIn) {
 			continue
 		}
 		q.Sling.RatingTag, q.Sling.State, q.Sling.Inspected, q.Sling.Due = s.RatingTag, s.State, s.Inspected, s.Due
@@ -113,7 +113,11 @@ func (r *Rack) judge(ask *Ask, near bool, give func(Offer, miss)) {
 			wrong = against.First()
 		}
 		o := Offer{Sling: s, At: i, Allowed: f.allowed, Required: f.required, Flattest: f.flattest, Due: due, Idle: f.idle}
-		for _, more := range [...]gate.Reason{s.Against, s.Fittings.Hangs(ask.Lift.Lower), s.Fittings.Seats(ask.Lift.Crane)} {
+		if s.Against.reasons > 0 {
+			wrong = s.Against.first
+			count += s.Against.reasons
+		}
+		for _, more := range [...]gate.Reason{s.Fittings.Hangs(ask.Lift.Lower), s.Fittings.Seats(ask.Lift.Crane)} {
 			switch more {
 			case gate.NotDecided:
 			case gate.SeatUnknown:

@@ -9,6 +9,8 @@
 //     that its own reach gives, and whose ends are right; best first.
 //   - Near: slings against which one thing stands and nothing else, and what it is.
 //
+// A sling of which nobody has said what else stands against it ([Known]) is neither.
+//
 // There is no rule of its own here on what a sling may carry. [Ask.Question] is the
 // question that the gate is asked about one sling; Choose asks it of every
 // distinct kind of metal once and adds what stands against each sling by its tag,

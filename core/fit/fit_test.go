@@ -50,8 +50,11 @@ func alone(a Ask, s Sling) (answer gate.Answer, against []gate.Reason, ok bool) 
 			against = append(against, r)
 		}
 	}
-	if s.Against != gate.NotDecided {
-		against = append(against, s.Against)
+	if !s.Against.asked {
+		return gate.Answer{}, nil, false
+	}
+	for range s.Against.reasons {
+		against = append(against, s.Against.first)
 	}
 	if l := a.Lift.Lower; l != "" && s.Fittings.Lower == "" {
 		against = append(against, gate.FittingUnknown)

@@ -36,7 +36,7 @@ func follows(a Ask, s Sling, d Advice) (Ask, Sling) {
 
 // fresh is a sling in order but for its metal.
 func fresh(s Sling) Sling {
-	s.RatingTag, s.State, s.Inspected, s.Due, s.Against = gate.TagLegible, gate.StateIn, today, today.AddDays(20), gate.NotDecided
+	s.RatingTag, s.State, s.Inspected, s.Due, s.Against = gate.TagLegible, gate.StateIn, today, today.AddDays(20), Known()
 	return s
 }
 

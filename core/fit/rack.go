@@ -18,9 +18,26 @@ type Sling struct {
 	Ident    string // the owner's identification: the last key of every order
 	Fittings event.Fittings
 	Issues   int // how often it went out
-	// Against is what else is known to stand against it, which the gate does not ask:
-	// a record in doubt, a sling set aside for another. It is not offered then.
-	Against gate.Reason
+	Against  Against
+}
+
+// Against is what else is known to stand against a sling, which the gate does not ask:
+// a record in doubt, an open defect, a sling set aside for another. [Known] makes it.
+// The zero Against is that nobody has asked, and such a sling is not offered.
+type Against struct {
+	asked   bool
+	reasons int
+	first   gate.Reason
+}
+
+// Known is what came of asking what else stands against a sling: with no reason,
+// nothing does.
+func Known(reasons ...gate.Reason) Against {
+	a := Against{asked: true, reasons: len(reasons)}
+	if len(reasons) > 0 {
+		a.first = reasons[0]
+	}
+	return a
 }
 
 // Rack holds slings so that many lifts can be asked about all of them. It is made

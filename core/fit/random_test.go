@@ -60,7 +60,7 @@ func tabled(ident string, s rating.System, g rating.Grade, printed string, legs 
 			p.Stamped = append(p.Stamped, rating.Stamp{Legs: legs, Basis: b, Load: cell.Load})
 		}
 	}
-	return Sling{Ident: ident, Sling: gate.Sling{Plate: p, RatingTag: gate.TagLegible, State: gate.StateIn,
+	return Sling{Ident: ident, Against: Known(), Sling: gate.Sling{Plate: p, RatingTag: gate.TagLegible, State: gate.StateIn,
 		Inspected: today.AddDays(-30), Due: today.AddDays(300)}}
 }
 
@@ -100,7 +100,7 @@ func (m maker) rack(n int) []Sling {
 				s.Stamped[j].Load = s.Stamped[j].Load.Floor(quantity.Gram)
 			}
 		case 8:
-			s.Against = pick(m, gate.RecordForked, gate.NotCompared)
+			s.Against = pick(m, Known(gate.RecordForked), Known(gate.NotCompared), Known(gate.NotCompared, gate.DefectOpen), Against{})
 		case 9:
 			s.Legs = 7 // no such sling
 		}

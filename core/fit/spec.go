@@ -39,7 +39,7 @@ func (s Spec) Words(u quantity.Units) string {
 // Sling is the sling that would come: stamped as the tables print it, inspected on
 // the day.
 func (s Spec) Sling(on quantity.Date) Sling {
-	x := Sling{Ident: "new", Fittings: event.Fittings{Lower: s.Lower}}
+	x := Sling{Ident: "new", Fittings: event.Fittings{Lower: s.Lower}, Against: Known()} // of a sling that is not there yet nothing is known
 	x.Plate = rating.Plate{System: s.System, Grade: s.Grade, Size: s.Size, Legs: s.Legs, Reach: s.Reach}
 	if s.Inside > 0 {
 		x.Fittings.Inside = s.Inside + quantity.Millimetre

@@ -199,7 +199,7 @@ func TestClockAndInspections(t *testing.T) {
 			}
 			d = b.details("CS-0001")
 			d.Sling.Inspected, d.Sling.Due = date(t, c.date), quantity.Date{}
-			if o, err = b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "typed wrong"); err != nil || o.May != (c.code == 0) || c.code != 0 && o.Codes[0] != c.code {
+			if o, err = b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "typed wrong"}); err != nil || o.May != (c.code == 0) || c.code != 0 && o.Codes[0] != c.code {
 				t.Errorf("corrected: %v, %v", o.Codes, err)
 			}
 		})
