@@ -53,7 +53,7 @@ func (e *StaleError) Error() string { return "bench: the draft was changed meanw
 // A Draft is an inspection that nobody has signed yet. The zero Draft is none.
 type Draft struct {
 	Sling    string
-	Revision int64  // from 1; 0: there is none
+	Revision int64  // from 1, and no two drafts of a sling share one; 0: there is none
 	Who      string // empty: nobody
 	Aside    bool   // laid aside
 	Begun    time.Time

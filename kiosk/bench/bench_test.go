@@ -122,6 +122,17 @@ func TestDraft(t *testing.T) {
 		t.Errorf("dropped: %+v %v", d, err)
 	}
 	closed(t, b)
+	b = opened(t, path, func() time.Time { return at })
+	if d, err = b.Save(ctx, "s1", "a", 0, map[string]string{"run": "13"}); err != nil || d.Revision != 6 {
+		t.Errorf("begun anew: %+v %v", d, err)
+	}
+	for revision := range int64(6) {
+		_, err := b.Save(ctx, "s1", "a", revision, map[string]string{"run": "of a tab that was left open"})
+		if stale, ok := errors.AsType[*StaleError](err); !ok || stale.Draft.Fields["run"] != "13" {
+			t.Errorf("a page of revision %d of the draft before: %v", revision, err)
+		}
+	}
+	closed(t, b)
 }
 
 func TestBounds(t *testing.T) {

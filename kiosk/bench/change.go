@@ -48,7 +48,7 @@ func (b *Bench) Save(ctx context.Context, sling, who string, revision int64, fie
 		if revision == 0 {
 			d.Begun, d.Fields = d.Saved, map[string]string{}
 			var n int
-			if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM draft`).Scan(&n); err != nil {
+			if err := tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM draft), (SELECT revision FROM spent) + 1`).Scan(&n, &d.Revision); err != nil {
 				return err
 			}
 			if n >= MaxDrafts {
@@ -121,7 +121,8 @@ func (b *Bench) TakeUp(ctx context.Context, sling, who string, revision int64) (
 }
 
 // Drop ends the draft of a sling, whoever has it: it was signed, or is thrown away.
-// With a revision other than 0 it must be just that one. There may be none.
+// With a revision other than 0 it must be just that one. There may be none. The next
+// draft of the sling begins with a revision that none has had.
 func (b *Bench) Drop(ctx context.Context, sling string, revision int64) error {
 	err := b.db.Tx(ctx, func(tx *sql.Tx) error {
 		if revision != 0 {
@@ -132,6 +133,10 @@ func (b *Bench) Drop(ctx context.Context, sling string, revision int64) error {
 			if d.Revision != revision && d.Revision != 0 {
 				return &StaleError{Draft: d}
 			}
+		}
+		if _, err := tx.ExecContext(ctx, `UPDATE spent SET revision = max(revision, (SELECT revision FROM draft WHERE sling = ?1))
+			WHERE EXISTS (SELECT 1 FROM draft WHERE sling = ?1)`, sling); err != nil {
+			return err
 		}
 		_, err := tx.ExecContext(ctx, `DELETE FROM draft WHERE sling = ?`, sling)
 		return err
