@@ -62,12 +62,12 @@ func TestKeys(t *testing.T) {
 		t.Errorf("the act was done %d times, head %d to %d", calls, before.At, after.At)
 	}
 	act.Request = [32]byte{2}
-	if _, err := do(s, act); !errors.Is(err, store.ErrKeyReused) {
+	if _, err := do(s, act); !errors.Is(err, store.ErrKeyReused) || errors.Is(err, store.ErrNotRecorded) {
 		t.Errorf("the same key for another request: %v", err)
 	}
 	// An act that failed was not done: its key is free.
 	act.Key = "k2"
-	if _, err := do(s, act); !errors.Is(err, store.ErrConflict) {
+	if _, err := do(s, act); !errors.Is(err, store.ErrConflict) || !errors.Is(err, store.ErrNotRecorded) {
 		t.Errorf("an act that fails: %v", err)
 	}
 	answer, err := s.Do(t.Context(), act, func(context.Context, *store.Tx) ([]byte, error) { return nil, nil })

@@ -23,6 +23,7 @@ var (
 	ErrDiskFull       = errors.New("the disk is full, nothing was recorded; make room and try again")
 	ErrDamaged        = errors.New("the register is damaged; stop using it and go back to a copy")
 	ErrDisk           = errors.New("the disk reports an error, nothing was recorded; have it looked at")
+	ErrNotRecorded    = errors.New("nothing was recorded under the key, now or before")
 	ErrUnknownOutcome = errors.New("the disk reported an error at the last moment; ask again with the same key to learn whether it was recorded")
 )
 
@@ -35,6 +36,13 @@ var (
 	ErrKeyReused   = errors.New("the key was used for another request")
 	ErrCursor      = errors.New("not the cursor of a list")
 )
+
+// notRecorded is an error that is ErrNotRecorded as well.
+type notRecorded struct{ error }
+
+func (n notRecorded) Unwrap() error { return n.error }
+
+func (n notRecorded) Is(target error) bool { return target == ErrNotRecorded }
 
 // ConflictError says that a story has gone on since the writer read it.
 type ConflictError struct {

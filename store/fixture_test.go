@@ -198,8 +198,10 @@ func writeFixture(t *testing.T, dir string) {
 	looked := []event.Answered{{Question: "rating-tag", Is: event.IsWell}, {Question: "legs", Is: event.IsDoubt}}
 	add(7, event.Checked{Said: event.NotKnown, Answers: looked, Photo: event.Photo{7}})
 	add(7, event.Released{Reason: "looked at"})
-	add(7, event.Issued{Rigger: keeper, Serial: 1, Line: event.Line{Loan: event.LoanID{9}}})
+	add(7, event.Issued{Rigger: keeper, Serial: 1, Line: event.Line{Loan: event.LoanID{9}, Lift: 1, Span: 2 * quantity.Metre, Headroom: 3 * quantity.Metre}})
 	add(7, event.Returned{From: keeper, Said: event.Nothing, Answers: looked[:1], Owes: true})
+	add(7, event.TakenIn{From: event.PersonID{5}})
+	add(7, event.Checked{Said: event.Nothing})
 	add(7, event.Told{From: keeper, Said: event.Nothing, Answers: []event.Answered{{Question: "happened", Is: event.IsWell}}})
 	add(8, event.Moved{Place: "C-03"})
 	add(8, event.Impounded{Reason: "the load fell", Second: keeper, Holder: "office", Lies: "locker"})
@@ -210,11 +212,15 @@ func writeFixture(t *testing.T, dir string) {
 	run := event.Figure{Of: event.FigureOf{Dimension: event.RunLength, Leg: 1}, Value: 330 * quantity.Millimetre, Links: 11, Basis: event.FromRecord}
 	add(4, event.FiguresSet{Figures: []event.Figure{throat, run}})
 	add(4, event.SentOff{To: "the maker", Why: "hook"})
-	add(4, event.CameBack{From: "the maker", Certificate: "C 17", Photo: event.Photo{9}, Changed: []event.Changed{{Hook: true, Leg: 1}}, Stamp: "new", Note: "n"})
+	add(4, event.CameBack{From: "the maker", Certificate: "C 17", Photo: event.Photo{9}, Changed: []event.Piece{{Hook: true, Leg: 1}}, Stamp: "new", Note: "n"})
 	sheet := event.Sheet{
 		Verdict: verdict, Legs: []event.LegFound{{Links: 71, Reach: 2 * quantity.Metre}}, Unseen: "n", Method: "m", Instruments: []event.Instrument{{Name: "caliper", Calibrated: later}},
 		Regime: event.Circumstance, Decision: event.DecidedShorter, Why: "w", Photos: []event.Photo{{7}}, Used: 420, Qualification: "q", Employer: "e", Address: "a",
 	}
+	add(4, event.Corrected{Details: storetest.Sling(4), Reason: "by its new stamp", Restamped: true})
+	failing := sheet
+	failing.Decision, failing.Failed = event.DecidedHold, []event.Piece{{Hook: true, Leg: 1}, {}}
+	add(4, event.Inspected{Date: later, Outcome: tagcode.Hold, Service: 1, Months: 3, Due: later.AddMonths(3), RatingTag: 1, Sheet: &failing})
 	add(4, event.Inspected{Date: later, Outcome: tagcode.Fit, Service: 1, Months: 3, Due: later.AddMonths(3), RatingTag: 1, Sheet: &sheet})
 	add(4, event.FiguresSet{Figures: []event.Figure{throat}})
 	add(3, event.Examined{Visit: event.VisitID{7}, Date: later, Due: later.AddMonths(6), RatingTag: 1, Defects: []event.Defect{{What: "latch", By: later.AddDays(20)}, {What: "hook", By: later.AddDays(30)}}, Note: "n"})

@@ -46,7 +46,7 @@ const (
 			WHERE w.word = asked.value AND w.ident = sling.ident AND w.id = sling.id))
 		ORDER BY word.ident, word.id LIMIT ?4`
 
-	sqlListOwes    = listColumns + ` INDEXED BY sling_owes WHERE sling.owes = ?12 AND sling.owes <> ''` + listFilters
+	sqlListOwes    = listColumns + ` INDEXED BY sling_owes WHERE sling.owes <> '' AND instr(sling.owes, ?12)` + listFilters
 	sqlListDoubled = listColumns + ` INDEXED BY sling_doubled WHERE sling.doubled <> ''` + listFilters
 	sqlListSeen    = listColumns + ` INDEXED BY sling_seen WHERE sling.seen = ?12 AND sling.seen <> ''` + listFilters
 	sqlListNotSeen = listColumns + ` INDEXED BY sling_stands WHERE sling.stands = ?12 AND sling.seen <> ?13` + listFilters

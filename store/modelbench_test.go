@@ -39,7 +39,7 @@ func (b *plainBench) says(said event.Said) {
 
 func (b *plainBench) set(f event.Figure) { b.throats[f.Of.Leg] = f.Value }
 
-func (b *plainBench) changed(parts []event.Changed) {
+func (b *plainBench) changed(parts []event.Piece) {
 	for _, p := range parts {
 		b.throats[p.Leg], b.wear = 0, nil
 	}

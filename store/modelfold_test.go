@@ -37,7 +37,7 @@ type plainSling struct {
 	loan     event.LoanID
 	area     string
 	recalled string
-	owes     event.PersonID
+	owes     []event.PersonID // in the order in which they brought it back first
 	doubled  bool
 	count    event.CountID // in which it was seen last
 	seenAt   string
@@ -272,23 +272,21 @@ func (s *plainSling) add(log event.LogID, by event.PersonID, b event.Body) bool 
 		says(b.Said)
 		s.doubled = s.doubled || b.Doubled
 		if b.Owes {
-			s.owes = b.From
+			s.owe(b.From)
 		}
 	case event.TakenIn:
 		ok = is("in", "out", "lost")
 		s.waits = s.waits || s.stands == "lost"
 		home("unchecked")
 		if !b.From.IsZero() {
-			s.owes = b.From
+			s.owe(b.From)
 		}
 	case event.Checked:
 		ok = is("unchecked")
 		s.stands = "in"
 		says(b.Said)
 	case event.Told:
-		if b.From == s.owes {
-			s.owes = event.PersonID{}
-		}
+		s.owes = slices.DeleteFunc(slices.Clone(s.owes), func(p event.PersonID) bool { return p == b.From })
 		if !is("lost", "retired") {
 			says(b.Said)
 		}
@@ -412,6 +410,13 @@ func (s *plainSling) records(d event.Details) bool {
 	return s.due != was.due || s.on != was.on || s.outcome != was.outcome
 }
 
+// owe adds somebody who has still to say what happened.
+func (s *plainSling) owe(p event.PersonID) {
+	if !slices.Contains(s.owes, p) {
+		s.owes = append(slices.Clone(s.owes), p)
+	}
+}
+
 func bad(o tagcode.Outcome) bool { return o == tagcode.Hold || o == tagcode.Out }
 
 // differs tells where the present of a register is not what was told here.
@@ -425,8 +430,11 @@ func (p *facts) differs(ctx context.Context, r store.Reader) error {
 		got := plainSling{
 			stands: s.Details.Sling.State.String(), waits: s.Hold.Reason != "", holder: s.Loan.Rigger, due: s.Details.Sling.Due, on: s.Details.Sling.Inspected, outcome: s.Details.Outcome, place: s.Details.Place,
 			last: s.NextSerial() - 1, compared: s.ComparedIn, passed: s.PassedBy, issues: s.Issues, events: s.Events, tags: map[tagcode.Serial]string{}, left: map[tagcode.Serial]int{},
-			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, owes: s.Owes.Rigger, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place, aside: s.Aside.SetAside,
+			loan: s.Loan.Line.Loan, area: s.Loan.Area, recalled: s.Loan.Recall.Reason, doubled: !s.Doubled.IsZero(), count: s.Seen.Count, seenAt: s.Seen.Place, aside: s.Aside.SetAside,
 			bench: benchOf(s),
+		}
+		for _, o := range s.Owes {
+			got.owe(o.Rigger)
 		}
 		got.bench.remedies = want.bench.remedies // the order of the queue shows them
 		for _, d := range s.Defects {

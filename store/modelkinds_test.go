@@ -154,7 +154,7 @@ var kindRows = []kindRow{ // those of slings last
 		return b
 	}},
 	{event.KindTold, event.OfSling, func(r *rapid.T, m *machine, n int) event.Body {
-		b := event.Told{From: rapid.SampledFrom([]event.PersonID{m.m.now.slings[slingOf(n)].owes, {3}}).Draw(r, "from"), Said: said(r), Note: "n"}
+		b := event.Told{From: rapid.SampledFrom(append([]event.PersonID{{3}}, m.m.now.slings[slingOf(n)].owes...)).Draw(r, "from"), Said: said(r), Note: "n"}
 		b.Answers = answered(r, b.Said)
 		return b
 	}},
@@ -194,7 +194,7 @@ var kindRows = []kindRow{ // those of slings last
 	}},
 	{event.KindSentOff, event.OfSling, func(*rapid.T, *machine, int) event.Body { return event.SentOff{To: "the maker", Why: "hook"} }},
 	{event.KindCameBack, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
-		return event.CameBack{From: "the maker", Changed: rapid.SampledFrom([][]event.Changed{nil, {{Hook: true, Leg: 1}}}).Draw(r, "changed")}
+		return event.CameBack{From: "the maker", Changed: rapid.SampledFrom([][]event.Piece{nil, {{Hook: true, Leg: 1}}}).Draw(r, "changed")}
 	}},
 	{event.KindExamined, event.OfSling, func(r *rapid.T, _ *machine, _ int) event.Body {
 		on := february(r)

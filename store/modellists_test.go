@@ -26,7 +26,7 @@ func (m *machine) listsDiffer(ctx context.Context, r store.Reader) error {
 			q    store.Query
 			want func(s plainSling) bool
 		}{
-			{store.Query{Owes: who}, func(s plainSling) bool { return s.owes == who }},
+			{store.Query{Owes: who}, func(s plainSling) bool { return slices.Contains(s.owes, who) }},
 			{store.Query{Doubled: true}, func(s plainSling) bool { return s.doubled }},
 			{store.Query{SeenIn: count}, func(s plainSling) bool { return s.count == count }},
 			{store.Query{NotSeenIn: count}, func(s plainSling) bool { return s.count != count && hangs(s) }},

@@ -100,7 +100,7 @@ var narrow = map[string]string{
 	"sqlTagsDownStock":  "USING COVERING INDEX tag_stock (stands=? AND stock=? AND day>? AND (day,ident,serial)<(?,?,?))",
 	"sqlCountTags":      "USING COVERING INDEX tag_stands (stands=? AND day>? AND day<?)",
 	"sqlCountTagsStock": "USING COVERING INDEX tag_stock (stands=? AND stock=? AND day>? AND day<?)",
-	"sqlListOwes":       "USING INDEX sling_owes (owes=? AND (ident,id)>(?,?))",
+	"sqlListOwes":       "USING INDEX sling_owes ((ident,id)>(?,?))",
 	"sqlListDoubled":    "USING INDEX sling_doubled ((ident,id)>(?,?))",
 	"sqlListSeen":       "USING INDEX sling_seen (seen=? AND (ident,id)>(?,?))",
 	"sqlListNotSeen":    "USING INDEX sling_stands (stands=? AND (ident,id)>(?,?))",

@@ -6,6 +6,7 @@ import (
 	"context"
 	"slices"
 	"strconv"
+	"strings"
 
 	"cribgate/core/gate"
 	"cribgate/core/state"
@@ -163,7 +164,7 @@ func wantOf(s state.Sling) want {
 
 // marks are by what few slings are found. Each is empty where it is not so.
 type marks struct {
-	owes    string // who has still to say what happened
+	owes    string // who has still to say what happened, with spaces between
 	doubled string // day on which it lay here while the record had it out
 	seen    string // count in which it was seen last
 	seenAt  string // and at which place, spelt like a place
@@ -172,9 +173,12 @@ type marks struct {
 }
 
 func marksOf(s state.Sling) (m marks) {
-	if !s.Owes.Rigger.IsZero() {
-		m.owes = s.Owes.Rigger.String()
+	var owe []string
+	for _, o := range s.Owes {
+		owe = append(owe, o.Rigger.String())
 	}
+	slices.Sort(owe)
+	m.owes = strings.Join(slices.Compact(owe), " ")
 	m.doubled, m.bench, m.aside = s.Doubled.String(), benchKey(s), asideKey(s.Aside)
 	if !s.Seen.Count.IsZero() {
 		m.seen, m.seenAt = s.Seen.Count.String(), placeKey(s.Seen.Place)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -45,17 +46,21 @@ type Tx struct {
 // again, another is ErrKeyReused. Where f returns nil, what it appended and its
 // answer are on disk when Do returns; where it returns an error nothing is, and
 // the error comes back. ErrUnknownOutcome is the one case in which nobody knows:
-// ask again with the same key. Acts wait for each other, so f must not begin
+// ask again with the same key. An error is ErrNotRecorded where nothing is recorded
+// under the key at all; where it is not, the key could not be looked up, and an act
+// with it may have been recorded before. Acts wait for each other, so f must not begin
 // another.
 func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx *Tx) (answer []byte, err error)) (answer []byte, err error) {
 	var head int64
 	var listed *erasureList
+	looked := false // and nothing had been answered under the key
 	err = s.db.Tx(ctx, func(sqlTx *sql.Tx) error {
 		first, known, err := before(ctx, Reader{sqlTx}, act)
 		if known || err != nil {
 			answer = first
 			return err
 		}
+		looked = true
 		tx, err := s.begin(ctx, sqlTx, act)
 		if err != nil {
 			return err
@@ -76,7 +81,10 @@ func (s *Store) Do(ctx context.Context, act Act, f func(ctx context.Context, tx 
 		return err
 	})
 	if err = listed.settle(err); err != nil {
-		return nil, explain(err)
+		if err = explain(err); looked && !errors.Is(err, ErrUnknownOutcome) {
+			err = notRecorded{err}
+		}
+		return nil, err
 	}
 	if listed != nil {
 		s.sweepErased(ctx)

@@ -100,10 +100,8 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindBadgePrinted:   {func(o *strict.Object) Body { return ReadBadgePrinted(o) }},
 	KindErased:         {func(o *strict.Object) Body { return readErased(o) }},
 	KindRegistered:     grown(3, func(o *strict.Object) Body { return readRegistered(o) }),
-	KindCorrected: grown(3, func(o *strict.Object) Body {
-		return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason")}
-	}),
-	KindTagPrinted: {func(o *strict.Object) Body { return ReadTagPrinted(o) }},
+	KindCorrected:      grown(4, func(o *strict.Object) Body { return readCorrected(o) }),
+	KindTagPrinted:     {func(o *strict.Object) Body { return ReadTagPrinted(o) }},
 	KindTagConfirmed: {
 		func(o *strict.Object) Body { return readTagConfirmed(o) },
 		func(o *strict.Object) Body { return readTagGraded(o) },
@@ -116,7 +114,7 @@ var kinds = map[Kind][]func(o *strict.Object) Body{
 	KindReturned:   grown(3, func(o *strict.Object) Body { return readReturned(o) }),
 	KindHeld:       {func(o *strict.Object) Body { return Held{Reason: o.Str("reason")} }},
 	KindReleased:   {func(o *strict.Object) Body { return Released{Reason: o.Str("reason")} }},
-	KindInspected:  twice(func(o *strict.Object) Body { return readInspected(o) }),
+	KindInspected:  grown(3, func(o *strict.Object) Body { return readInspected(o) }),
 	KindRetired:    twice(func(o *strict.Object) Body { return readRetired(o) }),
 	KindLost:       {func(o *strict.Object) Body { return Lost{Note: o.Str("note")} }},
 	KindFound:      {func(o *strict.Object) Body { return Found{Note: o.Str("note")} }},

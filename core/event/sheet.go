@@ -82,6 +82,10 @@ type Sheet struct {
 	Photos      []Photo
 	Used        int // of the worst measurement: per mille of the way from new to its limit; may be over 1000
 
+	// Failed are the pieces that it does not pass; of a sheet that passes it, and of one
+	// that was written before they were, none. With any: schema 3.
+	Failed []Piece
+
 	// Of the examiner, as it was on that day.
 	Qualification string
 	Employer      string
@@ -118,6 +122,7 @@ func (s Sheet) write(w *strict.Writer) {
 	w.Str("salvage", s.Salvage)
 	writePhotos(w, "photos", s.Photos)
 	w.Int("used", int64(s.Used))
+	WritePieces(w, "failed", s.Failed)
 	w.Str("qualification", s.Qualification)
 	w.Str("employer", s.Employer)
 	w.Str("address", s.Address)
@@ -136,7 +141,7 @@ func readSheet(o *strict.Object) *Sheet {
 	for _, i := range o.Objs("instruments") {
 		s.Instruments = append(s.Instruments, Instrument{Name: i.Str("name"), Calibrated: ReadDate(i, "calibrated")})
 	}
-	s.Photos = readPhotos(o, "photos")
+	s.Photos, s.Failed = readPhotos(o, "photos"), ReadPieces(o, "failed")
 	var known bool
 	if s.Regime, known = ParseRegime(o.Str("regime")); !known {
 		o.Fail("regime", "not a regime")

@@ -138,18 +138,34 @@ func (r Registered) write(w *strict.Writer) { r.Details.write(w) }
 type Corrected struct {
 	Details Details
 	Reason  string
+
+	// Restamped says that the details have what was stamped on the sling anew when it
+	// was repaired. With it: schema 4.
+	Restamped bool
 }
 
 // Kind is KindCorrected.
 func (Corrected) Kind() Kind { return KindCorrected }
 
-func (c Corrected) schema() int { return c.Details.schema() }
+func (c Corrected) schema() int {
+	if c.Restamped {
+		return 4
+	}
+	return c.Details.schema()
+}
+
+func readCorrected(o *strict.Object) Corrected {
+	return Corrected{Details: ReadDetails(o.Obj("details")), Reason: o.Str("reason"), Restamped: o.OptBool("restamped", false)}
+}
 
 func (c Corrected) write(w *strict.Writer) {
 	w.Obj("details")
 	c.Details.write(w)
 	w.End()
 	w.Str("reason", c.Reason)
+	if c.Restamped {
+		w.Bool("restamped", true)
+	}
 }
 
 // Held keeps the sling in until an inspector releases it.
@@ -184,8 +200,11 @@ type Inspected struct {
 func (Inspected) Kind() Kind { return KindInspected }
 
 func (i Inspected) schema() int {
-	if i.Sheet == nil {
+	switch {
+	case i.Sheet == nil:
 		return 1
+	case len(i.Sheet.Failed) > 0:
+		return 3
 	}
 	return 2
 }

@@ -75,6 +75,10 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		if b.Sheet != nil {
 			sheet := *b.Sheet
 			cut(&sheet.Unseen, &sheet.Method, &sheet.Why, &sheet.Repair, &sheet.Tests, &sheet.Salvage, &sheet.Qualification, &sheet.Employer, &sheet.Address)
+			sheet.Instruments = slices.Clone(sheet.Instruments)
+			for i := range sheet.Instruments {
+				cut(&sheet.Instruments[i].Name)
+			}
 			b.Sheet = &sheet
 		}
 		left = b
@@ -100,7 +104,7 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		cut(&b.To, &b.Why)
 		left = b
 	case CameBack:
-		cut(&b.From, &b.Note)
+		cut(&b.From, &b.Certificate, &b.Stamp, &b.Note)
 		left = b
 	case Examined:
 		cut(&b.Note)
@@ -117,7 +121,7 @@ func Untold(b Body, name, instead string) (left Body, told bool) {
 		b.Places = cutAll(b.Places)
 		left = b
 	case VisitEnded:
-		cut(&b.Note)
+		cut(&b.Report, &b.Note)
 		left = b
 	case LiftPlanned:
 		cut(&b.What)

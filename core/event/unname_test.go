@@ -37,13 +37,13 @@ func TestCutName(t *testing.T) {
 // text in it is chosen from a list, read off metal, or worked out.
 var byHand = map[Kind][]string{
 	KindRegistered: {"Note", "Place", "ChartSource"}, KindCorrected: {"Note", "Place", "ChartSource", "Reason"},
-	KindTagSpoiled: {"Note"}, KindReturned: {"Note"}, KindHeld: {"Reason"}, KindReleased: {"Reason"}, KindInspected: {"Note", "Unseen", "Method", "Why", "Repair", "Tests", "Salvage", "Qualification", "Employer", "Address"},
+	KindTagSpoiled: {"Note"}, KindReturned: {"Note"}, KindHeld: {"Reason"}, KindReleased: {"Reason"}, KindInspected: {"Note", "Unseen", "Method", "Why", "Repair", "Tests", "Salvage", "Qualification", "Employer", "Address", "Name"},
 	KindRetired: {"Reason", "How", "Witness", "Salvage"}, KindLost: {"Note"}, KindFound: {"Note"}, KindRestored: {"Why"}, KindErased: {"Why"},
 	KindTaken: {"Note"}, KindHandedOn: {"Note"}, KindPlaced: {"Area", "Note"}, KindRecalled: {"Reason"}, KindChecked: {"Note"}, KindTold: {"Note"},
 	KindCountBegun: {"Places"}, KindCountEnded: {"Note"}, KindSeen: {"Place"}, KindMoved: {"Place"}, KindStray: {"Lies", "Note"}, KindStraySettled: {"How"},
 	KindImpounded: {"Reason", "Holder", "Lies"}, KindCustody: {"Holder", "Lies", "Note"}, KindFreed: {"Reason"}, KindFiguresSet: {"Source"},
-	KindSentOff: {"To", "Why"}, KindCameBack: {"From", "Note"}, KindExamined: {"What", "Note"}, KindRemedied: {"How"},
-	KindVisitBegun: {"Examiner", "Firm", "Qualification", "Places"}, KindVisitEnded: {"Note"},
+	KindSentOff: {"To", "Why"}, KindCameBack: {"From", "Certificate", "Stamp", "Note"}, KindExamined: {"What", "Note"}, KindRemedied: {"How"},
+	KindVisitBegun: {"Examiner", "Firm", "Qualification", "Places"}, KindVisitEnded: {"Report", "Note"},
 	KindLiftPlanned: {"What"}, KindLiftGivenUp: {"Why"}, KindPutBack: {"Why"},
 }
 
@@ -51,7 +51,7 @@ var byHand = map[Kind][]string{
 var elsewhere = map[string]bool{
 	"Ident": true, "Maker": true, "Typed": true, "Question": true, "Answer": true, "Edition": true, "Marked": true, "Level": true, "Stock": true,
 	"Zone": true, "Prefix": true, "Letter": true, "What": true, "Measured": true, "Left": true, "Kind": true, "Lower": true, "Share": true, "Crane": true, "Said": true, "Is": true, "Reasons": true,
-	"Made": true, "Regime": true, "Decision": true, "Dimension": true, "Basis": true, "Certificate": true, "Stamp": true, "Report": true, // of the crib, and of a person's own story, which is erased whole:
+	"Made": true, "Regime": true, "Decision": true, "Dimension": true, "Basis": true, // of the crib, and of a person's own story, which is erased whole:
 	"Address": true, "Premises": true, "As": true, "Employer": true,
 }
 

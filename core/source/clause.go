@@ -225,7 +225,7 @@ func (c Clause) Says() string { return c.row().says }
 func (c Clause) Confidence() Confidence { return c.row().confidence }
 
 // String cites the clause for people, with the doubt where there is one:
-// "EN 818-6, …, section on symmetry (seen quoted)".
+// "EN 818-6, …, section on symmetry (as others quote it)".
 func (c Clause) String() string {
 	r := c.row()
 	s := r.text.Title()

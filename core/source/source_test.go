@@ -70,7 +70,7 @@ func TestCitationSaysItsDoubt(t *testing.T) {
 	}{
 		{OSHATable1, "table 1"},
 		{BendRatio, "from memory, not seen"},
-		{HeatTableUS, "seen quoted"},
+		{HeatTableUS, "as others quote it"},
 		{EN10Computed, "computed"},
 		{LevelEnough, "site policy, no source"},
 		{OtherEyes, "common practice, no source"},

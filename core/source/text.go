@@ -124,7 +124,7 @@ func (c Confidence) String() string {
 	case Seen:
 		return "seen"
 	case Quoted:
-		return "seen quoted"
+		return "as others quote it"
 	case Computed:
 		return "computed"
 	case Memory:

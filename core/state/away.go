@@ -3,6 +3,7 @@ package state
 import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/quantity"
 )
 
 // takenUnissued is why the keeper sees a sling that went out without being asked
@@ -57,20 +58,35 @@ func (s Sling) heap(e Event) Sling {
 			s = s.hold("was lost and turned up", e)
 		}
 		if !b.From.IsZero() { // whoever owes an answer already still does
-			s.Owes = Owed{Rigger: b.From, Day: e.Day}
+			s = s.owe(b.From, e)
 		}
 	case event.Checked:
 		s.require(gate.StateUnchecked)
 		s = s.leave(gate.StateIn)
 		s = s.checked(b.Said, b.Answers, e, false).said(b.Said, b.Answers, b.Note, e)
 	case event.Told:
-		if b.From == s.Owes.Rigger {
-			s.Owes = Owed{}
-		}
+		s.Owes = without(s.Owes, func(o Owed) bool { return o.Rigger == b.From })
 		s = s.checked(b.Said, b.Answers, e, true)
 		if s.goes() || s.Details.Sling.State == gate.StateHeld {
 			s = s.said(b.Said, b.Answers, b.Note, e)
 		}
 	}
 	return s
+}
+
+// owe adds whoever brought a sling back to those who have still to say what happened.
+func (s Sling) owe(rigger event.PersonID, e Event) Sling {
+	s.Owes = with(s.Owes, Owed{Rigger: rigger, Day: e.Day})
+	return s
+}
+
+// OwedBy gives the days on which the sling was taken in from somebody who has not said
+// yet what happened, oldest first; none where nothing is owed.
+func (s Sling) OwedBy(rigger event.PersonID) (days []quantity.Date) {
+	for _, o := range s.Owes {
+		if o.Rigger == rigger {
+			days = append(days, o.Day)
+		}
+	}
+	return days
 }

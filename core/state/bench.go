@@ -31,6 +31,13 @@ type Repair struct {
 	Day     quantity.Date // on which it went
 }
 
+// Mended says what is still to be done with a sling since it came back from repair. The
+// zero value is nothing.
+type Mended struct {
+	Day   quantity.Date // on which it came back; zero once a thorough inspection has passed it since
+	Stamp string        // what was stamped on it anew; empty once its record was corrected by that
+}
+
 // OpenDefect is what an examiner from outside found, and nobody has remedied.
 type OpenDefect struct {
 	No int // from 1, and never used again
@@ -156,13 +163,16 @@ func (s Sling) bench(e Event) Sling {
 		if s.Repair == (Repair{}) {
 			s.Doubt |= Contradicts
 		}
-		s.Repair = Repair{}
+		s.Repair, s.Mended.Day = Repair{}, e.Day
+		if b.Stamp != "" {
+			s.Mended.Stamp = b.Stamp
+		}
 		for _, c := range b.Changed {
 			s.New = without(s.New, func(n NewFigure) bool { return c.Covers(n.Of) })
+			s.Failed = without(s.Failed, c.Has)
+			s.Wear = nil // the worst of an inspection may have been of parts that are gone
 		}
-		if len(b.Changed) > 0 {
-			s.Wear = nil // of parts that are gone
-		}
+		s = s.failedAsWhole()
 		s.Details.Outcome = tagcode.Hold // no inspection has passed it as it is now
 		s = s.hold("came back from repair, and a thorough inspection comes first", e)
 	case event.Examined:
@@ -198,6 +208,43 @@ func (s Sling) examined(b event.Examined, e Event) Sling {
 		s.PassedBy = passedBy // an examiner, who hands nothing over here, adds nobody and takes nobody off
 	}
 	return s
+}
+
+// measured keeps what an inspection that was measured did not pass, until one that is
+// measured passes it. Once a sling was measured, no word of anybody passes it.
+func (s Sling) measured(b event.Inspected) Sling {
+	switch {
+	case b.Sheet == nil && failed(b.Outcome):
+		return s.failedAsWhole()
+	case b.Sheet == nil:
+	case b.Outcome == tagcode.Fit:
+		s.Failed = nil
+	case len(b.Sheet.Failed) == 0: // written before it was said which
+		s.Failed = with(s.Failed, event.Piece{})
+	default:
+		s.Failed = with(s.Failed, b.Sheet.Failed...)
+	}
+	return s
+}
+
+// failedAsWhole is a sling that somebody did not pass without measuring: where it was
+// measured before, it is passed by measuring it again.
+func (s Sling) failedAsWhole() Sling {
+	if len(s.Wear) > 0 {
+		s.Failed = with(s.Failed, event.Piece{})
+	}
+	return s
+}
+
+// with gives a list of its own with some more, each once.
+func with[T comparable](list []T, more ...T) []T {
+	list = slices.Clone(list)
+	for _, m := range more {
+		if !slices.Contains(list, m) {
+			list = append(list, m)
+		}
+	}
+	return list
 }
 
 // without gives a list of its own without some, nil where none is left.

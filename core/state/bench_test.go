@@ -1,6 +1,7 @@
 package state
 
 import (
+	"slices"
 	"testing"
 
 	"cribgate/core/due"
@@ -134,8 +135,78 @@ func TestNext(t *testing.T) {
 		}
 	}
 	figures := FoldSling(id, story(event.Registered{Details: details()}, event.FiguresSet{Figures: []event.Figure{throat(1, 28), throat(2, 28)}}, event.FiguresSet{Figures: []event.Figure{throat(1, 30)}},
-		event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker", Changed: []event.Changed{{Hook: true, Leg: 2}}}))
+		event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker", Changed: []event.Piece{{Hook: true, Leg: 2}}}))
 	if len(figures.New) != 1 || figures.New[0].Figure != throat(1, 30) || figures.New[0].By != who || figures.Details.Outcome != tagcode.Hold {
 		t.Errorf("%+v, outcome %s", figures.New, figures.Details.Outcome)
+	}
+}
+
+// What failed stays failed until it is measured and passed, or is put in anew; a word
+// passes nothing that was ever measured.
+func TestFailed(t *testing.T) {
+	hook := func(leg int) event.Piece { return event.Piece{Hook: true, Leg: leg} }
+	not := func(o tagcode.Outcome, failed ...event.Piece) event.Inspected {
+		b := measured("2026-03-01", 1200)
+		b.Outcome = o
+		b.Sheet.Failed = failed
+		return b
+	}
+	back := func(changed ...event.Piece) []event.Body {
+		return []event.Body{event.SentOff{To: "maker"}, event.CameBack{From: "maker", Changed: changed}}
+	}
+	whole := event.Piece{}
+	for name, c := range map[string]struct {
+		story []event.Body
+		want  []event.Piece
+	}{
+		"never measured":                         {[]event.Body{inspected(tagcode.Out)}, nil},
+		"measured and passed":                    {[]event.Body{measured("2026-03-01", 100)}, nil},
+		"two hooks":                              {[]event.Body{not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
+		"written before it was said which":       {[]event.Body{not(tagcode.Hold)}, []event.Piece{whole}},
+		"one of them is put in anew":             {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), []event.Piece{hook(2)}},
+		"both are":                               {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1), hook(2))...), nil},
+		"nothing was":                            {append([]event.Body{not(tagcode.Out, hook(1))}, back()...), []event.Piece{hook(1), whole}},
+		"it came back, and is measured":          {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), measured("2026-03-09", 100)), nil},
+		"it came back, and somebody says fit":    {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), inspected(tagcode.Fit)), []event.Piece{hook(2)}},
+		"an examiner says fit":                   {[]event.Body{not(tagcode.Out, hook(1)), examined()}, []event.Piece{hook(1)}},
+		"it is corrected to fit":                 {[]event.Body{not(tagcode.Out, hook(1)), event.Corrected{Details: details()}}, []event.Piece{hook(1)}},
+		"the whole, and a part put in anew":      {append([]event.Body{not(tagcode.Hold, whole)}, back(hook(1))...), []event.Piece{whole}},
+		"measured, and then not passed by word":  {[]event.Body{measured("2026-03-01", 100), inspected(tagcode.Hold)}, []event.Piece{whole}},
+		"measured, and an examiner says danger":  {[]event.Body{measured("2026-03-01", 100), examined(event.Defect{What: "crack"})}, []event.Piece{whole}},
+		"measured, and corrected to not passed":  {[]event.Body{measured("2026-03-01", 100), event.Corrected{Details: reads(tagcode.Out)}}, []event.Piece{whole}},
+		"measured, and back with another chain":  {append([]event.Body{measured("2026-03-01", 100), event.Held{Reason: "r"}}, back(event.Piece{Chain: true, Leg: 1})...), nil},
+		"failed twice":                           {[]event.Body{not(tagcode.Out, hook(1)), not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
+		"chain and hook of a leg, only the hook": {append([]event.Body{not(tagcode.Out, hook(1), event.Piece{Chain: true, Leg: 1})}, back(hook(1))...), []event.Piece{{Chain: true, Leg: 1}}},
+	} {
+		s := FoldSling(id, story(append([]event.Body{event.Registered{Details: details()}}, c.story...)...))
+		if !slices.Equal(s.Failed, c.want) {
+			t.Errorf("%s: %+v, want %+v", name, s.Failed, c.want)
+		}
+	}
+}
+
+// What is still to be done since it came back from repair is done by an inspection that
+// has seen it since, and by a correction that has its stamp, and by nothing else.
+func TestMended(t *testing.T) {
+	back := []event.Body{event.Held{Reason: "r"}, event.SentOff{To: "maker"}, event.CameBack{From: "maker", Stamp: "12,300 lb"}}
+	day := on("2026-03-04") // of the fourth event
+	for name, c := range map[string]struct {
+		then []event.Body
+		want Mended
+	}{
+		"nothing yet":                      {nil, Mended{Day: day, Stamp: "12,300 lb"}},
+		"inspected the day before":         {[]event.Body{measured("2026-03-03", 10)}, Mended{Day: day, Stamp: "12,300 lb"}},
+		"inspected on the day":             {[]event.Body{measured("2026-03-04", 10)}, Mended{Stamp: "12,300 lb"}},
+		"inspected and not passed":         {[]event.Body{inspected(tagcode.Hold)}, Mended{Day: day, Stamp: "12,300 lb"}},
+		"corrected":                        {[]event.Body{event.Corrected{Details: held(), Reason: "hangs elsewhere"}}, Mended{Day: day, Stamp: "12,300 lb"}},
+		"corrected by the stamp":           {[]event.Body{event.Corrected{Details: held(), Reason: "read", Restamped: true}}, Mended{Day: day}},
+		"and repaired again, not stamped":  {[]event.Body{event.SentOff{To: "maker"}, event.CameBack{From: "maker"}}, Mended{Day: day.AddDays(2), Stamp: "12,300 lb"}},
+		"retired":                          {[]event.Body{event.Retired{Reason: "r"}}, Mended{}},
+		"corrected by the stamp, and fine": {[]event.Body{event.Corrected{Details: held(), Restamped: true}, measured("2026-03-05", 10)}, Mended{}},
+	} {
+		s := FoldSling(id, story(append(append([]event.Body{event.Registered{Details: details()}}, back...), c.then...)...))
+		if s.Mended != c.want {
+			t.Errorf("%s: %+v, want %+v", name, s.Mended, c.want)
+		}
 	}
 }

@@ -52,7 +52,7 @@ func everyKind() map[event.Kind][]event.Body {
 		event.Moved{Place: "B-1"}, event.Moved{Place: "B-2"}, event.Stray{No: 1, Lies: "cage"}, event.Stray{No: 2}, event.StraySettled{No: 1, How: "h"}, event.StraySettled{No: 2},
 		event.Impounded{Reason: "fell", Holder: "office"}, event.Impounded{Reason: "burnt", Second: who}, event.Custody{Holder: "laboratory"}, event.Custody{}, event.Freed{Reason: "closed"}, event.Freed{Second: who},
 		event.FiguresSet{Figures: []event.Figure{throat(1, 28), throat(2, 28)}}, event.FiguresSet{Figures: []event.Figure{throat(1, 30)}},
-		event.SentOff{To: "maker", Why: "hook"}, event.SentOff{To: "another"}, event.CameBack{From: "maker", Changed: []event.Changed{{Hook: true, Leg: 1}}}, event.CameBack{},
+		event.SentOff{To: "maker", Why: "hook"}, event.SentOff{To: "another"}, event.CameBack{From: "maker", Changed: []event.Piece{{Hook: true, Leg: 1}}}, event.CameBack{},
 		measured("2026-01-10", 300), measured("2026-02-10", 600), event.Remedied{No: 1}, event.Remedied{No: 2, How: "new latch"},
 		event.VisitBegun{Visit: event.VisitID{1}, Examiner: "X"}, event.VisitBegun{Visit: event.VisitID{2}, Places: []string{"B"}}, event.VisitEnded{Visit: event.VisitID{1}}, event.VisitEnded{Visit: event.VisitID{2}},
 		event.LiftPlanned{Lift: event.LiftID{1}, Day: on("2026-03-05"), What: "pump"}, event.LiftGivenUp{Lift: event.LiftID{1}, Day: on("2026-03-05")}, event.LiftDrawn{Lift: event.LiftID{1}, Day: on("2026-03-05"), Loan: event.LoanID{1}},

@@ -53,7 +53,7 @@ func TestChecked(t *testing.T) {
 		}
 	}
 	s := FoldSling(id, story(registered(out, event.Returned{From: who, Said: event.Nothing, Owes: true})...))
-	if s.Owes.Rigger != who || s.Owes.Day.IsZero() || s.Details.Sling.State != gate.StateIn {
+	if len(s.OwedBy(who)) != 1 || s.OwedBy(who)[0].IsZero() || s.Details.Sling.State != gate.StateIn {
 		t.Errorf("to be asked later: %+v, %v", s.Owes, s.Details.Sling.State)
 	}
 }

@@ -29,7 +29,7 @@ type Sling struct {
 	Loan     Loan           // where it is out; where it is lost, who had it last
 	Hold     Hold           // where it is held, or will be as soon as it comes back or turns up
 	End      End            // where it is retired or lost
-	Owes     Owed           // where it came back and its rigger has not said yet what happened
+	Owes     []Owed         // whoever brought it back and has not said yet what happened, oldest first
 	Doubled  quantity.Date  // on that day it lay here while the record had it out; zero once a tag was confirmed on it since
 	Seen     Sighting       // when the rack was counted last
 	Aside    Aside          // for whom it is kept, and for which lift
@@ -37,7 +37,9 @@ type Sling struct {
 	New      []NewFigure    // what its parts measured when new, in the order in which they were given
 	Repair   Repair         // where it is at a repairer's
 	Defects  []OpenDefect   // of an examiner from outside that nobody has remedied, by number
-	Wear     []Worn         // of the last inspections that were measured, oldest first
+	Wear     []Worn         // of the last inspections that were measured, oldest first; of its parts as they are now
+	Failed   []event.Piece  // what an inspection did not pass, and was neither measured again and passed since nor put in anew
+	Mended   Mended         // what is still to be done since it came back from repair
 
 	LastDefect int   // highest number of a defect
 	Tags       []Tag // by serial
@@ -78,7 +80,7 @@ type Recall struct {
 }
 
 // Owed says who has still to say what happened to a sling that was taken in
-// without asking. The zero value is nobody.
+// without asking.
 type Owed struct {
 	Rigger event.PersonID
 	Day    quantity.Date // on which it was taken in
@@ -184,7 +186,7 @@ func (s Sling) apply(e Event) Sling {
 			s.Doubled = e.Day
 		}
 		if b.Owes {
-			s.Owes = Owed{Rigger: b.From, Day: e.Day}
+			s = s.owe(b.From, e)
 		}
 	case event.TakenIn, event.Checked, event.Told:
 		s = s.heap(e)
@@ -219,7 +221,7 @@ func (s Sling) apply(e Event) Sling {
 		if s.Impound != (Impound{}) {
 			s.Doubt |= Contradicts
 		}
-		s.Repair, s.Defects = Repair{}, nil
+		s.Repair, s.Mended, s.Defects = Repair{}, Mended{}, nil
 		s = s.leave(gate.StateRetired)
 		s.End = End{Reason: b.Reason, How: b.How, By: e.By, Day: e.Day}
 	case event.Lost:
@@ -336,6 +338,12 @@ func (s Sling) corrected(b event.Corrected, e Event) Sling {
 			s.PassedBy = e.By
 		}
 	}
+	if b.Restamped {
+		s.Mended.Stamp = ""
+	}
+	if failed(d.Outcome) {
+		s = s.failedAsWhole()
+	}
 	if s.goes() && failed(d.Outcome) && s.Hold.Reason == "" {
 		s = s.hold(notPassed, e)
 	}
@@ -353,11 +361,15 @@ func (s Sling) inspected(b event.Inspected, e Event) Sling {
 	d.Sling.Inspected, d.Sling.Due, d.Sling.RatingTag = b.Date, b.Due, b.RatingTag
 	d.Outcome, d.Service, d.Months = b.Outcome, b.Service, b.Months
 	s.PassedBy, s.Remark = event.PersonID{}, b.Note
+	s = s.measured(b)
 	if b.Sheet != nil {
 		s.Wear = append(slices.Clip(s.Wear), Worn{Day: b.Date, Used: b.Sheet.Used})
 		s.Wear = s.Wear[max(0, len(s.Wear)-keepWorn):]
 	}
 	if b.Outcome == tagcode.Fit {
+		if !b.Date.Before(s.Mended.Day) { // one of a day before has not seen what was done
+			s.Mended.Day = quantity.Date{}
+		}
 		s.Check = Check{} // more was looked at than a return check would have
 		s.PassedBy = e.By
 		if d.Sling.State == gate.StateUnchecked {

@@ -30,10 +30,14 @@ func (r *reader) loan(l *Loan) {
 
 // told writes what only some slings have.
 func (w writer) told(s Sling) {
-	if s.Owes != (Owed{}) {
-		w.Obj("owes")
-		w.Str("rigger", s.Owes.Rigger.String())
-		w.Str("day", s.Owes.Day.String())
+	if len(s.Owes) > 0 {
+		w.List("owes")
+		for _, o := range s.Owes {
+			w.Begin()
+			w.Str("rigger", o.Rigger.String())
+			w.Str("day", o.Day.String())
+			w.End()
+		}
 		w.End()
 	}
 	if s.Doubled != (quantity.Date{}) {
@@ -56,8 +60,9 @@ func (w writer) told(s Sling) {
 }
 
 func (r *reader) told(s *Sling) {
-	if o := r.object("owes"); o != nil {
-		s.Owes = Owed{Rigger: o.person("rigger"), Day: o.date("day")}
+	for _, each := range r.OptObjs("owes") {
+		o := &reader{each}
+		s.Owes = append(s.Owes, Owed{Rigger: o.person("rigger"), Day: o.date("day")})
 	}
 	if r.Has("doubled") {
 		s.Doubled = r.date("doubled")

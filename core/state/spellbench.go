@@ -57,6 +57,13 @@ func (w writer) bench(s Sling) {
 		}
 		w.End()
 	}
+	event.WritePieces(w.Writer, "failed", s.Failed)
+	if s.Mended != (Mended{}) {
+		w.Obj("mended")
+		w.Str("day", s.Mended.Day.String())
+		w.Str("stamp", s.Mended.Stamp)
+		w.End()
+	}
 }
 
 func (r *reader) bench(s *Sling) {
@@ -81,5 +88,9 @@ func (r *reader) bench(s *Sling) {
 	for _, each := range r.OptObjs("wear") {
 		o := &reader{each}
 		s.Wear = append(s.Wear, Worn{Day: o.date("day"), Used: int(o.Int("used", 0, 1_000_000))})
+	}
+	s.Failed = event.ReadPieces(r.Object, "failed")
+	if o := r.object("mended"); o != nil {
+		s.Mended = Mended{Day: o.date("day"), Stamp: o.Str("stamp")}
 	}
 }

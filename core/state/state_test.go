@@ -505,14 +505,22 @@ func TestAwayFacts(t *testing.T) {
 		t.Errorf("loan %+v", l)
 	}
 	s = FoldSling(id, story(append(out, event.TakenIn{From: who})...))
-	if s.Loan != (Loan{}) || s.Owes.Rigger != who || s.Owes.Day.IsZero() {
+	if s.Loan != (Loan{}) || len(s.OwedBy(who)) != 1 || s.OwedBy(who)[0].IsZero() {
 		t.Errorf("in a heap: loan %+v, owes %+v", s.Loan, s.Owes)
 	}
-	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: event.PersonID{2}, Said: event.Nothing})...)); s.Owes.Rigger != who {
+	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: event.PersonID{2}, Said: event.Nothing})...)); len(s.OwedBy(who)) != 1 {
 		t.Errorf("another one said something: owes %+v", s.Owes)
 	}
-	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: who, Said: event.Nothing})...)); s.Owes != (Owed{}) {
+	if s = FoldSling(id, story(append(out, event.TakenIn{From: who}, event.Told{From: who, Said: event.Nothing})...)); s.Owes != nil {
 		t.Errorf("asked and answered: owes %+v", s.Owes)
+	}
+	other := event.PersonID{2}
+	twice := append(out, event.TakenIn{From: who}, event.Checked{Said: event.Nothing}, event.Issued{Rigger: other, Serial: 1}, event.Returned{From: other, Said: event.Nothing, Owes: true})
+	if s = FoldSling(id, story(twice...)); len(s.OwedBy(who)) != 1 || len(s.OwedBy(other)) != 1 || !s.OwedBy(who)[0].Before(s.OwedBy(other)[0]) {
+		t.Errorf("two riggers, one after the other, and neither was asked: owes %+v", s.Owes)
+	}
+	if s = FoldSling(id, story(append(twice, event.Told{From: other, Said: event.Nothing})...)); len(s.OwedBy(who)) != 1 || len(s.OwedBy(other)) != 0 {
+		t.Errorf("the second was asked: owes %+v", s.Owes)
 	}
 	doubled := registered(event.Issued{Rigger: who, Serial: 1}, event.Returned{From: who, Said: event.Nothing, Doubled: true}, printed(1))
 	if s = FoldSling(id, story(doubled...)); s.Doubled.IsZero() {

@@ -353,7 +353,7 @@ func TestWhatTheNewPagesShow(t *testing.T) {
 			t.Errorf("%d badges of %d people", badges, len(built.People))
 		}
 		unchecked, _, err := st.List(t.Context(), store.Query{States: []gate.State{gate.StateUnchecked}, Limit: 100})
-		if err != nil || len(unchecked) != 4 || unchecked[0].Owes.Rigger.IsZero() {
+		if err != nil || len(unchecked) != 4 || unchecked[0].Owes == nil {
 			t.Errorf("%s: %d wait to be looked at, %v", day, len(unchecked), err)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -186,7 +187,7 @@ func (d *day) owed(want map[event.PersonID]int) error {
 		}
 		asked := 0
 		for _, s := range list {
-			if s.Owes.Day == d.today {
+			if slices.Contains(s.OwedBy(who), d.today) {
 				asked++
 			}
 		}

@@ -113,7 +113,7 @@ func TestWanted(t *testing.T) {
 			s := b.sling(id)
 			d := s.Details
 			d.Sling.Due = date(b.t, "2026-03-03")
-			b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "a day on paper"))
+			b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "a day on paper"}))
 		}, "2026-03-02", []gate.Reason{gate.DueBeforeReturn}},
 	} {
 		b := newBench(t, nil)

@@ -316,7 +316,7 @@ func TestWhatStandsAgainstAnIssue(t *testing.T) {
 		{"its inspection corrected to out of service", nil, func(b *bench, id event.SlingID, _ *Ask) Who {
 			d := b.details("NS-0417")
 			d.Outcome = tagcode.Out
-			b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "the report says otherwise"))
+			b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "the report says otherwise"}))
 			return b.as(b.attendant, "")
 		}, []gate.Reason{gate.Held}},
 		{"retired", nil, func(b *bench, id event.SlingID, _ *Ask) Who {

@@ -15,7 +15,8 @@ import (
 )
 
 // Kept gives the reasons why a sling stays, whatever its state and whatever the lift:
-// it is impounded or at a repairer's, or a defect that an examiner found stands open.
+// it is impounded or at a repairer's, hangs in the rack and would not be released, or a
+// defect that an examiner found stands open.
 // A defect is good up to and on its day (LOLER, regulation 10(3), from memory, not
 // seen); one without a day is dangerous now. back is the day by which the sling would
 // come back, zero where none is stated.
@@ -25,6 +26,9 @@ func Kept(s state.Sling, today, back quantity.Date) (codes []gate.Reason) {
 	}
 	if s.Repair != (state.Repair{}) {
 		codes = append(codes, gate.AtRepairer)
+	}
+	if len(codes) == 0 && s.Details.Sling.State == gate.StateIn {
+		codes = NotReleased(s) // whoever released it went by less than is asked today
 	}
 	before := func(day quantity.Date) bool {
 		return slices.ContainsFunc(s.Defects, func(d state.OpenDefect) bool { return d.By.Before(day) }) // no day is before every other
@@ -41,34 +45,21 @@ func Kept(s state.Sling, today, back quantity.Date) (codes []gate.Reason) {
 // NotReleased gives the reasons why a held sling is not released, whoever asks: more
 // than an inspector's word is needed for one that is impounded, that is at a
 // repairer's or came back from one, or that its last thorough inspection did not pass.
-func NotReleased(s state.Sling, story []store.Record) (codes []gate.Reason) {
+// A sling that hangs in the rack is held to the same, see [Kept].
+func NotReleased(s state.Sling) (codes []gate.Reason) {
 	if s.Impound != (state.Impound{}) {
 		codes = append(codes, gate.Impounded)
 	}
 	if s.Repair != (state.Repair{}) {
 		return append(codes, gate.AtRepairer)
 	}
-	unseen, restamped := false, false
-	var back quantity.Date // from repair: an inspection of a day before has not seen what was done
-	for _, r := range story {
-		switch b := r.Body.(type) {
-		case event.CameBack:
-			unseen, restamped, back = true, restamped || b.Stamp != "", r.Envelope.Day
-		case event.Inspected:
-			unseen = unseen && (b.Outcome != tagcode.Fit || b.Date.Before(back))
-		case event.Examined:
-			unseen = unseen && (b.Dangerous() || b.Date.Before(back))
-		case event.Corrected:
-			restamped = false
-		}
-	}
 	switch {
-	case unseen:
+	case !s.Mended.Day.IsZero():
 		codes = append(codes, gate.RepairUninspected)
-	case s.Details.Outcome == tagcode.Hold, s.Details.Outcome == tagcode.Out:
+	case s.Details.Outcome == tagcode.Hold, s.Details.Outcome == tagcode.Out, len(s.Failed) > 0:
 		codes = append(codes, gate.NotPassed)
 	}
-	if restamped {
+	if s.Mended.Stamp != "" {
 		codes = append(codes, gate.StampNotRecorded)
 	}
 	return codes

@@ -107,10 +107,10 @@ func TestRepaired(t *testing.T) {
 	b.refused2(b.SendOff(ctx, as(b.keeper), b.seen(id), sent))(gate.AtRepairer)
 	b.refused2(b.Release(ctx, as(b.inspector), b.seen(id), "fine"))(gate.AtRepairer)
 	b.refused2(b.Issue(ctx, as(b.attendant), b.ask(text, 4000)))(gate.AtRepairer, gate.Held)
-	back := event.CameBack{Certificate: "R-17 of 1 March 2026, proof test 24,600 lb", Changed: []event.Changed{{Hook: true, Leg: 2}, {Hook: true, Leg: 2}}, Stamp: "12,300 lb"}
-	for _, bad := range []event.Changed{{}, {Hook: true}, {Hook: true, Leg: 3}, {Chain: true, What: removal.Master, Leg: 1}} {
+	back := event.CameBack{Certificate: "R-17 of 1 March 2026, proof test 24,600 lb", Changed: []event.Piece{{Hook: true, Leg: 2}, {Hook: true, Leg: 2}}, Stamp: "12,300 lb"}
+	for _, bad := range []event.Piece{{}, {Hook: true}, {Hook: true, Leg: 3}, {Chain: true, What: removal.Master, Leg: 1}} {
 		wrong := back
-		wrong.Changed = []event.Changed{bad}
+		wrong.Changed = []event.Piece{bad}
 		if o, err := b.ComeBack(ctx, as(b.keeper), b.seen(id), wrong, ""); !errors.Is(err, ErrChanged) {
 			t.Errorf("%+v: %v %v", bad, o.Codes, err)
 		}
@@ -125,7 +125,9 @@ func TestRepaired(t *testing.T) {
 	b.refused2(released())(gate.RepairUninspected, gate.StampNotRecorded)
 	details := s.Details
 	details.Outcome = tagcode.Fit // a correction is no inspection
-	b.must(b.Correct(ctx, as(b.inspector), b.seen(id), details, "new stamp"))
+	b.must(b.Correct(ctx, as(b.inspector), b.seen(id), event.Corrected{Details: details, Reason: "hangs elsewhere"}))
+	b.refused2(released())(gate.RepairUninspected, gate.StampNotRecorded)
+	b.must(b.Correct(ctx, as(b.inspector), b.seen(id), event.Corrected{Details: details, Reason: "new stamp", Restamped: true}))
 	b.refused2(released())(gate.RepairUninspected)
 	b.must(b.Inspect(ctx, as(b.inspector), b.seen(id), Inspection{Date: date(t, "2026-03-02"), Service: due.Normal, RatingTag: gate.TagLegible, Outcome: tagcode.Hold}))
 	b.refused2(released())(gate.RepairUninspected)
@@ -188,7 +190,7 @@ func TestKeptIsNeverIssued(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		n++
 		id, text := b.tagged(fmt.Sprintf("K-%04d", n))
-		unseen := false // came back from repair, and not passed since
+		unseen, stamp := false, false // came back from repair, and not passed, and not corrected by its new stamp, since
 		who := func(p event.PersonID) Who { return b.as(p, "") }
 		person := func(name string) event.PersonID {
 			return rapid.SampledFrom([]event.PersonID{b.attendant, b.inspector, b.keeper}).Draw(r, name)
@@ -225,7 +227,7 @@ func TestKeptIsNeverIssued(t *testing.T) {
 				return b.SendOff(ctx, who(b.keeper), b.seen(id), event.SentOff{To: "maker", Why: "hook"})
 			},
 			"come back": func() (Outcome, error) {
-				c := event.CameBack{Certificate: "R-1", Changed: []event.Changed{{Hook: true, Leg: 1}}, Stamp: rapid.SampledFrom([]string{"", "new"}).Draw(r, "stamp")}
+				c := event.CameBack{Certificate: "R-1", Changed: []event.Piece{{Hook: true, Leg: 1}}, Stamp: rapid.SampledFrom([]string{"", "new"}).Draw(r, "stamp")}
 				return b.ComeBack(ctx, who(b.keeper), b.seen(id), c, lies.Draw(r, "lies"))
 			},
 			"inspect": func() (Outcome, error) {
@@ -236,7 +238,7 @@ func TestKeptIsNeverIssued(t *testing.T) {
 			"correct": func() (Outcome, error) {
 				d := b.sling(id).Details
 				d.Outcome = tagcode.Fit
-				return b.Correct(ctx, who(b.inspector), b.seen(id), d, "read again")
+				return b.Correct(ctx, who(b.inspector), b.seen(id), event.Corrected{Details: d, Reason: "read again", Restamped: rapid.Bool().Draw(r, "restamped")})
 			},
 			"hand on": func() (Outcome, error) {
 				return b.HandOn(ctx, who(b.attendant), b.seen(id), Handover{To: other, SameUse: true})
@@ -263,13 +265,15 @@ func TestKeptIsNeverIssued(t *testing.T) {
 			case !o.May:
 			case name == "issue":
 				issued++
-				if kept || unseen {
-					r.Fatalf("issued: impounded %+v, at a repairer's %+v, not passed since %t", before.Impound, before.Repair, unseen)
+				if kept || unseen || stamp {
+					r.Fatalf("issued: impounded %+v, at a repairer's %+v, not passed since %t, stamp not recorded %t", before.Impound, before.Repair, unseen, stamp)
 				}
 			case (name == "release" || name == "hand on") && kept:
 				r.Fatalf("%s: impounded %+v, at a repairer's %+v", name, before.Impound, before.Repair)
 			case name == "come back":
-				unseen = true
+				unseen, stamp = true, stamp || now.Mended.Stamp != ""
+			case name == "correct":
+				stamp = stamp && now.Mended.Stamp != ""
 			case name == "inspect" && now.Details.Outcome == tagcode.Fit:
 				unseen = false
 			}

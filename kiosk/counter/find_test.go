@@ -150,7 +150,7 @@ func TestACorrectedPlateMakesTheTagDisagree(t *testing.T) {
 	id, text := b.tagged("NS-0417")
 	d := b.details("NS-0417")
 	d.Sling.Stamped[0].Load = 10_000 * quantity.Pound
-	b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "misread the plate"))
+	b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "misread the plate"}))
 	b.refused2(b.Issue(ctx, b.as(b.attendant, ""), b.ask(text, 100)))(gate.TagDisagrees)
 }
 
@@ -161,12 +161,12 @@ func TestAShortCodeIsHeldAgainstTheRecordLikeItsTag(t *testing.T) {
 	shorter := func(b *bench, id event.SlingID) {
 		d := b.details("NS-0417")
 		d.Sling.Reach = 2300 * quantity.Millimetre
-		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "measured again"))
+		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "measured again"}))
 	}
 	moved := func(b *bench, id event.SlingID) {
 		d := b.details("NS-0417")
 		d.Place = "C5"
-		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), d, "hangs elsewhere"))
+		b.must(b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "hangs elsewhere"}))
 	}
 	for _, c := range []struct {
 		name   string

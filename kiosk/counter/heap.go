@@ -162,7 +162,7 @@ func (c *Counter) Tell(ctx context.Context, who Who, rigger event.PersonID, answ
 			if err != nil {
 				return nil, fmt.Errorf("tell of a sling: %w", err)
 			}
-			if rigger.IsZero() || s.Owes.Rigger != rigger {
+			if rigger.IsZero() || s.OwedBy(rigger) == nil {
 				continue
 			}
 			if _, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, event.Told{From: rigger, Said: a.Said, Note: a.Note, Answers: a.Answers}); err != nil {

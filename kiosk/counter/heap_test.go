@@ -90,7 +90,7 @@ func TestTakeInWhateverLiesThere(t *testing.T) {
 			}
 		}
 		s := b.sling(id)
-		if s.Details.Sling.State != row.state || b.recorded(id, row.kind) != before+1 || (s.Owes.Rigger == b.rigger) != row.owes || !s.Loan.Rigger.IsZero() {
+		if s.Details.Sling.State != row.state || b.recorded(id, row.kind) != before+1 || (s.OwedBy(b.rigger) != nil) != row.owes || !s.Loan.Rigger.IsZero() {
 			t.Errorf("%s: %v, %d recorded, owes %v, with %v", row.name, s.Details.Sling.State, b.recorded(id, row.kind)-before, s.Owes, s.Loan.Rigger)
 		}
 		b.refuses(b.Look(ctx, b.as(b.attendant, ""), b.ask(text, 1)))
@@ -149,7 +149,7 @@ func TestCheck(t *testing.T) {
 		old := b.seen(id)
 		b.must(b.Check(ctx, b.as(b.attendant, ""), old, Finding{Said: row.said, Note: row.note}))
 		s := b.sling(id)
-		if s.Details.Sling.State != row.state || !strings.Contains(s.Hold.Reason, row.held) || s.Owes.Rigger != b.rigger {
+		if s.Details.Sling.State != row.state || !strings.Contains(s.Hold.Reason, row.held) || s.OwedBy(b.rigger) == nil {
 			t.Errorf("%s: %v %q", row.said, s.Details.Sling.State, s.Hold.Reason)
 		}
 		b.refused2(b.Check(ctx, b.as(b.attendant, ""), old, Finding{Said: event.Nothing}))(gate.ChangedMeanwhile, gate.NotNow)
@@ -202,7 +202,7 @@ func TestTell(t *testing.T) {
 	}
 	for id, want := range map[event.SlingID]gate.State{in: gate.StateHeld, unchecked: gate.StateHeld, out: gate.StateOut, fine: gate.StateUnchecked, gone: gate.StateRetired} {
 		s := b.sling(id)
-		if s.Details.Sling.State != want || s.Owes != (state.Owed{}) || b.recorded(id, event.KindTold) != 1 {
+		if s.Details.Sling.State != want || s.Owes != nil || b.recorded(id, event.KindTold) != 1 {
 			t.Errorf("%s: %v, owes %v", s.Details.Ident, s.Details.Sling.State, s.Owes)
 		}
 	}

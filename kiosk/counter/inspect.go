@@ -101,7 +101,7 @@ func (c *Counter) Inspect(ctx context.Context, who Who, seen Seen, i Inspection)
 			Date: i.Date, Outcome: i.Outcome, Service: i.Service, Months: i.Months, Due: next, RatingTag: i.RatingTag, Note: i.Note,
 		}
 		if i.Sheet == nil {
-			if i.Outcome == tagcode.Fit && measured(s) && s.Details.Outcome != tagcode.Fit {
+			if i.Outcome == tagcode.Fit && len(s.Failed) > 0 {
 				return nil, nil, ErrUnmeasured
 			}
 			return b, nil, nil
@@ -157,6 +157,9 @@ func (f Sheet) onto(b *event.Inspected, s state.Sling, crib state.Crib, p state.
 		Legs: f.Legs, Unseen: f.Unseen, Method: f.Method, Instruments: f.Instruments, Regime: f.Regime, Decision: f.Decision, Why: f.Why,
 		Repair: f.Repair, Danger: f.Danger, Tests: f.Tests, Salvage: f.Salvage, Photos: f.Photos, Used: removal.Worst(removal.Measures(q)),
 		Qualification: p.Terms.Qualified.As, Employer: p.Terms.Qualified.Employer, Address: p.Terms.Qualified.Address,
+	}
+	if b.Outcome != tagcode.Fit {
+		sheet.Failed = event.Failed(a.Findings)
 	}
 	sheet.Verdict.Edition = gate.RulesEdition
 	question, err := q.MarshalJSON()
@@ -221,9 +224,6 @@ func Looked(f removal.Found, tag gate.RatingTag) removal.Found {
 func unlooked(s state.Sling, inspected, today quantity.Date) bool {
 	return s.Details.Sling.State == gate.StateUnchecked && inspected.Before(today)
 }
-
-// measured tells whether an inspection of a sling, as its parts are now, has a sheet.
-func measured(s state.Sling) bool { return len(s.Wear) > 0 }
 
 // SheetQuestion is what the criteria are asked about a sling of which that was found:
 // what its parts measured when new is what the record says, whatever found says.

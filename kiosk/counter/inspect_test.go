@@ -240,3 +240,49 @@ func TestSetFigures(t *testing.T) {
 		t.Errorf("%+v", q)
 	}
 }
+
+// What failed and was not put in anew bars the way out until it is measured again,
+// whatever else was: by a word of an inspector, of an examiner, by a correction.
+func TestWhatWasNotChangedIsMeasuredAgain(t *testing.T) {
+	ctx := context.Background()
+	b := newBench(t, nil)
+	as := b.as(b.inspector, "")
+	hook := func(leg int) event.Piece { return event.Piece{Hook: true, Leg: leg} }
+	repaired := func(ident string, changed ...event.Piece) event.SlingID {
+		id := b.withFigures(ident)
+		b.must(b.Inspect(ctx, as, b.seen(id), b.sheeted(func(i *Inspection) {
+			i.Sheet.Found.Hooks[0].Throat, i.Sheet.Found.Hooks[1].Throat, i.Sheet.Decision = 30_000, 30_000, event.DecidedRepair
+		})))
+		if s := b.sling(id); !slices.Equal(s.Failed, []event.Piece{hook(1), hook(2)}) {
+			t.Fatalf("two hooks are open: %+v", s.Failed)
+		}
+		b.must(b.SendOff(ctx, as, b.seen(id), event.SentOff{To: "the maker", Why: "both hooks"}))
+		b.must(b.ComeBack(ctx, as, b.seen(id), event.CameBack{Certificate: "R-17", Changed: changed}, ""))
+		return id
+	}
+	fit := Inspection{Date: date(t, "2026-03-02"), Outcome: tagcode.Fit, Service: due.Normal, RatingTag: gate.TagLegible}
+
+	one := repaired("NS-0417", hook(1))
+	if _, err := b.Inspect(ctx, as, b.seen(one), fit); !errors.Is(err, ErrUnmeasured) {
+		t.Errorf("the hook of leg 2 failed and is there still: %v", err)
+	}
+	visit, err := b.BeginVisit(ctx, as, event.VisitBegun{Examiner: "E. Examiner", Firm: "F", Qualification: "Q"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	passes := Examination{Visit: visit, Date: fit.Date, RatingTag: gate.TagLegible}
+	if _, err := b.Examine(ctx, as, b.seen(one), passes); !errors.Is(err, ErrUnmeasured) {
+		t.Errorf("an examiner: %v", err)
+	}
+	d := b.sling(one).Details
+	d.Outcome = tagcode.Fit
+	b.refused2(b.Correct(ctx, as, b.seen(one), event.Corrected{Details: d, Reason: "it is fine"}))(gate.NotPassed)
+	b.refused2(b.Release(ctx, as, b.seen(one), "repaired"))(gate.RepairUninspected)
+	b.must(b.SetFigures(ctx, as, b.seen(one), wholeFigures()))
+	b.must(b.Inspect(ctx, as, b.seen(one), b.sheeted(nil)))
+	b.must(b.Release(ctx, as, b.seen(one), "measured"))
+
+	both := repaired("NS-0418", hook(1), hook(2))
+	b.must(b.Inspect(ctx, as, b.seen(both), fit))
+	b.must(b.Release(ctx, as, b.seen(both), "both hooks are new"))
+}

@@ -133,12 +133,8 @@ func (c *Counter) ReleaseTo(ctx context.Context, who Who, seen Seen, reason, pla
 	if err != nil {
 		return Outcome{}, err
 	}
-	return c.onSlingAt(ctx, who, "release", seen, event.Inspector, []gate.State{gate.StateHeld}, place, func(tx *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
-		story, err := tx.Story(ctx, event.Sling(s.ID))
-		if err != nil {
-			return nil, nil, err
-		}
-		return event.Released{Reason: reason}, NotReleased(s, story), nil
+	return c.onSlingAt(ctx, who, "release", seen, event.Inspector, []gate.State{gate.StateHeld}, place, func(_ *store.Tx, s state.Sling) (event.Body, []gate.Reason, error) {
+		return event.Released{Reason: reason}, NotReleased(s), nil
 	}, reason)
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"cribgate/core/due"
@@ -58,12 +59,15 @@ func (c *Counter) Register(ctx context.Context, who Who, d event.Details) (Outco
 }
 
 // Correct replaces what was registered, with the reason. Identification and
-// state stay. The old tag is refused from then on where it says otherwise.
-func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, d event.Details, reason string) (Outcome, error) {
-	reason, err := needed("correct", "reason", reason)
-	if err != nil {
+// state stay. The old tag is refused from then on where it says otherwise. Of a sling
+// that was stamped anew when it was repaired, Restamped says that the details are what
+// is stamped on it now; of any other it is not looked at.
+func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, b event.Corrected) (Outcome, error) {
+	var err error
+	if b.Reason, err = needed("correct", "reason", b.Reason); err != nil {
 		return Outcome{}, err
 	}
+	d := b.Details
 	d.Sling.State = gate.StateIn // a place holder: the state is not corrected
 	request, err := event.Encode(event.Registered{Details: d})
 	if err != nil {
@@ -84,11 +88,11 @@ func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, d event.Detai
 		if d.Sling.Inspected.After(clock.Reached()) { // by a clock that may be wrong
 			return nil, Clocked(clock.Doubt), nil
 		}
-		if d.Outcome == tagcode.Fit && s.Details.Outcome != tagcode.Fit && measured(s) {
+		if d.Outcome == tagcode.Fit && s.Details.Outcome != tagcode.Fit && len(s.Failed) > 0 {
 			return nil, []gate.Reason{gate.NotPassed}, nil // what was measured is not passed by writing it otherwise
 		}
-		return event.Corrected{Details: d, Reason: reason}, nil, nil
-	}, string(request), reason)
+		return event.Corrected{Details: d, Reason: b.Reason, Restamped: b.Restamped && s.Mended.Stamp != ""}, nil, nil
+	}, string(request), b.Reason, strconv.FormatBool(b.Restamped))
 }
 
 // complete checks details and works out when the sling is due.

@@ -49,7 +49,7 @@ func (c *Counter) ComeBack(ctx context.Context, who Who, seen Seen, b event.Came
 	}
 	b.Stamp, b.Note = strings.TrimSpace(b.Stamp), strings.TrimSpace(b.Note)
 	b.From = ""
-	var changed []event.Changed
+	var changed []event.Piece
 	for _, part := range b.Changed {
 		if !slices.Contains(changed, part) {
 			changed = append(changed, part)

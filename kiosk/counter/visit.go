@@ -12,7 +12,6 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
-	"cribgate/core/tagcode"
 	"cribgate/store"
 )
 
@@ -131,7 +130,7 @@ func (c *Counter) Examine(ctx context.Context, who Who, seen Seen, e Examination
 			if unlooked(s, e.Date, tx.Today()) {
 				return nil, []gate.Reason{gate.Unchecked}, nil
 			}
-			if measured(was.before) && was.before.Details.Outcome != tagcode.Fit {
+			if len(was.before.Failed) > 0 {
 				return nil, nil, ErrUnmeasured
 			}
 			if said.Due, err = dueBy(e, s.Details, crib.Founded.Rules); err != nil {

@@ -159,7 +159,7 @@ func TestAskAgainWhenBusy(t *testing.T) {
 	c, form := k.atScan(text)
 	ends := k.writes()
 	page := c.post("/counter/issue", form)
-	if page.status != http.StatusServiceUnavailable || !page.has("Another program is writing to the register, and nothing was saved.") {
+	if page.status != http.StatusServiceUnavailable || !page.has("Another program is writing to the register") || !page.has("If you had pressed before, that may have been saved: look first.") {
 		t.Fatalf("while another program writes: %d %s", page.status, page.main())
 	}
 	ends()

@@ -61,7 +61,7 @@ func TestReturns(t *testing.T) {
 		maps.Copy(well, row.answers)
 		page = c.send(page, "/counter/return", well)
 		s := k.sling(id)
-		if (s.Details.Sling.State == gate.StateHeld) != (row.reason != "") || s.Hold.Reason != row.reason || s.Owes.Rigger.IsZero() == row.owes {
+		if (s.Details.Sling.State == gate.StateHeld) != (row.reason != "") || s.Hold.Reason != row.reason || (s.Owes == nil) == row.owes {
 			t.Errorf("%s: %v, %q, owes %v", row.name, s.Details.Sling.State, s.Hold.Reason, s.Owes)
 		}
 		if row.reason == "" {

@@ -66,6 +66,8 @@ func diskFaults() []onDisk {
 		ever("the disk is full for the register and the desk", both, fault(writes, "error=ENOSPC")),
 		ever("the disk is full for the desk alone", []string{ofDesk}, fault(writes, "error=ENOSPC")),
 		ever("every sync of the desk fails", []string{ofDesk}, fault(syncs, "error=EIO")),
+		{"it is done, and reading says that the disk is full", register, fault(syncs, "delay_exit=1"), fault(reads, "error=ENOSPC")},
+		{"it is done, and reading says that the file system is read-only", register, fault(syncs, "delay_exit=1"), fault(reads, "error=EROFS")},
 		once("each sync takes five seconds", register, fault(syncs, "delay_exit=5000000")),
 	}
 }

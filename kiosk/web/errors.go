@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 
 	"cribgate/kiosk/desk"
 	"cribgate/store"
@@ -85,23 +86,27 @@ func visible(err error, id string) *Visible {
 		Next:     "Load the page again and look before you do it again. If it goes wrong again, tell the keeper the reference " + id + "."}
 }
 
+// told is what a person is told of an error that they can do something about.
+type told struct {
+	is             error
+	code           Code
+	sentence, next string
+}
+
 // registerError gives the errors of register and desk that a person can do
 // something about their sentence; every other stays what it is.
 func registerError(err error) error {
-	for _, known := range []struct {
-		is             error
-		code           Code
-		sentence, next string
-	}{
+	list := []told{
 		// First: it wraps what else is wrong, and only it says that the rest may have been saved.
 		{store.ErrUnknownOutcome, Unusable, "The disk reported an error at the last moment, so it is not known whether this was saved.", "Load the sling’s page and look before you do it again."},
 		{store.ErrKeyReused, Stale, "This form was sent before with something else in it.", "Load the page again and repeat what you did."},
 		{store.ErrConflict, Stale, "Someone else changed this just now, and what you sent was not done.", "Load the page again and look."},
 		{store.ErrContradicts, Stale, "This cannot be done with the sling as it stands now.", "Load the page again and look where it stands."},
 		{store.ErrNotFound, Stale, "What this is about is not in the register.", "Load the page again and choose anew."},
-		{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
-		{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
-		{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the disk, and the rights of the file and its directory."},
+		// Whoever pressed before may have been heard, and that could not be looked up.
+		{store.ErrLocked, Busy, "Another program is writing to the register, so that what you asked for now was not done.", "Try again in a few seconds. If you had pressed before, that may have been saved: look first."},
+		{store.ErrDiskFull, Unusable, "The disk is full, so that what you asked for now was not done.", "Tell the keeper to make room. If you had pressed before, that may have been saved: look before you do it again."},
+		{store.ErrReadOnly, Unusable, "The register cannot be written, so that what you asked for now was not done.", "Tell the keeper to check the disk, and the rights of the file and its directory. If you had pressed before, that may have been saved: look before you do it again."},
 		// SQLite says of a page that the disk cannot read that it is damaged.
 		{store.ErrDamaged, Unusable, "The register is damaged, or the disk cannot read it.", "Stop using it, and tell the keeper to have the disk looked at and to go back to a copy."},
 		{store.ErrDisk, Unusable, "The disk reports an error.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
@@ -111,7 +116,15 @@ func registerError(err error) error {
 		{desk.ErrDisk, Unusable, "The disk reports an error, so that sign-ins and what lies on the counter may not have been kept.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
 		{desk.ErrUnknownOutcome, Unusable, "The disk reports an error, so that sign-ins and what lies on the counter may not have been kept.", "Tell the keeper to have it looked at. Look how things stand before you repeat what you did."},
 		{desk.ErrHeld, Busy, "Another program is writing to the desk file.", "Try again in a few seconds. Look how things stand before you repeat what you did."},
-	} {
+	}
+	if errors.Is(err, store.ErrNotRecorded) {
+		list = slices.Insert(list, 1,
+			told{store.ErrLocked, Busy, "Another program is writing to the register, and nothing was saved.", "Try again in a few seconds."},
+			told{store.ErrDiskFull, Unusable, "The disk is full, and nothing was saved.", "Tell the keeper to make room, then do it again."},
+			told{store.ErrReadOnly, Unusable, "The register cannot be written, and nothing was saved.", "Tell the keeper to check the disk, and the rights of the file and its directory."},
+		)
+	}
+	for _, known := range list {
 		if errors.Is(err, known.is) {
 			return &Visible{Code: known.code, Sentence: known.sentence, Next: known.next, Cause: err}
 		}

@@ -235,7 +235,7 @@ func TestTold(t *testing.T) {
 		t.Errorf("told: %v %q %s", s.Details.Sling.State, s.Hold.Reason, a.main())
 	}
 	for _, id := range ids[1:] {
-		if s := k.sling(id); s.Details.Sling.State != gate.StateUnchecked || !s.Owes.Rigger.IsZero() || k.recorded(id, event.KindTold) != 1 {
+		if s := k.sling(id); s.Details.Sling.State != gate.StateUnchecked || s.Owes != nil || k.recorded(id, event.KindTold) != 1 {
 			t.Errorf("%s: %v, owes %v", s.Details.Ident, s.Details.Sling.State, s.Owes)
 		}
 	}

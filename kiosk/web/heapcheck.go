@@ -78,12 +78,13 @@ func (s *Server) renderChecks(v *visit, status int, ask PlateAsk) error {
 	return s.render(v, status, "checks", p)
 }
 
-// owedSays says whether the rigger of a sling has been asked.
+// owedSays says which riggers of a sling have not been asked yet; nothing of none.
 func owedSays(s state.Sling, w words) string {
-	if s.Owes.Rigger.IsZero() {
-		return ""
+	var list []string
+	for _, o := range s.Owes {
+		list = append(list, w.name(o.Rigger)+" had it until "+o.Day.Long()+" and has not been asked yet.")
 	}
-	return w.name(s.Owes.Rigger) + " had it until " + s.Owes.Day.Long() + " and has not been asked yet."
+	return strings.Join(list, " ")
 }
 
 // CheckPage is the return check of one sling.

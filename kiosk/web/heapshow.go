@@ -141,8 +141,8 @@ func (r *HeapRow) stands(s state.Sling, c aScan, w words) {
 	case r.Sentence != "":
 	case st == gate.StateUnchecked && c.Again:
 		r.Sentence = "It was taken in already. One scan is enough."
-	case st == gate.StateUnchecked && !s.Owes.Rigger.IsZero():
-		r.Sentence = "Off the name of " + w.name(s.Owes.Rigger) + ". It waits to be looked at."
+	case st == gate.StateUnchecked && len(s.Owes) > 0:
+		r.Sentence = "Off the name of " + w.name(s.Owes[len(s.Owes)-1].Rigger) + ". It waits to be looked at."
 	case st == gate.StateUnchecked:
 		r.Sentence = "It waits to be looked at."
 	case st == gate.StateHeld:

@@ -54,7 +54,7 @@ func (s *Server) owing(v *visit, rigger state.Person) (Owing, error) {
 	}
 	if len(slings) > 0 {
 		o.Key, o.Pick = newKey(), toldPath+"/"+o.Rigger
-		o.Asks = "You brought back " + plural(len(slings), "sling") + " " + daysOwed(slings, v.today) + ". What happened out there, with any of them?"
+		o.Asks = "You brought back " + plural(len(slings), "sling") + " " + daysOwed(slings, rigger.ID, v.today) + ". What happened out there, with any of them?"
 		o.Looks, o.Kept = looksOf(askedOfAll(slings, v.today), v.wordsOf(nil)), o.Rigger
 		var named []string
 		for _, sling := range slings {
@@ -101,17 +101,17 @@ func (s *Server) owed(v *visit, rigger event.PersonID) ([]state.Sling, error) {
 	return slings, err
 }
 
-// daysOwed says when they came back: "today", "yesterday", "since 27 Feb 2026".
-func daysOwed(slings []state.Sling, today quantity.Date) string {
-	first, last := slings[0].Owes.Day, slings[0].Owes.Day
+// daysOwed says when a rigger brought them back: "today", "yesterday", "since 27 Feb
+// 2026".
+func daysOwed(slings []state.Sling, rigger event.PersonID, today quantity.Date) string {
+	var days []quantity.Date
 	for _, s := range slings {
-		if s.Owes.Day.Before(first) {
-			first = s.Owes.Day
-		}
-		if s.Owes.Day.After(last) {
-			last = s.Owes.Day
-		}
+		days = append(days, s.OwedBy(rigger)...)
 	}
+	if len(days) == 0 {
+		return ""
+	}
+	first, last := slices.MinFunc(days, quantity.Date.Compare), slices.MaxFunc(days, quantity.Date.Compare)
 	switch days := today.DaysSince(first); {
 	case first != last:
 		return "since " + first.Long()
@@ -121,6 +121,15 @@ func daysOwed(slings []state.Sling, today quantity.Date) string {
 		return "yesterday"
 	}
 	return "on " + first.Long()
+}
+
+// daysWords lists days: "2 Mar 2026", "2 Mar 2026 and 9 Mar 2026".
+func daysWords(days []quantity.Date) string {
+	list := make([]string, len(days))
+	for i, d := range days {
+		list[i] = d.Long()
+	}
+	return strings.Join(list, " and ")
 }
 
 // ToldPage asks a rigger to which slings something happened, and what.
@@ -164,7 +173,7 @@ func (s *Server) renderTold(v *visit, status int, rigger string, was *ToldPage) 
 	for _, sling := range slings {
 		id := sling.ID.String()
 		p.Which.Options = append(p.Which.Options, Option{Value: id, Label: sling.Details.Ident, On: slices.Contains(picked, id) || len(slings) == 1,
-			Sub: w.makeUp(sling.Details.Sling.Plate) + ", back " + sling.Owes.Day.Long()})
+			Sub: w.makeUp(sling.Details.Sling.Plate) + ", back " + daysWords(sling.OwedBy(who.ID))})
 	}
 	return s.render(v, status, "told", p)
 }

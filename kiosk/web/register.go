@@ -21,10 +21,11 @@ type RegisterPage struct {
 // CorrectPage mends what was registered.
 type CorrectPage struct {
 	Base
-	Form    DetailsForm
-	Reason  Area
-	Heads   string
-	Changed Changed
+	Form      DetailsForm
+	Restamped Choice // asked of a sling that came back from repair with a new stamp; else it has no legend
+	Reason    Area
+	Heads     string
+	Changed   Changed
 }
 
 func (s *Server) registerPage(v *visit) error {
@@ -122,6 +123,15 @@ func (s *Server) renderCorrect(v *visit, status int, sling state.Sling, f detail
 			Value: v.raw("reason"), Error: was.wrong["reason"], Most: maxText, Needed: true},
 		Changed: was.changed(story, v.wordsOf(names)),
 	}
+	if stamp := sling.Mended.Stamp; stamp != "" {
+		p.Restamped = Choice{
+			Name: "restamped", Legend: "It came back from repair with a new stamp. Is that what the loads above say?",
+			Hint: "Written down when it came back: “" + stamp + "”. Read it on the metal.", Error: was.wrong["restamped"],
+			Options: options(v.raw("restamped"), [][3]string{
+				{"yes", "Yes", "size, grade, legs and loads above are what is stamped on it now"},
+				{"no", "No", "something else is corrected, and it stays held"}}),
+		}
+	}
 	p.Form.Path, p.Form.Check = slingPath(sling)+"/correct", "/register/check"
 	p.Form.Fixed, p.Form.Back = sling.Details.Ident, slingPath(sling)
 	return s.render(v, status, "correct", p)
@@ -146,11 +156,14 @@ func (s *Server) correct(v *visit) error {
 	v.r.PostForm.Set("ident", sling.Details.Ident)
 	v.r.PostForm.Set("hang", "in") // the state is not corrected
 	d := s.readDetails(v, was.wrong)
-	reason := v.reason(was.wrong, "reason", "Write what was wrong, and how you know.")
+	b := event.Corrected{Details: d, Reason: v.reason(was.wrong, "reason", "Write what was wrong, and how you know."), Restamped: v.raw("restamped") == "yes"}
+	if sling.Mended.Stamp != "" && !b.Restamped && v.raw("restamped") != "no" {
+		was.wrong.add("restamped", "Say whether the loads are those of the new stamp.")
+	}
 	if len(was.wrong) > 0 {
 		return s.renderCorrect(v, http.StatusUnprocessableEntity, sling, v.raw, was)
 	}
-	outcome, err := s.Counter.Correct(v.r.Context(), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: was.heads}, d, reason)
+	outcome, err := s.Counter.Correct(v.r.Context(), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: was.heads}, b)
 	switch {
 	case errors.Is(err, counter.ErrDetails):
 		was.wrong.add("whole", detailsSentence(err))

@@ -233,6 +233,9 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 			n.links = append(n.links, Action{Label: "What it is kept for", Sub: "who has it, and what comes next", Path: keptPath(sling)})
 			break
 		}
+		if sling.Mended.Stamp != "" && v.may(actInspect) {
+			n.links = append(n.links, Action{Label: "Correct its details", Sub: "by what is stamped on it anew", Path: path + "/correct"})
+		}
 		// What it is held for is looked at first; it is let go where that has been done.
 		n.acts = []string{"inspect", "release"}
 		if sling.Details.Outcome == tagcode.Fit && !late && st.looked {

@@ -88,21 +88,21 @@ func sendOffForm(was sent) ActForm {
 var changeable = [...]struct {
 	name, label string
 	shared      bool
-	part        event.Changed
+	part        event.Piece
 }{
-	{"chain", "Chain", false, event.Changed{Chain: true}},
-	{"hook", "Hook", false, event.Changed{Hook: true}},
-	{"coupling", "Coupling link", false, event.Changed{What: removal.Coupling}},
-	{"coupler", "Mechanical coupler", false, event.Changed{What: removal.Coupler}},
-	{"pin", "Load pin", false, event.Changed{What: removal.Pin}},
-	{"adjuster", "Shortening hook", false, event.Changed{What: removal.Adjuster}},
-	{"master", "Master link", true, event.Changed{What: removal.Master}},
-	{"ring", "Ring", true, event.Changed{What: removal.Ring}},
+	{"chain", "Chain", false, event.Piece{Chain: true}},
+	{"hook", "Hook", false, event.Piece{Hook: true}},
+	{"coupling", "Coupling link", false, event.Piece{What: removal.Coupling}},
+	{"coupler", "Mechanical coupler", false, event.Piece{What: removal.Coupler}},
+	{"pin", "Load pin", false, event.Piece{What: removal.Pin}},
+	{"adjuster", "Shortening hook", false, event.Piece{What: removal.Adjuster}},
+	{"master", "Master link", true, event.Piece{What: removal.Master}},
+	{"ring", "Ring", true, event.Piece{What: removal.Ring}},
 }
 
 // parts gives what can be changed on a leg, or with 0 what all legs share, by the
 // name that forms send.
-func parts(leg int) (names []string, labels []string, changed []event.Changed) {
+func parts(leg int) (names []string, labels []string, changed []event.Piece) {
 	for _, c := range changeable {
 		if c.shared == (leg == 0) {
 			part := c.part
@@ -114,7 +114,7 @@ func parts(leg int) (names []string, labels []string, changed []event.Changed) {
 }
 
 // changedWords names what was changed: "Hook of leg 2, master link".
-func changedWords(list []event.Changed) string {
+func changedWords(list []event.Piece) string {
 	var words []string
 	for _, c := range list {
 		of := ""

@@ -85,7 +85,7 @@ func TestEveryKindIsTold(t *testing.T) {
 		{event.Custody{Holder: "laboratory", Lies: "bench 2", Note: "to be pulled"}, []string{"From then on with laboratory, at bench 2.", "Note: to be pulled."}},
 		{event.Freed{Reason: "closed", Second: to}, []string{"Freed, and held: closed.", "P. Lund signed as well."}},
 		{event.SentOff{To: "the maker", Why: "hook"}, []string{"Sent off for repair to the maker: hook."}},
-		{event.CameBack{From: "the maker", Certificate: "R-17", Stamp: "12,300 lb", Note: "n", Changed: []event.Changed{{Hook: true, Leg: 2}, {What: removal.Master}}},
+		{event.CameBack{From: "the maker", Certificate: "R-17", Stamp: "12,300 lb", Note: "n", Changed: []event.Piece{{Hook: true, Leg: 2}, {What: removal.Master}}},
 			[]string{"Came back from repair, from the maker.", "Changed: hook of leg 2, master link.", "Certificate: R-17.", "Stamped anew: 12,300 lb.", "Note: n."}},
 		{event.CameBack{From: "the maker", Certificate: "R-18"}, []string{"No part was changed."}},
 		{event.Remedied{No: 2, How: "ground out"}, []string{"Defect 2 of an examiner is put right: ground out."}},
