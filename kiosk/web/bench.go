@@ -26,6 +26,8 @@ type BenchPage struct {
 	Next    string
 	Start   string
 	Inspect bool // who asks may begin
+
+	Examiner Action // to an examiner's visit; without a path where the reader may not
 }
 
 // A BenchQueued is one sling of the queue.
@@ -62,7 +64,7 @@ func (s *Server) benchPage(v *visit) error {
 	for _, d := range drafts {
 		open[d.Sling] = d
 	}
-	p := &BenchPage{Base: Base{Title: "Bench"}, Inspect: v.may(actInspect), Lead: "The gravest first, then what is due first."}
+	p := &BenchPage{Base: Base{Title: "Bench"}, Inspect: v.may(actInspect), Lead: "The gravest first, then what is due first.", Examiner: v.toExaminer()}
 	if len(slings) == 0 {
 		p.Lead = "Nothing is here."
 	}

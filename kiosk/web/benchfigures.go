@@ -7,7 +7,6 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/quantity"
-	"cribgate/core/removal"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
 )
@@ -193,16 +192,16 @@ func (s *Server) readFigure(v *visit, c complaints, f figureField, text string, 
 		c.add(f.name, complaint)
 		return
 	}
-	var ought quantity.Length
+	var near ought
 	switch f.of.Dimension {
 	case event.RunLength:
 		if to.Links, complaint = readCount(v.raw(f.name + "-n")); complaint != "" {
 			c.add(f.name+"-n", complaint)
 			return
 		}
-		ought = removal.NominalRun(sling.Details.Sling.Size, to.Links)
+		near = byPitch(sling, to.Links)
 	case event.Reach:
-		ought = sling.Details.Sling.Reach
+		near = ought{sling.Details.Sling.Reach, "what is on record"}
 	}
-	c.add(f.name, strange(to.Value, ought, w.lead))
+	c.add(f.name, strange(to.Value, near, w.lead))
 }

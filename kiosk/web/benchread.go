@@ -84,7 +84,7 @@ func (r *sheetRead) settle(name, small, asked string) (taken bool) {
 }
 
 // gauge reads a length; 0 where there is none or it is not taken.
-func (r *sheetRead) gauge(name string, ought quantity.Length, up bool) quantity.Length {
+func (r *sheetRead) gauge(name string, near ought, up bool) quantity.Length {
 	text := r.fields[name]
 	if text == "" {
 		return 0
@@ -94,7 +94,7 @@ func (r *sheetRead) gauge(name string, ought quantity.Length, up bool) quantity.
 		r.complain(name, complaint)
 		return 0
 	}
-	if !r.settle(name, gaugeText(l, r.other), strange(l, ought, r.unit)) {
+	if !r.settle(name, gaugeText(l, r.other), strange(l, near, r.unit)) {
 		return 0
 	}
 	return l
@@ -104,7 +104,7 @@ func (r *sheetRead) leg(leg int) {
 	of := func(name string) string { return legField(leg, name) }
 	found := event.LegFound{Links: r.linkCount(leg), Reach: r.gauge(of("reach"), r.newOr(event.Reach, leg, r.sling.Details.Sling.Reach), true)}
 	r.legs = append(r.legs, found)
-	d := r.sling.Details.Sling.Size.Nominal()
+	d := ought{r.sling.Details.Sling.Size.Nominal(), "the nominal diameter"}
 	for i := 1; i <= places; i++ {
 		k := of("k" + itoa(i))
 		d1, d2 := r.gauge(k+"-d1", d, false), r.gauge(k+"-d2", d, false)
@@ -167,7 +167,7 @@ func (r *sheetRead) legRuns(leg int) {
 	}
 	for i := 1; i <= places; i++ {
 		name := legField(leg, "r"+itoa(i))
-		if l := r.gauge(name, removal.NominalRun(r.sling.Details.Sling.Size, links), true); l > 0 {
+		if l := r.gauge(name, byPitch(r.sling, links), true); l > 0 {
 			r.found.Runs = append(r.found.Runs, removal.Run{Leg: leg, Links: links, Length: l})
 			r.runs = append(r.runs, name)
 		}
@@ -198,19 +198,27 @@ func (r *sheetRead) hook(leg int) {
 }
 
 func (r *sheetRead) part(p part) {
-	ought := counter.NewOf(r.sling, event.FigureOf{Dimension: event.Thickness, What: p.what, Leg: p.leg}).Value
-	if l := r.gauge(p.name, ought, false); l > 0 {
+	near := ought{counter.NewOf(r.sling, event.FigureOf{Dimension: event.Thickness, What: p.what, Leg: p.leg}).Value, whenNew}
+	if l := r.gauge(p.name, near, false); l > 0 {
 		r.found.Parts = append(r.found.Parts, removal.Part{What: p.what, Leg: p.leg, Thinnest: l})
 		r.parts = append(r.parts, p.name)
 	}
 }
 
-// newOr is a dimension of a leg when new, or else what is known instead.
-func (r *sheetRead) newOr(d event.Dimension, leg int, instead quantity.Length) quantity.Length {
+// whenNew is how a dimension is known that is on record of the new part.
+const whenNew = "what it was when new"
+
+// newOr is a dimension of a leg when new, or else what is on record of it instead.
+func (r *sheetRead) newOr(d event.Dimension, leg int, instead quantity.Length) ought {
 	if f := counter.NewOf(r.sling, event.FigureOf{Dimension: d, Leg: leg}); f.Value > 0 {
-		return f.Value
+		return ought{f.Value, whenNew}
 	}
-	return instead
+	return ought{instead, "what is on record"}
+}
+
+// byPitch is how long so many links of a sling are by the nominal pitch.
+func byPitch(s state.Sling, links int64) ought {
+	return ought{removal.NominalRun(s.Details.Sling.Size, links), "the nominal pitch over " + itoa(int(links)) + " links"}
 }
 
 // fieldOf is where a measure was typed: the row that its bar stands in.

@@ -179,7 +179,7 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 func (b *benchPage) hookRows(leg int) BenchSection {
 	of := func(name string) string { return legField(leg, name) }
 	hook := b.row(of("hook"), "", b.gauge(of("throat"), "Throat", "narrowest opening"), b.gauge(of("section"), "Section", "where it bears"),
-		b.ready(GaugeField{Name: of("twist"), Label: "Twist of the tip", Value: b.fields[of("twist")], Unit: "°", Mode: "decimal", Hint: "0 for none", Says: b.says(of("twist"))}))
+		b.ready(GaugeField{Name: of("twist"), Label: "Twist of the tip", Value: b.fields[of("twist")], Unit: "°", Mode: "decimal", Hint: "Out of the plane of the hook; 0 for none", Says: b.says(of("twist"))}))
 	latch := Choice{Name: of("latch"), Legend: "Latch", Options: options(b.fields[of("latch")], [][3]string{
 		{"good", "Good", "closes the throat by itself"}, {"bent", "Bent", ""}, {"missing", "Missing", ""}, {"none", "Made without", ""}})}
 	return BenchSection{Title: "Hook", Rows: []BenchRow{hook, {Choice: &latch}}}

@@ -225,6 +225,9 @@ func (s *Server) signInspection(v *visit) error {
 	if err := s.Bench.Drop(v.r.Context(), sling.ID.String(), 0); err != nil {
 		s.Log.ErrorContext(v.r.Context(), "draft not dropped", "id", v.id, "error", err) // it is signed; the draft says so by its age
 	}
+	if i.Sheet.Decision == event.DecidedRepair {
+		return v.redirect(sendOffPath(o.Sling))
+	}
 	return v.redirect(slingPath(o.Sling))
 }
 
@@ -239,7 +242,7 @@ func signedNotice(s state.Sling, d event.Decision) string {
 		}
 		return text + "Print its next tag, so that the dates on it are right; the old one stays good for who it is."
 	case event.DecidedRepair:
-		return text + "to the maker or a repairer. It stays held; lay it with what goes away."
+		return text + "to the maker or a repairer. It stays held. Write down here when it goes, and to whom."
 	case event.DecidedOut:
 		return text + "out of service. Make it unusable before it leaves the bench, then retire it here."
 	}

@@ -66,7 +66,7 @@ func (w words) bar(m removal.Measure, row string) Bar {
 		return b
 	}
 	if m.Kind == removal.TipTwist {
-		b.Words = "Tip twisted by " + m.Turn.String() + "; at most " + fits.Turn.String()
+		b.Words = "Tip twisted out of the hook’s plane by " + m.Turn.String() + "; at most " + fits.Turn.String()
 		for _, l := range m.Limits {
 			b.Marks = append(b.Marks, BarMark{At: onBar(int(l.Turn * 1000 / fits.Turn)), Grade: l.Grade.String()})
 		}

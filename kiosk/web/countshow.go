@@ -28,7 +28,7 @@ type CountPage struct {
 	Begin    Choice // places to count
 	Note     Field  // of the end
 	Last     []CountLine
-	Examiner string // where an examiner's visit is; empty where the reader may not
+	Examiner Action // to an examiner's visit; without a path where the reader may not
 	Runs     bool   // there is a count to print the sheet of
 }
 
@@ -116,9 +116,7 @@ func (s *Server) renderCount(v *visit, status int, at countAt, card CountCard) e
 	p := &CountPage{Base: Base{Title: "Count the rack"}, On: !v.crib.Count.ID.IsZero(), Card: card}
 	p.Scan = CountScan{Key: newKey(), ImageKey: newKey(), Picture: pictureSays,
 		Code: Field{Name: "text", Label: "Short code, or the identification on the plate", Hint: "For a tag that cannot be read", Most: maxPlace}}
-	if v.may(actExaminer) {
-		p.Examiner = examinerPath
-	}
+	p.Examiner = v.toExaminer()
 	if p.On {
 		p.Count, p.Said = v.crib.Count.ID.String(), countSays(v.crib.Count.Places, w)+", since "+w.clock(v.crib.Count.Since)+", begun by "+w.name(v.crib.Count.By)+"."
 		p.Note = Field{Name: "end-note", Label: "Note", Hint: "Empty, or what the keeper should know", Most: maxText}

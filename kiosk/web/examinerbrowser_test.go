@@ -83,6 +83,14 @@ func TestExaminerInBrowser(t *testing.T) {
 	defect(8, "crack in the master link", "now", "")
 	p.Waits(`document.querySelector(".notice.done")?.textContent.includes("A-0009 is held.")`)
 	k.stands(ids[8], gate.StateHeld)
+	if order := webtest.Eval[string](p, `[...document.querySelectorAll(".counting h2")].map((h) => h.textContent).filter((h) => h !== "No scanner at hand?").join(", ")`); order != "Dangerous now, To be presented, Done" {
+		t.Errorf("the list is in the order %q", order)
+	}
+	for words, want := range map[string]string{"Dangerous now": "stays-here", "Not presented yet": "", "Has a defect": "look-closer", "Passed": "may-go"} {
+		if shape := webtest.Eval[string](p, `[...document.querySelectorAll(".taken .card")].find((c) => c.querySelector(".words").textContent === "`+words+`")?.className ?? "not there"`); strings.TrimSpace(strings.TrimPrefix(shape, "card")) != want {
+			t.Errorf("%s is drawn as %q, want %q", words, shape, want)
+		}
+	}
 	looks(t, p, "examiner-list")
 	p.Press(webtest.ByScanner, webtest.Scanned(tags[0])...)
 	p.Waits(`document.querySelector("main h2")?.textContent === "Correct what was written down"`)

@@ -16,10 +16,11 @@ type VisitSheetPage struct {
 	Ended   string // when, by whom, with which report; empty while it goes on
 	Note    string
 	Facts   []Fact
-	Changed string // that the register stands otherwise now than when it ended
-	Defect  []CountName
-	Passed  []CountName
+	Changed string      // that the register stands otherwise now than when it ended
+	Danger  []CountName // dangerous now
 	Waiting []CountName
+	Defect  []CountName // any other
+	Passed  []CountName
 	Pages   []string // addresses of the pictures of the report
 }
 
@@ -67,7 +68,11 @@ func (s *Server) visitSheet(v *visit) error {
 		p.Pages = append(p.Pages, "/photo/"+photo.String())
 	}
 	for _, one := range run.Defect {
-		p.Defect = append(p.Defect, CountName{Ident: one.Sling.Details.Ident, Sub: one.Date.Long() + ": " + saidWordsOf(one.Examined)})
+		to := &p.Defect
+		if one.Dangerous() {
+			to = &p.Danger
+		}
+		*to = append(*to, CountName{Ident: one.Sling.Details.Ident, Sub: one.Date.Long() + ": " + saidWordsOf(one.Examined)})
 	}
 	for _, one := range run.Passed {
 		p.Passed = append(p.Passed, CountName{Ident: one.Sling.Details.Ident, Sub: one.Date.Long() + ": " + saidWordsOf(one.Examined)})

@@ -20,9 +20,10 @@ type ExaminerPage struct {
 	Said    string
 	Done    string
 	Of      string
-	Waiting []CountName // to be presented
+	Danger  []VisitName // examined, and dangerous now
+	Waiting []VisitName // to be presented
 	More    string
-	Ready   []CountName // examined
+	Ready   []VisitName // the rest of those that were examined, first what has a defect
 	Card    CountCard   // a scan that led nowhere
 	Plate   PlateAsk
 	Code    Field
@@ -33,6 +34,37 @@ type ExaminerPage struct {
 	Note    Field
 	Open    bool // the form of the end has something wrong
 	Last    bool // there is a sheet
+}
+
+// toExaminer leads to the visit of an examiner from outside, or to how one is begun;
+// nowhere for whoever may not.
+func (v *visit) toExaminer() Action {
+	switch {
+	case !v.may(actExaminer):
+		return Action{}
+	case !v.crib.Visit.Visit.IsZero():
+		return Action{Label: "The examiner’s visit goes on", Path: examinerPath}
+	}
+	return Action{Label: "An examiner from outside is here", Path: examinerPath}
+}
+
+// A VisitName is a sling of a visit and how it stands there, by shape and in words.
+type VisitName struct {
+	CountName
+	Verdict Verdict
+	Words   string
+}
+
+// examinedName is a sling that was examined; urgent where it is dangerous now.
+func examinedName(one counter.Presented) (n VisitName, urgent bool) {
+	n = VisitName{CountName{Ident: one.Sling.Details.Ident, Path: slingExaminePath(one.Sling), Sub: saidWordsOf(one.Examined)}, MayGo, "Passed"}
+	switch {
+	case one.Dangerous():
+		n.Verdict, n.Words = StaysHere, "Dangerous now"
+	case len(one.Defects) > 0:
+		n.Verdict, n.Words = LookCloser, "Has a defect"
+	}
+	return n, one.Dangerous()
 }
 
 func (s *Server) renderExaminer(v *visit, status int, c complaints, card CountCard, ask PlateAsk) error {
@@ -100,10 +132,15 @@ func (s *Server) visitNow(v *visit, p *ExaminerPage, c complaints, w words) erro
 			p.More = "and " + plural(len(now.Waiting)-listed, "more sling")
 			break
 		}
-		p.Waiting = append(p.Waiting, CountName{Ident: sling.Details.Ident, Path: slingExaminePath(sling), Sub: presentWords(standing(sling, v.crib, v.today, w), w)})
+		name := CountName{Ident: sling.Details.Ident, Path: slingExaminePath(sling), Sub: presentWords(standing(sling, v.crib, v.today, w), w)}
+		p.Waiting = append(p.Waiting, VisitName{CountName: name, Words: "Not presented yet"})
 	}
 	for _, one := range slices.Concat(now.Defect, now.Passed) {
-		p.Ready = append(p.Ready, CountName{Ident: one.Sling.Details.Ident, Path: slingExaminePath(one.Sling), Sub: saidWordsOf(one.Examined)})
+		if name, urgent := examinedName(one); urgent {
+			p.Danger = append(p.Danger, name)
+		} else {
+			p.Ready = append(p.Ready, name)
+		}
 	}
 	p.Report = Field{Name: "report", Label: "Number of the examiner’s report", Value: v.raw("report"), Error: c["report"], Most: maxName, Needed: true}
 	for i := range reportPages {

@@ -121,18 +121,25 @@ func trimmed(n int64, places int) string {
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 }
 
+// ought is what a length should be near, 0 where nobody knows, and how that is known.
+type ought struct {
+	is   quantity.Length
+	from string
+}
+
 // strange asks about a length that is nowhere near what it ought to be: by a slip of
 // the point, in the other unit, or read off another part. It is empty where nothing
 // is strange. Half of it and one and a half of it are site policy, no source: a part
 // that is really so far from new is asked about once.
-func strange(l, ought quantity.Length, unit quantity.Units) string {
+func strange(l quantity.Length, of ought, unit quantity.Units) string {
+	ought := of.is
 	if ought == 0 || 2*l >= ought && 2*l <= 3*ought {
 		return ""
 	}
 	near := func(n, d quantity.Length) bool { // n/d of it is within a quarter of what it ought to be
 		return 4*l*n >= 3*ought*d && 4*l*n <= 5*ought*d
 	}
-	says := "This is far from " + gaugeText(ought, unit) + "."
+	says := gaugeText(l, unit) + " is far from " + gaugeText(ought, unit) + ", " + of.from + "."
 	switch {
 	case near(10, 1), near(1, 10), near(100, 1), near(1, 100):
 		return says + " Did the point slip?"

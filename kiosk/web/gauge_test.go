@@ -88,12 +88,15 @@ func TestStrange(t *testing.T) {
 		{370, quantity.Metric, "Is it in inches"},      // 0.37 typed in millimetres
 		{238_760, quantity.Imperial, "in millimetres"}, // 9.4 typed in inches
 	} {
-		got := strange(c.l, new, c.unit)
+		got := strange(c.l, ought{new, "the nominal diameter"}, c.unit)
 		if (got == "") != (c.want == "") || !strings.Contains(got, c.want) {
 			t.Errorf("%d: %q", c.l, got)
 		}
 	}
-	if strange(1, 0, quantity.Metric) != "" {
+	if got := strange(94_000, ought{new, "the nominal diameter"}, quantity.Metric); got != "94 mm is far from 10 mm, the nominal diameter. Did the point slip?" {
+		t.Errorf("without what was typed, its unit, or by what: %q", got)
+	}
+	if strange(1, ought{}, quantity.Metric) != "" {
 		t.Error("asked about what nobody knows")
 	}
 }

@@ -95,6 +95,9 @@ type DefectRow struct {
 
 func keptPath(s state.Sling) string { return slingPath(s) + "/kept" }
 
+// sendOffPath is where it is written down that a sling goes to be repaired.
+func sendOffPath(s state.Sling) string { return keptPath(s) + "?do=send-off" }
+
 func (s *Server) keptPage(v *visit) error {
 	sling, err := s.findSling(v)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"text/template/parse"
 
+	"cribgate/core/quantity"
 	"cribgate/core/trade"
 )
 
@@ -126,8 +127,17 @@ func partsIn(n parse.Node) (names []string) {
 	return names
 }
 
+// dayWords says a day that a field has, "2 Mar 2026"; nothing of any other text.
+func dayWords(iso string) string {
+	d, err := quantity.ParseDate(iso)
+	if err != nil {
+		return ""
+	}
+	return d.Long()
+}
+
 func newTemplate(list trade.List) *template.Template {
-	return template.New("page").Option("missingkey=error").Funcs(template.FuncMap{"say": list.Say})
+	return template.New("page").Option("missingkey=error").Funcs(template.FuncMap{"say": list.Say, "day": dayWords})
 }
 
 // parseInto adds the files that match to a template, in the words of a list.

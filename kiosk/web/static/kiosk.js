@@ -4,6 +4,7 @@ import "./bench.js";
 import "./burst.js";
 import "./camera.js";
 import "./check.js";
+import "./day.js";
 import "./keypad.js";
 import "./live.js";
 import "./looks.js";
