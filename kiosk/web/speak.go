@@ -63,7 +63,7 @@ func parsePages(list trade.List) (map[string]*template.Template, error) {
 		if out[name], err = parseInto(newTemplate(list), list, templateFiles, file); err != nil {
 			return nil, err
 		}
-		if err := takeParts(out[name], parts, "base"); err != nil {
+		if err := takeParts(out[name], parts, append([]string{"base"}, alone[name]...)...); err != nil {
 			return nil, fmt.Errorf("web: parse %s: %w", file, err)
 		}
 	}
@@ -74,6 +74,10 @@ func parsePages(list trade.List) (map[string]*template.Template, error) {
 	}
 	return out, nil
 }
+
+// alone are the parts that are drawn without their page, for a script to put in their
+// place, see renderPart.
+var alone = map[string][]string{"on-bench": {"bench-live"}, "rack": {"searched"}, "register": {"details-found"}, "sling": {"due-says"}}
 
 // takeParts gives a page the parts of these names, unless it has its own, and what they
 // use, and no others: a page that had all parts of all pages would take ten times the
