@@ -15,8 +15,11 @@ import (
 // a walk is no long reader, and stays in the caches of the cores.
 const stride = 500
 
-// stretch is a part of the log on its way from the file, past the cores that
-// look at each row alone, to whoever follows the log in its order.
+// ordinary is how many bytes a row mostly has, envelope and body.
+const ordinary = 2 << 10
+
+// stretch is a part of the log on its way from the file, past the core that looks
+// at each row alone, to whoever follows the log in its order.
 type stretch struct {
 	rows []checked
 	room []byte // what the bytes of rows lie in
@@ -25,8 +28,8 @@ type stretch struct {
 }
 
 // walk reads the log from the row after a position to its end. While f follows
-// one stretch of it, in order, others are checked on every core and the next is
-// read. What f is given is good until it returns. Nothing is written. A gentle
+// one stretch of it, in order, every core reads the next that nobody has read and
+// checks it. What f is given is good until it returns. Nothing is written. A gentle
 // walk has one core, and rests for four times as long as each stretch takes.
 func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows []checked) error) error {
 	ctx, stop := context.WithCancel(ctx)
@@ -36,21 +39,19 @@ func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows 
 		cores = 1
 	}
 	under := 2*cores + 2 // stretches that are under way
-	free, read, order := make(chan *stretch, under), make(chan *stretch, under), make(chan *stretch, under)
+	free := make(chan *stretch, under)
 	for range under {
-		free <- &stretch{rows: make([]checked, 0, stride), done: make(chan struct{}, 1)}
+		free <- &stretch{rows: make([]checked, 0, stride), room: make([]byte, 0, stride*ordinary), done: make(chan struct{}, 1)}
 	}
+	w := walker{r: r, at: after, order: make(chan *stretch, under)}
 	var all sync.WaitGroup
-	defer all.Wait()
-	all.Go(func() {
-		defer close(read)
-		defer close(order)
-		r.stretches(ctx, after, free, func(s *stretch) { read <- s; order <- s })
-	})
-	for range cores {
+	for range cores + 1 { // one of them waits for its turn to read
 		all.Go(func() {
 			var d event.Decoder
-			for s := range read {
+			for s := range free {
+				if !w.next(ctx, s) {
+					return
+				}
 				for i := range s.rows {
 					s.rows[i].check(&d)
 				}
@@ -58,9 +59,13 @@ func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows 
 			}
 		})
 	}
+	go func() {
+		all.Wait()
+		close(w.order)
+	}()
 	var err error
 	begun := time.Now()
-	for s := range order {
+	for s := range w.order {
 		<-s.done
 		if err == nil {
 			err = f(s.rows)
@@ -80,6 +85,33 @@ func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows 
 	return err
 }
 
+// walker hands the log out, stretch by stretch. Whoever checks a stretch has read
+// it: a reader of its own would wait for a core while the others have nothing to do.
+type walker struct {
+	r     Reader
+	order chan *stretch // what was read, in the order of the log
+
+	mu   sync.Mutex
+	at   int64 // read so far
+	over bool
+}
+
+// next reads the next stretch, false where there is none.
+func (w *walker) next(ctx context.Context, s *stretch) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.over {
+		return false
+	}
+	s.err = s.read(ctx, w.r, w.at)
+	if n := len(s.rows); n > 0 {
+		w.at = s.rows[n-1].pos
+	}
+	w.over = s.err != nil || len(s.rows) < stride
+	w.order <- s
+	return true
+}
+
 // rest waits, or gives why ctx ended.
 func rest(ctx context.Context, d time.Duration) error {
 	timer := time.NewTimer(d)
@@ -89,23 +121,6 @@ func rest(ctx context.Context, d time.Duration) error {
 		return ctx.Err()
 	case <-timer.C:
 		return nil
-	}
-}
-
-// stretches reads the log into free stretches and gives them away, to its end or
-// to an error, which the last one holds.
-func (r Reader) stretches(ctx context.Context, at int64, free <-chan *stretch, give func(*stretch)) {
-	for s := range free {
-		s.err = s.read(ctx, r, at)
-		n := len(s.rows)
-		if n > 0 {
-			at = s.rows[n-1].pos
-		}
-		last := s.err != nil || n < stride
-		give(s)
-		if last {
-			return
-		}
 	}
 }
 
