@@ -117,6 +117,10 @@ func (r *Rack) judge(ask *Ask, near bool, give func(Offer, miss)) {
 			wrong = s.Against.first
 			count += s.Against.reasons
 		}
+		if last := s.Against.last; !last.IsZero() && last.Before(ask.Lift.ReturnBy) {
+			wrong = s.Against.then
+			count++
+		}
 		for _, more := range [...]gate.Reason{s.Fittings.Hangs(ask.Lift.Lower), s.Fittings.Seats(ask.Lift.Crane)} {
 			switch more {
 			case gate.NotDecided:

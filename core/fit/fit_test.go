@@ -56,6 +56,9 @@ func alone(a Ask, s Sling) (answer gate.Answer, against []gate.Reason, ok bool) 
 	for range s.Against.reasons {
 		against = append(against, s.Against.first)
 	}
+	if last := s.Against.last; !last.IsZero() && l.ReturnBy.After(last) {
+		against = append(against, s.Against.then)
+	}
 	if l := a.Lift.Lower; l != "" && s.Fittings.Lower == "" {
 		against = append(against, gate.FittingUnknown)
 	} else if l != "" && s.Fittings.Lower != l {

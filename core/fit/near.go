@@ -35,7 +35,7 @@ type nearly struct {
 // lift, or the work of someone else. False where no sling becomes fit by it.
 func tier(wrong gate.Reason) (int, bool) {
 	switch wrong {
-	case gate.Unchecked, gate.DueBeforeReturn, gate.LiftIncomplete, gate.ReachUnknown, gate.FittingUnknown:
+	case gate.Unchecked, gate.DueBeforeReturn, gate.DefectBeforeReturn, gate.LiftIncomplete, gate.ReachUnknown, gate.FittingUnknown:
 		return 0, true
 	case gate.UnderRated, gate.AngleTooFlat, gate.ReachTooShort, gate.ReachTooLong, gate.LegsUnequal, gate.WouldTilt,
 		gate.LegsMismatch, gate.HitchNotAllowed, gate.WrongFitting, gate.RingTooSmall, gate.TooFewTogether, gate.TooHot, gate.TooCold:

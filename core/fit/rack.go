@@ -28,6 +28,8 @@ type Against struct {
 	asked   bool
 	reasons int
 	first   gate.Reason
+	last    quantity.Date // of a lift; zero for any day
+	then    gate.Reason   // what stands against one that ends later
 }
 
 // Known is what came of asking what else stands against a sling: with no reason,
@@ -36,6 +38,15 @@ func Known(reasons ...gate.Reason) Against {
 	a := Against{asked: true, reasons: len(reasons)}
 	if len(reasons) > 0 {
 		a.first = reasons[0]
+	}
+	return a
+}
+
+// After gives a with a reason that stands against lifts which end after a day, the
+// earliest where there are several; the zero day bounds nothing.
+func (a Against) After(day quantity.Date, reason gate.Reason) Against {
+	if !day.IsZero() && (a.last.IsZero() || day.Before(a.last)) {
+		a.last, a.then = day, reason
 	}
 	return a
 }

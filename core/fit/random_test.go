@@ -100,7 +100,7 @@ func (m maker) rack(n int) []Sling {
 				s.Stamped[j].Load = s.Stamped[j].Load.Floor(quantity.Gram)
 			}
 		case 8:
-			s.Against = pick(m, Known(gate.RecordForked), Known(gate.NotCompared), Known(gate.NotCompared, gate.DefectOpen), Against{})
+			s.Against = pick(m, Known(gate.RecordForked), Known(gate.NotCompared, gate.DefectOpen), Against{}, Known().After(today.AddDays(4), gate.DefectBeforeReturn).After(today.AddDays(9), gate.DefectOpen))
 		case 9:
 			s.Legs = 7 // no such sling
 		}

@@ -178,15 +178,10 @@ func (k *keeping) keep(ctx context.Context, one Keep) (Outcome, error) {
 	return o, nil
 }
 
-// choosable is a sling of the register as slings are chosen from.
-func choosable(s state.Sling) fit.Sling {
-	return fit.Sling{Sling: s.Details.Sling, Ident: s.Details.Ident, Fittings: s.Details.Fittings, Issues: s.Issues}
-}
-
 // Unfit gives what stands against a sling for a lift as the register stands, whoever
 // takes it: nothing is decided by it.
 func Unfit(crib state.Crib, s state.Sling, ask fit.Ask) (codes []gate.Reason, err error) {
-	x := choosable(s)
+	x := Choosable(s, crib, ask.Now)
 	codes = append(codes, Doubts(s.Doubt|crib.Doubt)...)
 	codes = append(codes, Uncompared(crib, s)...)
 	codes = append(codes, Kept(s, ask.Now, ask.Lift.ReturnBy)...)
