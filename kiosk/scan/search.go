@@ -13,25 +13,26 @@ import (
 // goes from what is cheap and likely to what is dear and rare, stops at the first
 // text, and ends when its effort is spent.
 type search struct {
-	without  steps
-	effort   int // looks at one module that are left
-	more     int // and how many are left once there is reason to think that they pay
-	levels   []relief
-	sweep    sweep
-	seeds    [mostLevels][2][]seed // dark on light, and light on dark
-	patterns [41]*pattern
-	marks    []mark // in pixels of the picture
-	trios    []trio
-	tried    []trio
-	sampled  sampled
-	wording  wording
-	writings []writing
-	laid     []lattice // those that agree best, the best first
-	picture  plane
-	enlarged []byte
-	text     string
-	read     lattice
-	mirrored bool
+	without   steps
+	effort    int // looks at one module that are left
+	more      int // and how many are left once there is reason to think that they pay
+	levels    []relief
+	sweep     sweep
+	seeds     [mostLevels][2][]seed // dark on light, and light on dark
+	patterns  [41]*pattern
+	marks     []mark // in pixels of the picture
+	trios     []trio
+	tried     []trio
+	grownFrom []mark
+	sampled   sampled
+	wording   wording
+	writings  []writing
+	laid      []lattice // those that agree best, the best first
+	picture   plane
+	enlarged  []byte
+	text      string
+	read      lattice
+	mirrored  bool
 }
 
 const (
@@ -101,7 +102,7 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 		if sign < 0 && s.without&noLight != 0 {
 			break
 		}
-		s.marks, s.tried = s.marks[:0], s.tried[:0]
+		s.marks, s.tried, s.grownFrom = s.marks[:0], s.tried[:0], s.grownFrom[:0]
 		for _, i := range order {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("scan: %w", err)
@@ -111,6 +112,9 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 			}
 		}
 		if s.without&noMissing == 0 && s.missing(sign) {
+			return s.said()
+		}
+		if sign > 0 && s.without&noClose == 0 && s.lookClosely(order) {
 			return s.said()
 		}
 	}
@@ -175,6 +179,32 @@ func (s *search) look(level int, sign float64) bool {
 		}
 	}
 	return fresh && s.readTrios(sign)
+}
+
+// closeEffort is what looking closely is worth, whatever was spent before.
+const closeEffort = 1_500_000
+
+// lookClosely looks for marks at every place, and reads what they make together.
+func (s *search) lookClosely(order []int) bool {
+	fresh := false
+	s.effort = max(s.effort, closeEffort)
+	for _, level := range order {
+		r := s.raised(level)
+		if len(r.out) == 0 || s.effort < 0 {
+			continue
+		}
+		for _, c := range s.closely(r) {
+			s.effort -= nearEffort
+			if m, ok := r.markNear(c.seed); ok && s.add(m.scaled(r.shrink)) {
+				fresh = true
+			}
+		}
+	}
+	if fresh && (s.readTrios(1) || s.without&noMissing == 0 && s.missing(1)) {
+		return true
+	}
+	s.effort = max(s.effort, closeEffort)
+	return s.grow()
 }
 
 // seedEffort is what a seed costs, in looks at one module: most fit nowhere.

@@ -14,5 +14,6 @@ const (
 	noErasures                   // no word is taken as lost
 	noBend                       // every plate is flat
 	noSettle                     // the four places are not led to where dark and light meet
+	noClose                      // finders only where lines cross them
 	noLight                      // no light on dark
 )
