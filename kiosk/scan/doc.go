@@ -11,8 +11,9 @@
 // that shade and glare do not matter (relief.go); lines across it say where finders
 // may be (seeds.go), and each place is held against a finder, turned and stretched
 // until it fits (mark.go); three that fit together are a symbol (trio.go), and a
-// third that is scratched away is searched where two say it must be (missing.go). A
-// grid is laid through them and through the alignment mark, and moved until all
+// third that is scratched away is searched where two say it must be (missing.go); where
+// lines lead to nothing every place is asked (closely.go), and where a single finder is
+// left a lattice grows from it (grow.go). A grid is laid through them and through the alignment mark, and moved until all
 // that every symbol has agrees (lattice.go); where that does not read, the plate is
 // taken to be bent (bend.go). Modules are compared with those around them
 // (sample.go), and words are mended, the least certain taken as lost (words.go,

@@ -8,8 +8,9 @@ import (
 )
 
 // Glance looks at one frame of a live picture, with less effort than [Image] spends,
-// since the next frame shows the same in a moment; every second turn, which the caller
-// counts up from frame to frame, it looks for light on dark as well. The grid of the
+// since the next frame shows the same in a moment: of two turns, which the caller counts
+// up from frame to frame, it looks for light on dark as well in one, and closely for what
+// is left of worn finders in the other. The grid of the
 // Sighting is not fitted. The error is [NoSymbol], [DamagedSymbol], [EmptySymbol] or
 // [DamagedImage], and the Sighting then zero. The frame must not change while the
 // Sighting is used.
@@ -30,7 +31,7 @@ func GlanceGrids(frame *image.Gray, turn int) (s Sighting, grids []Grid, err err
 	if min(full.width, full.height) < least {
 		return Sighting{}, nil, NoSymbol
 	}
-	without := steps(0)
+	without := noClose
 	if turn%2 != 0 {
 		without = noLight
 	}

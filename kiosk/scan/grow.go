@@ -45,6 +45,7 @@ func (s *search) grow() bool {
 			continue
 		}
 		m = m.scaled(1 / r.shrink)
+		var best bestTwo
 		for range 4 {
 			m.across, m.down = m.down, point{-m.across.x, -m.across.y}
 			l := lattice{on: r, sign: 1, pattern: p, grid: projection{
@@ -53,7 +54,17 @@ func (s *search) grow() bool {
 				{0, 0, 1},
 			}}
 			looks, ok := l.grow(&s.sampled.soft)
-			if s.effort -= looks; ok && s.layTurned(l) {
+			s.effort -= looks
+			if !ok {
+				continue
+			}
+			for _, turned := range l.turnedAbout() {
+				s.effort -= turned.refine(0.25, 0.06)
+				best.add(turned)
+			}
+		}
+		for _, l := range best.found() {
+			if l.agrees >= grownFits && s.lay(l) {
 				return true
 			}
 		}
@@ -61,26 +72,17 @@ func (s *search) grow() bool {
 	return false
 }
 
-// layTurned reads a lattice that has a finder at the top left, which is that or one of
-// the two others: the two ways up that agree best.
-func (s *search) layTurned(l lattice) bool {
+// turnedAbout are the ways up of a lattice that has a finder at the top left: it is that
+// one or one of the two others.
+func (l *lattice) turnedAbout() (all [3]lattice) {
 	n := float64(l.pattern.modules)
-	var best bestTwo
-	for _, turn := range [...]projection{
+	for i, turn := range [...]projection{
 		{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, {{0, 1, 0}, {-1, 0, n}, {0, 0, 1}}, {{0, -1, n}, {1, 0, 0}, {0, 0, 1}},
 	} {
-		t := l
-		t.grid = l.grid.after(turn)
-		t.agrees = t.agreement()
-		s.effort -= t.refine(0.25, 0.06)
-		best.add(t)
+		all[i] = *l
+		all[i].grid = l.grid.after(turn)
 	}
-	for _, t := range best.found() {
-		if t.agrees >= grownFits && s.lay(t) {
-			return true
-		}
-	}
-	return false
+	return all
 }
 
 // grow leads a lattice that lies right at the top left to where dark and light meet, over

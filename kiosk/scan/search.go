@@ -16,6 +16,7 @@ type search struct {
 	without   steps
 	effort    int // looks at one module that are left
 	more      int // and how many are left once there is reason to think that they pay
+	afresh    int // what looking closely is worth, whatever was spent before
 	levels    []relief
 	sweep     sweep
 	seeds     [mostLevels][2][]seed // dark on light, and light on dark
@@ -133,7 +134,7 @@ func (s *search) said() error {
 }
 
 func (s *search) reset(p plane, effort int) {
-	s.effort, s.more, s.picture = leastEffort, effort-leastEffort, p
+	s.effort, s.more, s.afresh, s.picture = leastEffort, effort-leastEffort, effort/4, p
 	s.laid = s.laid[:0]
 	n := 1
 	for side := min(p.width, p.height) / 2; side >= least && n < mostLevels; side /= 2 {
@@ -181,16 +182,13 @@ func (s *search) look(level int, sign float64) bool {
 	return fresh && s.readTrios(sign)
 }
 
-// closeEffort is what looking closely is worth, whatever was spent before.
-const closeEffort = 1_500_000
-
 // lookClosely looks for marks at every place, and reads what they make together.
 func (s *search) lookClosely(order []int) bool {
 	fresh := false
-	s.effort = max(s.effort, closeEffort)
+	s.effort = max(s.effort, s.afresh)
 	for _, level := range order {
 		r := s.raised(level)
-		if len(r.out) == 0 || s.effort < 0 {
+		if level < order[0] || len(r.out) == 0 || s.effort < 0 { // in a large picture, nothing worn is that small
 			continue
 		}
 		for _, c := range s.closely(r) {
@@ -203,7 +201,7 @@ func (s *search) lookClosely(order []int) bool {
 	if fresh && (s.readTrios(1) || s.without&noMissing == 0 && s.missing(1)) {
 		return true
 	}
-	s.effort = max(s.effort, closeEffort)
+	s.effort = max(s.effort, s.afresh)
 	return s.grow()
 }
 

@@ -154,6 +154,7 @@ func TestWhatEachStepBrings(t *testing.T) {
 		{"one version only", noVersions},
 		{"no climb of the four places", noRefine},
 		{"no search of a missing finder", noMissing},
+		{"no closer look, nothing grown", noClose},
 		{"one size only", noSizes},
 		{"no sharper modules", noSharpen},
 		{"no words taken as lost", noErasures},
