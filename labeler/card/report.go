@@ -98,7 +98,7 @@ func (p reportPage) page(blocks []block, n, of int) (sheet.Drawing, error) {
 	b := sheet.NewBuilder(fmt.Sprintf("%s %s, page %d", p.Of.Title, p.Of.Number, n), p.width, p.height, slipMargin-2*mm)
 	b.Label(sheet.Label{String: p.Words.Say(p.Of.Title), Font: printtemplates.Bold, Size: 6 * mm, Smallest: 3 * mm, At: pt(p.left, slipMargin+7*mm), Room: p.right - p.left - 45*mm})
 	b.Label(sheet.Label{String: "No. " + p.Of.Number + ", page " + strconv.Itoa(n) + " of " + strconv.Itoa(of), Size: 3 * mm, Smallest: smallest, At: pt(p.right, slipMargin+7*mm), Align: printtemplates.Right, Room: 42 * mm})
-	b.Label(sheet.Label{String: p.printable(p.Under), Size: 3400, Smallest: smallest, At: pt(p.left, slipMargin+13*mm), Room: p.right - p.left})
+	b.Label(sheet.Label{String: printable(p.Under), Size: 3400, Smallest: smallest, At: pt(p.left, slipMargin+13*mm), Room: p.right - p.left})
 	y := p.top()
 	for _, each := range blocks {
 		each.draw(b, y)
@@ -155,7 +155,7 @@ func (p reportPage) blocks() (list []block, err error) {
 				says := name + reportName
 				var said quantity.Length
 				for _, each := range i.Says {
-					said += text(p.printable(inPieces(each)), printtemplates.Regular, reportType, says, p.right)(b, y+said)
+					said += text(printable(inPieces(each)), printtemplates.Regular, reportType, says, p.right)(b, y+said)
 				}
 				return max(said,
 					text(i.Law, printtemplates.Regular, 2800, p.left, name-2*mm)(b, y),
@@ -178,7 +178,10 @@ const longest = 32
 
 // inPieces puts spaces into words that no column has room for: digests, and what
 // somebody typed without any.
-func inPieces(text string) string {
+func inPieces(text string) string { return inPiecesOf(text, longest) }
+
+// inPiecesOf does so with words of more than so many letters.
+func inPiecesOf(text string, longest int) string {
 	words := strings.Fields(text)
 	for i, w := range words {
 		var pieces []string
@@ -193,7 +196,7 @@ func inPieces(text string) string {
 
 // printable puts a question mark for each letter that the face lacks: what somebody
 // typed is on the page as it was typed, and a report that cannot be printed helps nobody.
-func (p reportPage) printable(text string) string {
+func printable(text string) string {
 	lacks := func(s string) bool {
 		b := sheet.NewBuilder("letters", tall, tall, 0)
 		b.Label(sheet.Label{String: s, Size: smallest, Smallest: smallest, At: pt(mm, tall/2), Room: tall})
