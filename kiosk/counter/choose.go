@@ -9,7 +9,7 @@ import (
 
 // Choosable is a sling of the register as far as choosing asks, on a day. What stands
 // against it beside the gate's own reasons is what would stand at the counter whatever
-// the lift: a doubtful record, a custody, no tag to scan; and for a lift that ends
+// the lift: a doubtful record, a custody, no tag to scan, that it is set aside; and for a lift that ends
 // later, an examiner's defect that is to be remedied before. What depends on who hands
 // it over is asked by [MayOffer].
 func Choosable(s state.Sling, crib state.Crib, today quantity.Date) fit.Sling {
@@ -17,6 +17,9 @@ func Choosable(s state.Sling, crib state.Crib, today quantity.Date) fit.Sling {
 	against = append(against, Kept(s, today, quantity.Date{})...)
 	if _, live := s.Live(); !live {
 		against = append(against, gate.TagUnconfirmed)
+	}
+	if s.Aside.On(today) {
+		against = append(against, gate.SetAside)
 	}
 	x := fit.Sling{Sling: s.Details.Sling, Ident: s.Details.Ident, Fittings: s.Details.Fittings, Issues: s.Issues, Against: fit.Known(against...)}
 	for _, d := range s.Defects {

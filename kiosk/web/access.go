@@ -36,6 +36,9 @@ const (
 	actCopies                 // see the copies of the register, and the room on the disks
 	actCount                  // count the rack, and give a sling another place
 	actExaminer               // write down what an examiner from outside says
+	actDay                    // see and plan the lifts of the coming days
+	actAside                  // propose slings for a day's lifts, and set them aside
+	actLacks                  // see what the crib lacks
 	actPaper                  // enter what went on without the program, keep unknown slings apart
 	actSettle                 // say what became of those
 	actPhotoOut               // take a picture out for good
@@ -74,6 +77,9 @@ var acts = [...]struct {
 	actCopies:      {"See the copies of the register, and the room on the disks", event.Attendant | event.Inspector | event.Keeper},
 	actCount:       {"Count the rack, and give a sling another place", event.Attendant | event.Inspector | event.Keeper},
 	actExaminer:    {"Write down what an examiner from outside says", event.Inspector | event.Keeper},
+	actDay:         {"See the lifts of the coming days; riggers plan their own", everyone},
+	actAside:       {"Propose slings for a day’s lifts, and set them aside", event.Attendant | event.Inspector | event.Keeper},
+	actLacks:       {"See which slings the crib lacks", event.Inspector | event.Keeper},
 	actPaper:       {"Enter what went on without the program, and keep unknown slings apart", event.Attendant | event.Inspector | event.Keeper},
 	actSettle:      {"Say what became of slings that were kept apart", event.Inspector | event.Keeper},
 	actPhotoOut:    {"Take a picture out for good", event.Keeper},

@@ -26,8 +26,11 @@ func TestAxeEveryPage(t *testing.T) {
 	at.send(at.scan(text), "/counter/issue", nil)
 	loan := k.sling(lent).Loan.Line.Loan.String()
 	report := k.examined("NS-0661")
+	k.hanging("NS-0662", nil)
+	planned := at.plans(with(aLift(), "load", "9,000"), k.rigger, "pump", 0)
+	at.proposes()
 	// What stands in place of the names in an address. A file is no page.
-	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{loan}": loan, "{sheets}": "1-1", "{at}": report[strings.LastIndex(report, "/")+1:]}
+	names := map[string]string{"{$}": "", "{sling}": strings.TrimPrefix(slingPath(sling), "/rack/"), "{card}": "1", "{person}": k.rigger.ID.String(), "{loan}": loan, "{sheets}": "1-1", "{day}": k.today().String(), "{lift}": planned.Lift.String(), "{at}": report[strings.LastIndex(report, "/")+1:]}
 	if _, err := k.server.Counter.PrintPad(t.Context(), k.byKeeper(), 1); err != nil {
 		t.Fatal(err)
 	}

@@ -211,6 +211,9 @@ func (s *Server) renderCounter(v *visit, status int, t *turn, c *card, p *Counte
 		if p.WhatFor.Same.Loan != "" && len(p.Steps) > 0 {
 			p.Steps = slices.DeleteFunc(p.Steps, func(a Action) bool { return a.Path == liftPath }) // it stands beside the days
 		}
+		if len(p.WhatFor.Planned) > 0 && len(p.Steps) > 0 {
+			p.Steps[0].First = false
+		}
 	}
 	if err := s.seeRail(v, t, c, l); err != nil {
 		return err

@@ -29,6 +29,11 @@ func (s *Server) scanned(v *visit) error {
 	if counter.IsBadge(reading.Text) {
 		return s.badged(v, reading.Text, reading.Way, key)
 	}
+	if isSlip(reading) {
+		if done, err := s.liftSlipped(v, reading.Text, key); done || err != nil {
+			return err
+		}
+	}
 	return s.take(v, reading, key)
 }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"html"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -164,7 +165,7 @@ func (a answer) form(t testing.TB, action string) url.Values {
 	part = part[:strings.Index(part, "</form>")]
 	values := url.Values{}
 	for _, m := range hiddenPattern.FindAllStringSubmatch(part, -1) {
-		values.Set(m[1], m[2])
+		values.Set(m[1], html.UnescapeString(m[2]))
 	}
 	return values
 }

@@ -33,6 +33,12 @@ func formSeeds() map[string]string {
 		"/counter/issue":              "typed=0417&seen=x&lines=1+2&sign-who=WHO&sign-pin=123456" + card,
 		"/counter/same":               "loan=000102030405060708090a0b0c0d0e0f&back=2026-03-04&key=KEY",
 		"/counter/planned":            "lift=000102030405060708090a0b0c0d0e0f&key=KEY",
+		"/day/plan":                   of(aLift()),
+		"/day/planned":                of(url.Values{"stated": {`{"lift":{"use":"ordinary","load_g":3000000,"margin_pct":0,"hitch":"straight","legs":2,"singles":false,"angle":{"from":"horizontal","mdeg":60000},"centred":true},"weighed":true}`}, "day": {"2026-03-02"}, "back": {"same"}, "what": {"pump"}, "rigger": {"Cole Brackenshaw"}}),
+		"/day/{day}/propose":          "key=KEY",
+		"/day/{day}/aside":            "keep=000102030405060708090a0b0c0d0e0f:SLING&key=KEY",
+		"/day/lift/{lift}/put-back":   "key=KEY",
+		"/day/lift/{lift}/give-up":    "why=rain&key=KEY",
 		"/counter/shift":              "back=2026-03-02&key=KEY",
 		"/counter/for":                "for=1&key=KEY",
 		"/counter/off":                card[1:],
@@ -181,7 +187,7 @@ func FuzzForms(f *testing.F) {
 		}
 		bounded.Run(t, time.Now, 256<<20, func() {
 			fill := strings.NewReplacer("KEY", newKey(), "HEADS", headsText(k.sling(id).Heads), "CRIB", headsText(k.cribNow().Heads), "TAG", tag, "SLING", id.String(), "COUNT", k.cribNow().Count.ID.String(), "VISIT", k.cribNow().Visit.Visit.String(), "WHO", k.rigger.ID.String())
-			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String(), "{no}", "1", "{photo}", strings.Repeat("0", 63)+"1").Replace(path)
+			at := strings.NewReplacer("{sling}", ident, "{person}", k.rigger.ID.String(), "{no}", "1", "{day}", "2026-03-02", "{lift}", strings.Repeat("1", 32), "{photo}", strings.Repeat("0", 63)+"1").Replace(path)
 			r := c.request(http.MethodPost, at, strings.NewReader(fill.Replace(form)))
 			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 			if a := c.do(r); a.status >= 500 || a.to == "/sign-in" {

@@ -82,16 +82,21 @@ func verifiedWords(r audit.Result, w words) string {
 	return "The register held when it was verified up to position " + strconv.FormatInt(r.At, 10) + ", " + w.clock(r.Ended) + "."
 }
 
-// drawHead draws a head's symbol, in modules, with the clear margin that readers
-// need around it.
+// drawHead draws a head's symbol.
 func drawHead(h tagcode.Head) (Drawing, error) {
 	text, err := h.Text()
 	if err != nil {
 		return Drawing{}, fmt.Errorf("web: draw the seal: %w", err)
 	}
+	return drawSymbol(text, "The seal's symbol: position "+strconv.FormatInt(h.At, 10)+" and the whole hash")
+}
+
+// drawSymbol draws a text as a symbol, in modules, with the clear margin that readers
+// need around it.
+func drawSymbol(text, says string) (Drawing, error) {
 	code, err := symbol.Encode(text)
 	if err != nil {
-		return Drawing{}, fmt.Errorf("web: draw the seal: %w", err)
+		return Drawing{}, fmt.Errorf("web: draw a symbol: %w", err)
 	}
 	const margin, size = symbol.QuietZone, symbol.Modules + 2*symbol.QuietZone
 	var path strings.Builder
@@ -105,8 +110,7 @@ func drawHead(h tagcode.Head) (Drawing, error) {
 		}
 		path.WriteByte('Z')
 	}
-	return Drawing{Words: "The seal's symbol: position " + strconv.FormatInt(h.At, 10) + " and the whole hash", Wide: size, High: size,
-		Paths: []DrawnPath{{Class: "modules", D: path.String()}}}, nil
+	return Drawing{Words: says, Wide: size, High: size, Paths: []DrawnPath{{Class: "modules", D: path.String()}}}, nil
 }
 
 // broken is what every page says at its top while the register does not hold.

@@ -53,6 +53,8 @@ type Server struct {
 	nav       []place
 	pictures  *scan.Reader
 	giving    sync.Mutex // held while a one-time PIN is given
+	shelves   shelves    // slings to choose from
+	lacking   lacking    // what the crib lacks, as it was counted last
 }
 
 // New parses every template and asset; an error means that the program itself is

@@ -1,0 +1,166 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+
+	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
+	"cribgate/core/state"
+	"cribgate/core/tagcode"
+	"cribgate/kiosk/counter"
+	slip "cribgate/labeler/card"
+	"cribgate/store"
+)
+
+// dayFile is the sheet of a day with the rack list, as PDF.
+func (s *Server) dayFile(v *visit) error {
+	day, err := dayOfPath(v)
+	if err != nil {
+		return err
+	}
+	sheet, err := s.daySheet(v, day)
+	if err != nil {
+		return err
+	}
+	return s.paper(v, "day-"+day.String()+".pdf", sheet)
+}
+
+// DaySheet draws the sheet of today as PDF, for whoever prints it without being asked.
+func (s *Server) DaySheet(ctx context.Context) (pdf []byte, day quantity.Date, err error) {
+	v := &visit{r: (&http.Request{}).WithContext(ctx)}
+	if v.crib, err = s.Store.Crib(ctx); err != nil {
+		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
+	}
+	if v.clock, err = s.Store.Clock(ctx); err != nil {
+		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
+	}
+	head, err := s.Store.Head(ctx)
+	if err != nil {
+		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
+	}
+	v.today = v.clock.Today()
+	v.register, v.at, v.head = head.Log.String(), head.At, tagcode.Head{At: head.At, Hash: head.Hash}
+	sheet, err := s.daySheet(v, v.today)
+	if err != nil {
+		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
+	}
+	var out bytes.Buffer
+	if err := drawSheets(&out, sheet, slipPaper(v.crib.Founded.Units)); err != nil {
+		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
+	}
+	return out.Bytes(), v.today, nil
+}
+
+// daySheet puts a day and the rack into the words of a sheet.
+func (s *Server) daySheet(v *visit, day quantity.Date) (slip.Day, error) {
+	names, err := s.names(v)
+	if err != nil {
+		return slip.Day{}, err
+	}
+	w := v.wordsOf(names)
+	d := slip.Day{Words: v.list(), Title: "Day sheet, " + weekday(day).String() + ", " + Day(day), Under: v.crib.Founded.Name,
+		Foot: "Printed " + w.clock(v.clock.Reads) + ". The register stands at " + v.head.String() + ".", Head: v.head}
+	if d.Lifts, err = s.liftsOnPaper(v, day, w); err != nil {
+		return slip.Day{}, err
+	}
+	q := store.Query{ByPlace: true, States: inUse, Limit: store.MaxPage}
+	for {
+		page, next, err := s.Store.List(v.r.Context(), q)
+		if err != nil {
+			return slip.Day{}, err
+		}
+		for _, sling := range page {
+			d.Rack = append(d.Rack, rackLine(sling, v, w))
+		}
+		if next == "" {
+			return d, nil
+		}
+		q.After = next
+	}
+}
+
+// liftsOnPaper are the lifts of a day that slings are still to go out for. Where nothing
+// is set aside for one, it says what would serve it.
+func (s *Server) liftsOnPaper(v *visit, day quantity.Date, w words) (list []slip.DayLift, err error) {
+	plans, err := s.Store.PlannedOn(v.r.Context(), day, day)
+	if err != nil {
+		return nil, err
+	}
+	said := map[event.LiftID]DayLift{}
+	if !day.Before(v.today) {
+		x, err := s.propose(v, day)
+		if err != nil {
+			return nil, err
+		}
+		for i := range x.lifts {
+			var l DayLift
+			l.offered(x, i, w)
+			said[x.lifts[i].Lift] = l
+		}
+	}
+	for _, p := range plans {
+		if !p.Open() {
+			continue
+		}
+		kept, wants, err := s.keptFor(v, p, w)
+		if err != nil {
+			return nil, err
+		}
+		stated := v.planned(p)
+		l := slip.DayLift{Title: w.name(p.Rigger) + ": " + w.lead.Mass(stated.Lift.Load)}
+		if p.What != "" {
+			l.Title = w.name(p.Rigger) + ": " + p.What + ", " + w.lead.Mass(stated.Lift.Load)
+		}
+		l.Lift = upperFirst(w.say(stated.Lift.Words())) + ". Needed back by " + Day(stated.Lift.ReturnBy) + "."
+		for _, k := range kept {
+			l.Kept = append(l.Kept, keptLine(k))
+		}
+		if wants != "" {
+			l.Notes = append(l.Notes, wants)
+		}
+		o := said[p.Lift].Offers
+		for _, k := range o.Slings {
+			l.Notes = append(l.Notes, "Not set aside; would do: "+keptLine(k))
+		}
+		l.Notes = append(append(l.Notes, o.Why...), o.Would...)
+		list = append(list, l)
+	}
+	return list, nil
+}
+
+func keptLine(k KeptSling) string {
+	text := k.Ident
+	if k.Place != "" {
+		text += " at " + k.Place
+	}
+	text += ", " + k.Is
+	if k.Stays != "" {
+		text += ". " + k.Stays
+	}
+	return text
+}
+
+// rackLine is one sling of the rack on paper.
+func rackLine(s state.Sling, v *visit, w words) slip.RackLine {
+	d := s.Details
+	l := slip.RackLine{Place: d.Place, Ident: d.Ident, Is: w.makeUp(d.Sling.Plate), Due: Day(d.Sling.Due), Stands: d.Sling.State.String()}
+	for i, stamp := range d.Sling.Stamped {
+		if i > 0 {
+			l.Rated += "; "
+		}
+		l.Rated += stampWords(stamp, w)
+	}
+	switch st := d.Sling.State; {
+	case st == gate.StateOut:
+		l.Stands = "with " + w.name(s.Loan.Rigger)
+	case s.Aside.On(v.today) && st == gate.StateIn:
+		l.Stands = "for " + w.name(s.Aside.Rigger) + ", " + Day(s.Aside.Day)
+	}
+	a, err := gate.Decide(counter.Question(s, v.crib.Founded.Policy, v.today, nil))
+	l.Stays = err != nil || !a.May() || s.Doubt != 0 || len(counter.Kept(s, v.today, v.today)) > 0 || v.crib.ToCompare(s)
+	return l
+}
