@@ -64,6 +64,26 @@ func (u Units) Length(l Length) string {
 	return l.InInches()
 }
 
+// Measured is a length as a gauge shows it: exact in millimetres, to the nearest
+// ten-thousandth of an inch, which is finer than any gauge of a crib.
+func (u Units) Measured(l Length) string { return u.measured(l, int64(Inch)/2) }
+
+// MeasuredLimit is a limit as Measured has lengths: one that is the most is rounded
+// down, one that is the least up.
+func (u Units) MeasuredLimit(l Length, most bool) string {
+	if most {
+		return u.measured(l, 0)
+	}
+	return u.measured(l, int64(Inch)-1)
+}
+
+func (u Units) measured(l Length, add int64) string {
+	if u == Metric {
+		return l.String()
+	}
+	return decimal((int64(l)*10_000+add)/int64(Inch), 10_000) + " in"
+}
+
 // Temperature is a temperature in whole degrees, the nearest, halves up.
 func (u Units) Temperature(t Temperature) string {
 	if u == Metric {

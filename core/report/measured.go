@@ -19,14 +19,30 @@ type Row struct {
 	Grade removal.Grade
 }
 
-// both gives a length in the units that lead and, since a fraction of an inch is only
-// the nearest, in the others.
+// both gives a length as it was measured in the units that lead, and in the others.
 func both(u quantity.Units, l quantity.Length) string {
-	return u.Length(l) + " (" + u.Other().Length(l) + ")"
+	return u.Measured(l) + " (" + u.Other().Measured(l) + ")"
 }
 
+// bothLimit does so for a limit.
+func bothLimit(u quantity.Units, l quantity.Length, most bool) string {
+	return u.MeasuredLimit(l, most) + " (" + u.Other().MeasuredLimit(l, most) + ")"
+}
+
+// rows puts every measure into words; of two legs link for link the pair of runs that
+// differs most.
 func rows(u quantity.Units, list []removal.Measure) (out []Row) {
-	for _, m := range list {
+	worst := map[[2]int]int{}
+	pair := func(m removal.Measure) [2]int { return [2]int{min(m.Leg, m.Other), max(m.Leg, m.Other)} }
+	for i, m := range list {
+		if at, known := worst[pair(m)]; m.Kind == removal.LegsApart && (!known || list[at].Used < m.Used) {
+			worst[pair(m)] = i
+		}
+	}
+	for i, m := range list {
+		if m.Kind == removal.LegsApart && worst[pair(m)] != i {
+			continue
+		}
 		r := Row{What: measureSays(m), New: "not known", Found: both(u, m.Found), Used: m.Used, Grade: m.Grade, Rule: m.Clause.Short()}
 		if m.New > 0 {
 			r.New = both(u, m.New)
@@ -39,7 +55,7 @@ func rows(u quantity.Units, list []removal.Measure) (out []Row) {
 		}
 		var limits []string
 		for _, l := range m.Limits {
-			at := both(u, l.At)
+			at := bothLimit(u, l.At, l.At > m.New)
 			if m.Kind == removal.TipTwist {
 				at = l.Turn.String()
 			}
@@ -49,8 +65,8 @@ func rows(u quantity.Units, list []removal.Measure) (out []Row) {
 		if r.Limit == "" {
 			r.Limit = "none without the dimension of the new part: held"
 		}
-		if m.Wear > 0 {
-			r.Found += fmt.Sprintf(" (%s of it is worn seats)", both(u, m.Wear))
+		if growth := m.Found - m.New; m.Kind == removal.RunLength && m.Wear > 0 && growth > 0 {
+			r.Found += fmt.Sprintf(", grown by %s, of which worn seats explain %s", both(u, growth), both(u, min(m.Wear, growth)))
 		}
 		out = append(out, r)
 	}
@@ -67,7 +83,7 @@ func measureSays(m removal.Measure) string {
 	case removal.RunLength:
 		return fmt.Sprintf("%s: length over %d links", leg, m.Links)
 	case removal.LegsApart:
-		return fmt.Sprintf("%s beside leg %d: length over %d links", leg, m.Other, m.Links)
+		return fmt.Sprintf("%s beside leg %d: length over %d links, where they differ most", leg, m.Other, m.Links)
 	case removal.ThroatOpening:
 		return leg + ", hook: throat"
 	case removal.TipTwist:
@@ -100,7 +116,7 @@ func findingSays(u quantity.Units, f removal.Finding) string {
 		text += " (" + strings.Join(where, ", ") + ")"
 	}
 	if f.HasFigures() {
-		text += fmt.Sprintf(": found %s, limit %s", both(u, f.Value), both(u, f.Limit))
+		text += fmt.Sprintf(": found %s, limit %s", both(u, f.Value), bothLimit(u, f.Limit, f.Value > f.Limit))
 	}
 	return fmt.Sprintf("%s: %s. %s.", text, f.Grade, f.Clause)
 }

@@ -90,10 +90,10 @@ func TestEveryItem(t *testing.T) {
 	}
 	for _, c := range []struct{ item, says string }{
 		{"1", "Works Ltd 3 Quay Road"}, {"2", "Shed 2, Quay Road"},
-		{"3", "Identification CS 12/4. Maker K. Alloy chain sling, EN, chain size 10, grade 80, 1 leg. Reach 3,000 mm (118 7/64 in) when registered. Made 2019-04."},
+		{"3", "Identification CS 12/4. Maker K. Alloy chain sling, EN, chain size 10, grade 80, 1 leg. Reach 3,000 mm (118.1102 in) when registered. Made 2019-04."},
 		{"4", "1 Sep 2025"}, {"5", "3,150 kg (6,944 lb) at vertical, 1 leg."}, {"6", "No: it was in use here before."},
 		{"7(a)", "Within the interval of 3 months that the rules of the crib (UK) give for severe service."}, {"6(b) and 7(b)", "No."},
-		{"8(a)", "Link worn below the least thickness (leg 1, link 4): found 8.65 mm (11/32 in), limit 9 mm (23/64 in): out. "}, {"8(b)", "new chain in leg 1"}, {"8(c)", "2 Mar 2026"},
+		{"8(a)", "Link worn below the least thickness (leg 1, link 4): found 8.65 mm (0.3406 in), limit 9 mm (0.3544 in): out. "}, {"8(b)", "new chain in leg 1"}, {"8(c)", "2 Mar 2026"},
 		{"8(d)", "None: the sling is not to be used."}, {"8(e)", "no load test"}, {"8(f)", "2 Mar 2026"},
 		{"9", "I. Spector Examiner of lifting gear Inspecting firm, 9 Hill Street"}, {"10", "I. Spector"}, {"11", "3 Mar 2026"},
 	} {
@@ -101,7 +101,7 @@ func TestEveryItem(t *testing.T) {
 			t.Errorf("item %s says\n%q, want\n%q", c.item, got[loler(c.item)], c.says)
 		}
 	}
-	if want := "Leg 1: reach 3,012 mm (118 37/64 in), 99 links."; got["DOE-STD-1090 11.3.3.2"] != want {
+	if want := "Leg 1: reach 3,012 mm (118.5827 in), 99 links."; got["DOE-STD-1090 11.3.3.2"] != want {
 		t.Errorf("reach says %q", got["DOE-STD-1090 11.3.3.2"])
 	}
 	if want := "Out of service. worn at link 4 hung up and cleaned"; got["B30.9 9-1.9"] != want {
@@ -156,5 +156,33 @@ func TestNothingRecorded(t *testing.T) {
 	broken.Inspected.Sheet.Verdict.Question = "{}"
 	if _, err := Of(broken); err == nil {
 		t.Error("what cannot be read was put into words")
+	}
+}
+
+// What was measured stands in a report as it was measured, to the ten-thousandth of an
+// inch; worn seats explain growth, and no more of it than there is; of two legs link for
+// link stands the worst.
+func TestMeasuredRows(t *testing.T) {
+	mm := quantity.Millimetre
+	list := []removal.Measure{
+		{Kind: removal.LeastDiameter, Leg: 1, At: 1, New: 10 * mm, Found: 9_779, Limits: []removal.Limit{{Grade: removal.Out, At: 8_690}}},
+		{Kind: removal.RunLength, Leg: 1, Links: 11, New: 330_200, Found: 330_200, Wear: 5_236},
+		{Kind: removal.RunLength, Leg: 1, Links: 11, New: 330_200, Found: 330_708, Wear: 5_236, Limits: []removal.Limit{{Grade: removal.Hold, At: 335_153}}},
+		{Kind: removal.LegsApart, Leg: 1, Other: 2, Links: 11, New: 330_200, Found: 330_454, Used: 50},
+		{Kind: removal.LegsApart, Leg: 2, Other: 1, Links: 11, New: 330_200, Found: 330_708, Used: 100},
+		{Kind: removal.LegsApart, Leg: 1, Other: 2, Links: 11, New: 330_200, Found: 330_200},
+	}
+	var got []string
+	for _, r := range rows(quantity.Imperial, list) {
+		got = append(got, r.What+": "+r.Found+"; "+r.Limit)
+	}
+	want := []string{
+		"Leg 1, link 1: least diameter: 0.385 in (9.779 mm); 0.3422 in (8.69 mm): out",
+		"Leg 1: length over 11 links: 13 in (330.2 mm); none without the dimension of the new part: held",
+		"Leg 1: length over 11 links: 13.02 in (330.708 mm), grown by 0.02 in (0.508 mm), of which worn seats explain 0.02 in (0.508 mm); 13.195 in (335.153 mm): hold",
+		"Leg 2 beside leg 1: length over 11 links, where they differ most: 13.02 in (330.708 mm); none without the dimension of the new part: held",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 }

@@ -89,6 +89,17 @@ func TestInspectionByKeyboard(t *testing.T) {
 	webtest.Eval[bool](p, `(document.querySelector("[name=rating-tag]").focus(), true)`)
 	p.Press(byHand, webtest.US(" ")...)
 	p.Waits(`document.querySelector("[data-saved]").textContent.startsWith("Saved") && !document.body.hasAttribute("data-unsaved")`)
+	says := func() string {
+		return webtest.Eval[string](p, `document.querySelector("#f-calibrated-1").parentElement.querySelector("[data-day]").textContent`)
+	}
+	if got := says(); got != "" {
+		t.Errorf("no day is chosen, and it says %q", got)
+	}
+	webtest.Eval[bool](p, `((f) => { f.value = "2026-02-03"; return f.dispatchEvent(new Event("input", { bubbles: true })); })(document.querySelector("#f-calibrated-1"))`)
+	if got := says(); got != "3 Feb 2026" { // 02/03 in one country, 03/02 in another
+		t.Errorf("beside the field stands %q", got)
+	}
+	p.Waits(`document.querySelector("[data-saved]").textContent.startsWith("Saved") && !document.body.hasAttribute("data-unsaved")`)
 	looks(t, p, "bench-start")
 
 	leg(1, false)
@@ -131,10 +142,16 @@ func TestInspectionByKeyboard(t *testing.T) {
 	webtest.Eval[bool](p, `(document.querySelector("#f-where").focus(), true)`)
 	p.Press(byHand, webtest.US("x")...)
 	p.Waits(`document.querySelector("#bench-stand [role=alert]")?.textContent.includes("P. Lund took this inspection over")`)
+	if seen := webtest.Eval[bool](p, `((r) => r.top >= 0 && r.bottom <= innerHeight)(document.querySelector("#bench-stand [role=alert]").getBoundingClientRect()) && document.activeElement === document.body`); !seen {
+		t.Error("whoever types far below does not see that nothing is saved any more")
+	}
 	looks(t, p, "bench-taken")
 	page = second.get(benchPath + "/NS-0417")
 	second.send(page, benchPath+"/NS-0417/aside", nil)
 	p.Go(k.http.URL + benchPath + "/NS-0417?step=sign")
+	if got := p.Text(".stopped h2"); got != "Laid aside" {
+		t.Errorf("it is headed %q", got)
+	}
 	looks(t, p, "bench-aside")
 	p.Follow(".stopped button.first")
 	p.Go(k.http.URL + benchPath + "/NS-0417?step=sign")
@@ -152,6 +169,8 @@ func TestInspectionByKeyboard(t *testing.T) {
 		t.Errorf("what was held before stays held until it is released: %+v %+v", s.Details, s.Wear)
 	}
 	looks(t, p, "bench-signed")
+	p.Follow(`a[href*="/report/"], a[href$="/report"]`)
+	looks(t, p, "report")
 	at.takes(k.rigger)
 	at.lifts(aLift())
 	if a := at.scan(text); a.verdict() != StaysHere {

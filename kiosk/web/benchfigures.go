@@ -125,7 +125,7 @@ func (w words) figureSays(s state.Sling, of event.FigureOf) string {
 	}
 	value := itoa(int(n.Links)) + " links"
 	if of.Dimension != event.LinkCount {
-		value = gaugeText(n.Value, w.lead)
+		value = strings.ReplaceAll(w.lead.Measured(n.Value), ",", "") // as it is typed
 		if n.Links > 0 {
 			value += " over " + itoa(int(n.Links))
 		}

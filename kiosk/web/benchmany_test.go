@@ -280,3 +280,56 @@ func BenchmarkSlingPage(b *testing.B) {
 		}
 	})
 }
+
+// What is signed for repair leads to where it is sent off; what came back with a new
+// stamp is released only once its details were corrected by that stamp, whatever else
+// is corrected meanwhile.
+func TestSignedForRepair(t *testing.T) {
+	t.Parallel()
+	k := newKiosk(t)
+	id := k.shelved("NS-0417", nil)
+	k.newParts(id)
+	c := k.signedIn(k.inspector)
+	c.sound("NS-0417")
+	c.atBench("NS-0417", "leg-2", append(soundLeg(2), "l2-throat", "1.2")...)
+	form := with(c.get(benchPath+"/NS-0417?step=sign").form(t, benchPath+"/NS-0417/sign"), "decision", "repair", "service", "normal", "why", "hook of leg 2 is open", "pin", testPIN)
+	if a := c.post(benchPath+"/NS-0417/sign", form); a.header.Get("Location") != "/rack/NS-0417/kept?do=send-off" {
+		t.Fatalf("signed for repair leads to %q: %d %s", a.header.Get("Location"), a.status, a.words())
+	}
+	if s := k.sling(id); !slices.Equal(s.Failed, []event.Piece{{Hook: true, Leg: 2}}) {
+		t.Errorf("failed: %+v", s.Failed)
+	}
+	page := c.get("/rack/NS-0417/kept?do=send-off")
+	if !page.has("Write down here when it goes, and to whom.") || !strings.Contains(page.main(), `id="send-off" name="act" open`) {
+		t.Errorf("there: %s", page.main())
+	}
+	c.send(page, "/rack/NS-0417/send-off", url.Values{"to": {"Ridge chain works"}, "why": {"a new hook"}})
+	c.send(c.get("/rack/NS-0417/kept"), "/rack/NS-0417/came-back", url.Values{"certificate": {"R-17"}, "changed": {"2-hook"}, "stamp": {"10,400 lb at 60°"}})
+	k.happens(id, k.inspector, event.Inspected{Date: k.today(), Outcome: tagcode.Fit, Service: due.Normal, Due: k.today().AddMonths(12), RatingTag: gate.TagLegible})
+	release := func(want string) {
+		t.Helper()
+		if a := c.act("NS-0417", "release", url.Values{"release-reason": {"new hook, measured"}}); !a.has(want) {
+			t.Errorf("released: %s", a.words())
+		}
+	}
+	release(gate.StampNotRecorded.Text(gate.Answer{}, inUS).Sentence)
+	correct := func(want string, pairs ...string) {
+		t.Helper()
+		form := with(aPlate("ident", "", "hang", "", "reason", "read again"), pairs...)
+		if a := c.send(c.get("/rack/NS-0417/correct"), "/rack/NS-0417/correct", form); !a.has(want) {
+			t.Errorf("corrected: %s", a.words())
+		}
+	}
+	if a := c.get("/rack/NS-0417"); !a.has("by what is stamped on it anew") {
+		t.Errorf("its page does not lead to the correction: %s", a.words())
+	}
+	correct("Say whether the loads are those of the new stamp.", "place", "D2")
+	correct("NS-0417 is corrected.", "place", "D2", "restamped", "no")
+	release(gate.StampNotRecorded.Text(gate.Answer{}, inUS).Sentence)
+	correct("NS-0417 is corrected.", "stamp-2-h60", "10,400", "restamped", "yes")
+	release("is released. Hang it back in the rack.")
+	k.stands(id, gate.StateIn)
+	if a := c.get("/rack/NS-0417/correct"); a.has("new stamp") {
+		t.Error("it is asked about a stamp that is on record")
+	}
+}

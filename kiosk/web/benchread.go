@@ -94,7 +94,7 @@ func (r *sheetRead) gauge(name string, near ought, up bool) quantity.Length {
 		r.complain(name, complaint)
 		return 0
 	}
-	if !r.settle(name, gaugeText(l, r.other), strange(l, near, r.unit)) {
+	if !r.settle(name, r.other.Measured(l), strange(l, near, r.unit)) {
 		return 0
 	}
 	return l

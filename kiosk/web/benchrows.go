@@ -153,7 +153,7 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 		}
 		title := "Link " + itoa(i) + " of " + itoa(places)
 		if last := b.last[leg]; last.at == at[i-1] {
-			title += ": thinnest last time, " + gaugeText(last.d, b.w.lead) + " on " + last.when.Long()
+			title += ": thinnest last time, " + b.w.lead.Measured(last.d) + " on " + last.when.Long()
 		}
 		row := b.row(k, title, b.number(k+"-at", "Place", place, "", "from ring"), b.diameter(k+"-d1", "One way"), b.diameter(k+"-d2", "Across"))
 		row.Place = true

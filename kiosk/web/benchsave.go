@@ -127,7 +127,7 @@ func (s *Server) checkInspection(v *visit) error {
 	w := v.wordsOf(names)
 	b := benchPage{s: s, v: v, w: w, sling: sling, fields: all, read: readSheet(sling, all, w)}
 	p := &InspectionPage{Live: b.live(sent.draft)}
-	p.Live.Problem = sent.problem
+	p.Live.Problem, p.Live.Again = sent.problem, benchOf(sling)+"?step="+sent.step.name
 	if sent.problem != "" {
 		p.Live.Saved = ""
 	}

@@ -46,6 +46,7 @@ type BenchStep struct {
 
 // Stopped says that somebody else has the draft. The zero value does not.
 type Stopped struct {
+	Title    string
 	Sentence string
 	Note     string
 	Path     string // where it is taken over
@@ -93,6 +94,7 @@ type BenchLive struct {
 	Revision int64
 	Saved    string
 	Problem  string // why it is not saved any more
+	Again    string // where the page is loaded again
 	Aside    BenchAside
 }
 
@@ -183,7 +185,7 @@ func (s *Server) renderInspection(v *visit, status int, sling state.Sling, was b
 		p.Stopped = w.stopped(draft, path)
 	}
 	p.Live = b.live(draft)
-	p.Live.Problem = was.problem
+	p.Live.Problem, p.Live.Again = was.problem, p.Steps[at].Path
 	b.judge()
 	p.Rows = b.rows(steps[at])
 	switch steps[at].name {
@@ -211,8 +213,9 @@ func (w words) draftName(d bench.Draft) string {
 
 // stopped says who has a draft.
 func (w words) stopped(d bench.Draft, path string) Stopped {
-	st := Stopped{Path: path + "/take", Revision: d.Revision}
+	st := Stopped{Title: "Somebody else has it", Path: path + "/take", Revision: d.Revision}
 	if d.Aside {
+		st.Title = "Laid aside"
 		st.Sentence = w.draftName(d) + " laid this inspection aside on " + w.clock(d.Saved) + "."
 		st.Note = "Take it up to go on where it stands."
 		return st

@@ -46,7 +46,7 @@ func (w words) figureTold(f event.Figure) string {
 	if f.Of.Dimension == event.LinkCount {
 		text += ": " + itoa(int(f.Links))
 	} else {
-		text += ": " + gaugeText(f.Value, w.lead)
+		text += ": " + w.lead.Measured(f.Value)
 		if f.Links > 0 {
 			text += " over " + itoa(int(f.Links)) + " links"
 		}

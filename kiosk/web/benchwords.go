@@ -85,13 +85,13 @@ func (w words) bar(m removal.Measure, row string) Bar {
 	if m.Kind == removal.LegsApart {
 		from = "like leg " + itoa(m.Other) + " "
 	}
-	b.Words = upperFirst(w.measureName(m)) + " " + gaugeText(m.Found, w.lead) + "; " + bound + gaugeLimit(fits.At, w.lead, !grows) + ", " + from + gaugeText(m.New, w.lead)
+	b.Words = upperFirst(w.measureName(m)) + " " + w.lead.Measured(m.Found) + "; " + bound + w.lead.MeasuredLimit(fits.At, grows) + ", " + from + w.lead.Measured(m.New)
 	for _, l := range m.Limits {
 		b.Marks = append(b.Marks, BarMark{At: barAt(m, l.At, fits), Grade: l.Grade.String()})
 	}
 	if growth := m.Found - m.New; m.Kind == removal.RunLength && growth > 0 && m.Wear > 0 {
 		b.Wear = barAt(m, m.New+min(m.Wear, growth), fits)
-		b.Words += "; grown by " + gaugeText(growth, w.lead) + ", of which worn seats explain " + gaugeText(min(m.Wear, growth), w.lead)
+		b.Words += "; grown by " + w.lead.Measured(growth) + ", of which worn seats explain " + w.lead.Measured(min(m.Wear, growth))
 	}
 	b.Words += w.crossed(m)
 	return b
@@ -202,7 +202,7 @@ func (w words) finding(f removal.Finding) BenchFinding {
 		if up {
 			bound = "most"
 		}
-		b.Sentence += ": " + gaugeText(f.Value, w.lead) + ", " + bound + " " + gaugeLimit(f.Limit, w.lead, !up)
+		b.Sentence += ": " + w.lead.Measured(f.Value) + ", " + bound + " " + w.lead.MeasuredLimit(f.Limit, up)
 	}
 	b.Sentence += "."
 	return b

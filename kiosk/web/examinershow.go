@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"slices"
+	"strings"
 
 	"cribgate/core/due"
 	"cribgate/core/event"
@@ -58,6 +59,7 @@ type VisitName struct {
 // examinedName is a sling that was examined; urgent where it is dangerous now.
 func examinedName(one counter.Presented) (n VisitName, urgent bool) {
 	n = VisitName{CountName{Ident: one.Sling.Details.Ident, Path: slingExaminePath(one.Sling), Sub: saidWordsOf(one.Examined)}, MayGo, "Passed"}
+	n.Sub = upperFirst(strings.TrimPrefix(n.Sub, "passed, ")) // the word stands above it
 	switch {
 	case one.Dangerous():
 		n.Verdict, n.Words = StaysHere, "Dangerous now"

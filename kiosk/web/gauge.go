@@ -90,37 +90,6 @@ func readCount(text string) (int64, string) {
 	return n, ""
 }
 
-// gaugeText gives a length as a gauge shows it: exact in millimetres, to the nearest
-// ten-thousandth of an inch.
-func gaugeText(l quantity.Length, unit quantity.Units) string {
-	return gaugeRounded(l, unit, int64(quantity.Inch)/2)
-}
-
-// gaugeLimit gives a limit, rounded up or down: an upper one down, a lower one up.
-func gaugeLimit(l quantity.Length, unit quantity.Units, up bool) string {
-	if up {
-		return gaugeRounded(l, unit, int64(quantity.Inch)-1)
-	}
-	return gaugeRounded(l, unit, 0)
-}
-
-func gaugeRounded(l quantity.Length, unit quantity.Units, add int64) string {
-	if unit == quantity.Metric {
-		return l.String()
-	}
-	return trimmed((int64(l)*10_000+add)/int64(quantity.Inch), 4) + " in"
-}
-
-// trimmed writes a whole number with its point so many places from the end.
-func trimmed(n int64, places int) string {
-	text := strconv.FormatInt(n, 10)
-	for len(text) <= places {
-		text = "0" + text
-	}
-	text = text[:len(text)-places] + "." + text[len(text)-places:]
-	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
-}
-
 // ought is what a length should be near, 0 where nobody knows, and how that is known.
 type ought struct {
 	is   quantity.Length
@@ -139,7 +108,7 @@ func strange(l quantity.Length, of ought, unit quantity.Units) string {
 	near := func(n, d quantity.Length) bool { // n/d of it is within a quarter of what it ought to be
 		return 4*l*n >= 3*ought*d && 4*l*n <= 5*ought*d
 	}
-	says := gaugeText(l, unit) + " is far from " + gaugeText(ought, unit) + ", " + of.from + "."
+	says := unit.Measured(l) + " is far from " + unit.Measured(ought) + ", " + of.from + "."
 	switch {
 	case near(10, 1), near(1, 10), near(100, 1), near(1, 100):
 		return says + " Did the point slip?"

@@ -68,7 +68,7 @@ func TestReadGauge(t *testing.T) {
 		{7_541, mm, "7.541 mm", "7.541 mm", "7.541 mm"},
 		{330_000, mm, "330 mm", "330 mm", "330 mm"},
 	} {
-		if text, up, down := gaugeText(c.l, c.unit), gaugeLimit(c.l, c.unit, true), gaugeLimit(c.l, c.unit, false); text != c.text || up != c.up || down != c.down {
+		if text, up, down := c.unit.Measured(c.l), c.unit.MeasuredLimit(c.l, false), c.unit.MeasuredLimit(c.l, true); text != c.text || up != c.up || down != c.down {
 			t.Errorf("%d: %q %q %q", c.l, text, up, down)
 		}
 	}

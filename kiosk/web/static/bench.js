@@ -59,7 +59,13 @@ function show(came) {
   }
   const revision = document.querySelector("#bench-stand [name=revision]")?.value;
   for (const field of document.querySelectorAll("main [name=revision]")) field.value = revision;
-  stopped = Boolean(document.querySelector("#bench-stand [role=alert]"));
+  const alert = document.querySelector("#bench-stand [role=alert]");
+  if (alert && !stopped) {
+    // Whoever types far below would go on for nothing.
+    document.activeElement?.blur();
+    alert.scrollIntoView({ block: "center" });
+  }
+  stopped = Boolean(alert);
   for (const field of form().querySelectorAll("input[data-gauge]")) {
     if (document.getElementById("is-" + field.name)?.querySelector(".wrong, .asks")) field.setAttribute("aria-invalid", "true");
     else field.removeAttribute("aria-invalid");
@@ -126,7 +132,17 @@ addEventListener("submit", (e) => {
   dirty = false; // it is in what is sent
 });
 
+// here brings the step that is shown into view, where not all of them fit side by side.
+function here() {
+  const steps = document.querySelector(".steps"), step = steps?.querySelector("[aria-current]");
+  if (!step) return;
+  const bar = steps.getBoundingClientRect(), at = step.getBoundingClientRect();
+  steps.scrollLeft += at.left + at.width / 2 - bar.left - bar.width / 2;
+}
+here();
+
 document.addEventListener("shown", () => {
+  here();
   dirty = busy = stopped = false;
   clearTimeout(due);
   if (form()) form().querySelector("[autofocus]")?.focus();
