@@ -66,8 +66,6 @@ func diskFaults() []onDisk {
 		ever("the disk is full for the register and the desk", both, fault(writes, "error=ENOSPC")),
 		ever("the disk is full for the desk alone", []string{ofDesk}, fault(writes, "error=ENOSPC")),
 		ever("every sync of the desk fails", []string{ofDesk}, fault(syncs, "error=EIO")),
-		{"it is done, and reading says that the disk is full", register, fault(syncs, "delay_exit=1"), fault(reads, "error=ENOSPC")},
-		{"it is done, and reading says that the file system is read-only", register, fault(syncs, "delay_exit=1"), fault(reads, "error=EROFS")},
 		once("each sync takes five seconds", register, fault(syncs, "delay_exit=5000000")),
 	}
 }
@@ -254,4 +252,32 @@ func (f onDisk) again(t *testing.T, ready *readyCrib, first said) (lines string)
 		t.Errorf("%s: %q, %d times in the register", what, last.text, n)
 	}
 	return lines + line(what, n, last)
+}
+
+// TestDiskDeniesNothing: what was handed over is not denied where the button is pressed
+// again and the disk cannot be read, with whatever error it says so: whether there was
+// a press before could not be looked up.
+func TestDiskDeniesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short has no disk fail")
+	}
+	required.Program(t, "strace")
+	ready := newReadyCrib(t)
+	for _, failure := range []string{"ENOSPC", "EROFS", "EIO"} {
+		dir := ready.copied(t)
+		k := ready.serves(t, dir)
+		if first := of(t, k.press()); first.kind != saidDone {
+			t.Fatalf("pressed: %q", first.text)
+		}
+		k.kill()
+		k = ready.serves(t, dir) // nothing of the file is in its memory yet
+		mend := breaks(k, []string{ofRegister}, []storetest.Fault{{Calls: reads, What: "error=" + failure}})
+		again := of(t, k.press())
+		mend()
+		k.kill()
+		if n := k.issued(); n != 1 || !again.holds(n) {
+			t.Errorf("%s while it is read: %q, %d times in the register", failure, again.text, n)
+		}
+		t.Logf("%s: %s", failure, again.text)
+	}
 }
