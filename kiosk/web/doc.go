@@ -41,7 +41,8 @@
 //
 // Shape, words, sound and colour say a verdict together: see [Verdict]. Every
 // number shown has its unit and every angle says from what it is measured; the
-// texts in the structs come that way.
+// texts in the structs come that way. A day that is typed is said with its month in
+// words beside the field (Field.Type "date"), since browsers show it as their country does.
 //
 // # Following the register
 //

@@ -62,7 +62,7 @@ func examinedName(one counter.Presented) (n VisitName, urgent bool) {
 	n.Sub = upperFirst(strings.TrimPrefix(n.Sub, "passed, ")) // the word stands above it
 	switch {
 	case one.Dangerous():
-		n.Verdict, n.Words = StaysHere, "Dangerous now"
+		n.Verdict, n.Words, n.Sub = StaysHere, "Dangerous now", upperFirst(strings.TrimPrefix(saidWordsOf(one.Examined), "dangerous now: "))
 	case len(one.Defects) > 0:
 		n.Verdict, n.Words = LookCloser, "Has a defect"
 	}
