@@ -92,6 +92,7 @@ var places = []place{
 	{"kiosk/audit", []string{"core/...", "store"}, "the register is verified beside the counter, whoever serves it"},
 	{"kiosk/copies", []string{"store", "store/photos"}, "copies are made and disks watched whoever serves the register"},
 	{"kiosk/counter", []string{"core/...", "store"}, "the acts are the same for a page, a script and the demonstration"},
+	{"kiosk/morning", []string{"core/quantity", "labeler/printer"}, "a sheet is printed whatever is on it; what it says the pages know"},
 	{"kiosk/web", []string{"core/...", "store", "store/keyring", "store/photos", "printtemplates", "labeler/print", "labeler/grade", "labeler/symbol", "labeler/card", "labeler/render", "kiosk/..."}, "pages show what others decided; they print a tag through labeler/print, judge one through labeler/grade, draw the register's seal through labeler/symbol and the slip of a loan through labeler/card only"},
 	{"kiosk/web/webtest", []string{"core/required", "labeler/symbol"}, "a browser for tests knows no pages; what its camera films has a symbol on it"},
 	{"kiosk/command", []string{"core/...", "store/...", "printtemplates", "labeler/print", "labeler/commandline", "kiosk/..."}, "the kiosk runs without the labeler's command line"},

@@ -206,6 +206,12 @@
 // backup makes; --keep and --keep-days say which stay. The pages say when no copy
 // could be made, and days before a disk is full.
 //
+// --day-sheet-to has the day sheet printed by itself once a day at --day-sheet-at, by the
+// crib's clock: the lifts of the day and what is set aside for them, and the rack place by
+// place, for the day the power goes. It is ipp://HOST/PATH, ipps://HOST/PATH or
+// tcp://HOST:PORT. What could not be printed is tried again until the day is over, and the
+// page of the day says so. Without it the sheet is there on that page, as PDF.
+//
 //	Usage:
 //
 //	  kiosk serve [flags]
@@ -215,6 +221,8 @@
 //	      --behind-tls              browsers reach the kiosk through a server that speaks TLS
 //	      --copy-every duration     how often a copy is made (default 1h0m0s)
 //	      --copy-to string          directory of the copies; without it none are made
+//	      --day-sheet-at string     time of day at which it is printed, by the crib's clock (default "05:30")
+//	      --day-sheet-to string     URL of the printer of the day sheet; without it none is printed by itself
 //	      --keep int                how many of the newest copies stay (default 24)
 //	      --keep-days int           for how many days the last copy of each stays as well (default 30)
 //	      --listen string           address and port to serve on (default "127.0.0.1:8480")

@@ -22,6 +22,7 @@ import (
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
+	"cribgate/kiosk/morning"
 	"cribgate/kiosk/web"
 	"cribgate/kiosk/worn"
 	"cribgate/labeler/commandline"
@@ -35,6 +36,8 @@ type serving struct {
 	behindTLS                   bool
 	verifyEvery                 time.Duration
 	copies                      copies.Settings
+	morning                     morning.Settings
+	morningAt                   string
 }
 
 func serveCommand() *cobra.Command {
@@ -53,7 +56,13 @@ does not hold, every page says so and nothing is handed out until it holds again
 --copy-to has copies of the register made in a directory, best on another disk,
 which has to be there: one when the newest is as old as --copy-every. They are what
 backup makes; --keep and --keep-days say which stay. The pages say when no copy
-could be made, and days before a disk is full.`,
+could be made, and days before a disk is full.
+
+--day-sheet-to has the day sheet printed by itself once a day at --day-sheet-at, by the
+crib's clock: the lifts of the day and what is set aside for them, and the rack place by
+place, for the day the power goes. It is ipp://HOST/PATH, ipps://HOST/PATH or
+tcp://HOST:PORT. What could not be printed is tried again until the day is over, and the
+page of the day says so. Without it the sheet is there on that page, as PDF.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			log, err := newLog(cmd.ErrOrStderr(), s.logFormat)
 			if err != nil {
@@ -71,6 +80,8 @@ could be made, and days before a disk is full.`,
 	cmd.Flags().DurationVar(&s.copies.Every, "copy-every", s.copies.Every, "how often a copy is made")
 	cmd.Flags().IntVar(&s.copies.Keep.Newest, "keep", s.copies.Keep.Newest, "how many of the newest copies stay")
 	cmd.Flags().IntVar(&s.copies.Keep.Days, "keep-days", s.copies.Keep.Days, "for how many days the last copy of each stays as well")
+	cmd.Flags().StringVar(&s.morning.Printer, "day-sheet-to", "", "URL of the printer of the day sheet; without it none is printed by itself")
+	cmd.Flags().StringVar(&s.morningAt, "day-sheet-at", "05:30", "time of day at which it is printed, by the crib's clock")
 	cmd.Flags().StringVar(&s.logFormat, "log", "text", "form of the log on standard error: text or json")
 	return cmd
 }
@@ -95,11 +106,23 @@ func serve(ctx context.Context, s serving, log *slog.Logger, out io.Writer) erro
 	if err := s.copies.Check(); err != nil {
 		return commandline.Usagef("serve: %w", err)
 	}
+	var err error
+	if s.morning.At, err = morning.ParseAt(s.morningAt); err == nil {
+		err = s.morning.Check()
+	}
+	if err != nil {
+		return commandline.Usagef("serve: %w", err)
+	}
 	k, err := open(ctx, s.register, store.Options{Program: release.Version(), Log: log}, s.behindTLS, &s.copies)
 	if err != nil {
 		return err
 	}
 	k.verifyEvery = s.verifyEvery
+	if s.morning.Printer != "" {
+		register, _, _ := store.Paths(s.register)
+		k.morning = morning.New(s.morning, k.pages, filepath.Join(filepath.Dir(register), morning.File), morning.Options{Log: log})
+		k.pages.Printed = k.morning.State
+	}
 	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", s.listen)
 	if err != nil {
 		return errors.Join(fmt.Errorf("serve: %w", err), k.Close())
@@ -122,8 +145,9 @@ type Kiosk struct {
 	handler http.Handler
 	log     *slog.Logger
 
-	verifyEvery time.Duration  // 0: never, which is how a test or a demonstration serves
-	copies      *copies.Keeper // nil: nobody makes copies, which is how they serve as well
+	verifyEvery time.Duration   // 0: never, which is how a test or a demonstration serves
+	copies      *copies.Keeper  // nil: nobody makes copies, which is how they serve as well
+	morning     *morning.Keeper // nil: no sheet is printed by itself
 }
 
 // Open opens the register that path names, with its desk and keys. The options
@@ -205,6 +229,9 @@ func (k *Kiosk) Serve(ctx context.Context, listener net.Listener) error {
 	}
 	if k.copies != nil {
 		beside.Go(func() { k.copies.Run(watching) })
+	}
+	if k.morning != nil {
+		beside.Go(func() { k.morning.Run(watching) })
 	}
 	beside.Go(func() { k.tidy(watching) })
 	failed := make(chan error, 1)

@@ -111,6 +111,9 @@ func (s *Server) wants(v *visit) ([]Want, error) {
 			list = append(list, Want{Sentence: sentence, Path: copiesPath, Link: "Copies and disks", Grave: true})
 		}
 	}
+	if says := s.printed(v.today); says != "" && v.may(actCopies) && here != dayPath {
+		list = append(list, Want{Sentence: says, Path: dayPath, Link: "The day sheet"})
+	}
 	if v.crib.Restored == (state.Restoration{}) || !v.may(actCompare) || here == comparePath {
 		return list, nil
 	}

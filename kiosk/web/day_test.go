@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"net/url"
 	"strings"
@@ -10,7 +11,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
-	"cribgate/core/tagcode"
+	"cribgate/kiosk/morning"
 )
 
 // plans plans a lift for a rigger through the pages, today where days is 0, and gives it.
@@ -115,8 +116,8 @@ func TestADay(t *testing.T) {
 	if a := at.get(day + "/sheet.pdf"); a.status != http.StatusOK || !strings.HasPrefix(a.body, "%PDF-") {
 		t.Errorf("the sheet: %d", a.status)
 	}
-	if tagcode.Digest(text) == tagcode.Digest(tag) {
-		t.Error("the slip is the tag")
+	if pdf, on, err := k.server.DaySheet(t.Context()); err != nil || on != k.today() || !strings.HasPrefix(string(pdf), "%PDF-") {
+		t.Errorf("the sheet that is printed by itself: %d bytes of %s, %v", len(pdf), on, err)
 	}
 }
 
@@ -211,5 +212,37 @@ func TestPlanBadly(t *testing.T) {
 	}
 	if a := rigger.post(dayAt(mine.Day)+"/propose", url.Values{"key": {newKey()}}); a.status != http.StatusForbidden {
 		t.Errorf("a rigger proposes: %d", a.status)
+	}
+}
+
+// TestDaySheetIsMissed: what could not be printed by itself is said on every page of those
+// who work here, until it is.
+func TestDaySheetIsMissed(t *testing.T) {
+	t.Parallel()
+	k := newKiosk(t)
+	at := k.signedIn(k.attendant)
+	if page := at.get("/rack"); page.has("day sheet") {
+		t.Error("a sheet that nobody prints is missed")
+	}
+	var state morning.State
+	k.server.Printed = func() morning.State { return state }
+	for _, c := range []struct {
+		state      morning.State
+		said       string
+		everywhere bool
+	}{
+		{morning.State{}, "is printed by itself when its time has come", false},
+		{morning.State{Printed: k.today().AddDays(-1)}, "is printed by itself when its time has come", false},
+		{morning.State{Failed: errors.New("no media")}, "could not be printed yet", true},
+		{morning.State{Printed: k.today(), Unsure: true}, "has not said whether it was printed", true},
+		{morning.State{Printed: k.today()}, "was printed by itself", false},
+	} {
+		state = c.state
+		if page := at.get("/day"); !page.has(c.said) {
+			t.Errorf("%+v: without %q", c.state, c.said)
+		}
+		if page := at.get("/rack"); page.has(c.said) != c.everywhere {
+			t.Errorf("%+v: said everywhere: %t", c.state, !c.everywhere)
+		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"time"
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
@@ -53,6 +54,40 @@ func (s *Server) DaySheet(ctx context.Context) (pdf []byte, day quantity.Date, e
 		return nil, day, fmt.Errorf("web: draw the day sheet: %w", err)
 	}
 	return out.Bytes(), v.today, nil
+}
+
+// Local is the time on the clocks on the crib's walls, see morning.Crib.
+func (s *Server) Local(ctx context.Context) (time.Time, error) {
+	clock, err := s.Store.Clock(ctx)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("web: what time it is: %w", err)
+	}
+	return clock.Local(clock.Reads), nil
+}
+
+// printedSays tells how it stands with the sheet that is printed by itself, and whether
+// somebody has to look after it.
+func (s *Server) printedSays(today quantity.Date) (says string, wrong bool) {
+	if s.Printed == nil {
+		return "", false
+	}
+	switch state := s.Printed(); {
+	case state.Failed != nil:
+		return "The day sheet of today could not be printed yet. Look at its printer, or print it from here.", true
+	case state.Printed == today && state.Unsure:
+		return "The day sheet was sent to its printer, which has not said whether it was printed. Look there.", true
+	case state.Printed == today:
+		return "The day sheet of today was printed by itself.", false
+	}
+	return "The day sheet of today is printed by itself when its time has come.", false
+}
+
+// printed is what printedSays says, where somebody has to look after it.
+func (s *Server) printed(today quantity.Date) string {
+	if says, wrong := s.printedSays(today); wrong {
+		return says
+	}
+	return ""
 }
 
 // daySheet puts a day and the rack into the words of a sheet.

@@ -55,6 +55,7 @@ func (s *Server) house(register string, clock store.Clock) live.House {
 	says := sha256.New()
 	fmt.Fprintln(says, doubtSentence(clock))
 	fmt.Fprintln(says, s.broken())
+	fmt.Fprintln(says, s.printed(clock.Today()))
 	if s.Copies != nil {
 		now := s.Copies.Now()
 		state := s.Copies.State()

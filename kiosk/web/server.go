@@ -14,6 +14,7 @@ import (
 	"cribgate/kiosk/counter"
 	"cribgate/kiosk/desk"
 	"cribgate/kiosk/live"
+	"cribgate/kiosk/morning"
 	"cribgate/kiosk/scan"
 	"cribgate/kiosk/worn"
 	"cribgate/labeler/print"
@@ -21,7 +22,7 @@ import (
 	"cribgate/store/photos"
 )
 
-// Config is what the pages work with. Every field but Copies and Secure is
+// Config is what the pages work with. Every field but Copies, Printed and Secure is
 // required.
 type Config struct {
 	Store   *store.Store
@@ -29,10 +30,11 @@ type Config struct {
 	Audit   *audit.Audit   // of the register: whether it holds
 	Copies  *copies.Keeper // of the register, and the room on the disks; nil where nobody looks after them
 	Desk    *desk.Desk
-	Bench   *bench.Bench // inspections that are not signed yet
-	Keys    print.Keys   // of the tags
-	Photos  photos.Album // pictures beside the register
-	Live    *live.Hub    // what tells open pages that the register has moved on
+	Bench   *bench.Bench         // inspections that are not signed yet
+	Keys    print.Keys           // of the tags
+	Photos  photos.Album         // pictures beside the register
+	Printed func() morning.State // what is known of the day sheet that is printed by itself; nil where none is
+	Live    *live.Hub            // what tells open pages that the register has moved on
 	Cameras *camera.Cameras
 	Worn    *worn.Tags // how the tags look that hang on slings
 	Log     *slog.Logger

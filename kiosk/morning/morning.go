@@ -1,0 +1,201 @@
+// Package morning prints a sheet by itself once a day.
+//
+// [Keeper.Run] has the sheet drawn when its time of day has come, or at once where the
+// program was not there at that time, and sends it to a printer. What could not be
+// printed is tried again every ten minutes until the day is over; where nobody knows
+// whether it was printed, it is not sent twice, since somebody has to look at the
+// printer anyway. [Keeper.State] tells what is known.
+//
+// The day of the last sheet lies in a file beside the register, which is no evidence:
+// without it one sheet more is printed.
+package morning
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"cribgate/core/quantity"
+	"cribgate/labeler/printer"
+)
+
+// Settings say where and when the sheet is printed. The zero Settings print nothing.
+type Settings struct {
+	Printer string        // its address; empty: nothing is printed
+	At      time.Duration // after midnight, by the crib's clock
+}
+
+// File is the usual name of the file beside the register.
+const File = "day-sheet"
+
+// DefaultAt is before a morning shift begins (site policy, no source).
+const DefaultAt = 5*time.Hour + 30*time.Minute
+
+// ErrSettings reports settings that cannot be followed; the text says which.
+var ErrSettings = errors.New("morning: these settings cannot be followed")
+
+// Check is ErrSettings where the settings cannot be followed.
+func (s Settings) Check() error {
+	if s.At < 0 || s.At >= 24*time.Hour {
+		return fmt.Errorf("%w: %v is no time of a day", ErrSettings, s.At)
+	}
+	if s.Printer == "" {
+		return nil
+	}
+	if _, err := printer.ParseAddress(s.Printer); err != nil {
+		return fmt.Errorf("%w: %w", ErrSettings, err)
+	}
+	return nil
+}
+
+// ParseAt reads a time of day such as 05:30.
+func ParseAt(text string) (time.Duration, error) {
+	t, err := time.Parse("15:04", text)
+	if err != nil {
+		return 0, fmt.Errorf("%w: %q is no time of a day like 05:30", ErrSettings, text)
+	}
+	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, nil
+}
+
+// A Crib is what the sheet is of.
+type Crib interface {
+	// DaySheet draws the sheet of today as PDF.
+	DaySheet(ctx context.Context) (pdf []byte, day quantity.Date, err error)
+	// Local is the time on the clocks on the crib's walls.
+	Local(ctx context.Context) (time.Time, error)
+}
+
+// Options are what tests set. The zero Options are the machine's own.
+type Options struct {
+	After   func(time.Duration) <-chan time.Time
+	Printer printer.Options
+	Log     *slog.Logger
+}
+
+// State is what is known of the sheets. The zero State is of none.
+type State struct {
+	Printed quantity.Date // day of the last sheet; zero: none was printed
+	Unsure  bool          // nobody knows whether that one came out of the printer
+	Failed  error         // why the one of today is not printed yet; nil where it is, or its time has not come
+}
+
+// Keeper prints the sheets of one crib. State may be asked by many goroutines; Run is for
+// one.
+type Keeper struct {
+	settings Settings
+	crib     Crib
+	file     string
+	o        Options
+
+	mu    sync.Mutex
+	state State
+}
+
+// New gives a keeper whose settings have been checked. file is where it keeps the day
+// of the last sheet.
+func New(settings Settings, crib Crib, file string, o Options) *Keeper {
+	if o.After == nil {
+		o.After = time.After
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	k := &Keeper{settings: settings, crib: crib, file: file, o: o}
+	text, err := os.ReadFile(file)
+	if err == nil {
+		k.state.Printed, err = quantity.ParseDate(strings.TrimSpace(string(text)))
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		k.o.Log.Warn("when the last day sheet was printed cannot be read", "file", file, "err", err)
+	}
+	return k
+}
+
+// lookEvery is how often the clock is looked at, and a sheet that could not be printed
+// is tried again.
+const lookEvery = 10 * time.Minute
+
+// Run prints until ctx ends.
+func (k *Keeper) Run(ctx context.Context) {
+	for {
+		wait := k.Once(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-k.o.After(wait):
+		}
+	}
+}
+
+// Once prints the sheet if its time has come, and gives how long to wait until the next
+// look.
+func (k *Keeper) Once(ctx context.Context) time.Duration {
+	now, err := k.crib.Local(ctx)
+	if err != nil {
+		k.failed(ctx, err)
+		return lookEvery
+	}
+	since := time.Duration(now.Hour())*time.Hour + time.Duration(now.Minute())*time.Minute + time.Duration(now.Second())*time.Second
+	if early := k.settings.At - since; early > 0 {
+		return min(early, lookEvery)
+	}
+	if k.State().Printed == quantity.DateOf(now) {
+		return lookEvery
+	}
+	if err := k.print(ctx); err != nil && ctx.Err() == nil {
+		k.failed(ctx, err)
+	}
+	return lookEvery
+}
+
+func (k *Keeper) failed(ctx context.Context, err error) {
+	k.mu.Lock()
+	k.state.Failed = err
+	k.mu.Unlock()
+	k.o.Log.ErrorContext(ctx, "the day sheet was not printed", "printer", k.settings.Printer, "err", err)
+}
+
+func (k *Keeper) print(ctx context.Context) error {
+	pdf, day, err := k.crib.DaySheet(ctx)
+	if err != nil {
+		return err
+	}
+	if k.State().Printed == day {
+		return nil
+	}
+	address, err := printer.ParseAddress(k.settings.Printer)
+	if err != nil {
+		return err
+	}
+	p := printer.New(address, k.o.Printer)
+	defer p.Close()
+	outcome := p.Send(ctx, printer.Document{Name: "Day sheet " + day.String(), Format: printer.PDF,
+		Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(pdf)), nil }})
+	err = outcome.Err()
+	if err != nil && outcome.End != printer.Unknown {
+		return err
+	}
+	k.mu.Lock()
+	k.state = State{Printed: day, Unsure: err != nil}
+	k.mu.Unlock()
+	k.o.Log.InfoContext(ctx, "the day sheet was sent to the printer", "printer", k.settings.Printer, "day", day.String(), "outcome", outcome.String())
+	if err := os.WriteFile(k.file, []byte(day.String()+"\n"), 0o644); err != nil {
+		k.o.Log.WarnContext(ctx, "when the day sheet was printed cannot be kept; it may be printed twice", "file", k.file, "err", err)
+	}
+	return nil
+}
+
+// State tells what is known now.
+func (k *Keeper) State() State {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.state
+}
