@@ -125,7 +125,7 @@ func (w words) figureSays(s state.Sling, of event.FigureOf) string {
 	}
 	value := itoa(int(n.Links)) + " links"
 	if of.Dimension != event.LinkCount {
-		value = strings.ReplaceAll(w.lead.Measured(n.Value), ",", "") // as it is typed
+		value = w.lead.Measured(n.Value)
 		if n.Links > 0 {
 			value += " over " + itoa(int(n.Links))
 		}

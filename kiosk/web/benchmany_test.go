@@ -13,6 +13,7 @@ import (
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
 	"cribgate/core/removal"
+	"cribgate/core/state"
 	"cribgate/core/tagcode"
 	"cribgate/kiosk/counter"
 )
@@ -303,6 +304,9 @@ func TestSignedForRepair(t *testing.T) {
 	if !page.has("Write down here when it goes, and to whom.") || !strings.Contains(page.main(), `id="send-off" name="act" open`) {
 		t.Errorf("there: %s", page.main())
 	}
+	if a := c.get(benchPath + "/NS-0417"); !a.has("not put in anew: hook of leg 2.") {
+		t.Errorf("the bench does not say what failed: %s", a.words())
+	}
 	c.send(page, "/rack/NS-0417/send-off", url.Values{"to": {"Ridge chain works"}, "why": {"a new hook"}})
 	c.send(c.get("/rack/NS-0417/kept"), "/rack/NS-0417/came-back", url.Values{"certificate": {"R-17"}, "changed": {"2-hook"}, "stamp": {"10,400 lb at 60°"}})
 	k.happens(id, k.inspector, event.Inspected{Date: k.today(), Outcome: tagcode.Fit, Service: due.Normal, Due: k.today().AddMonths(12), RatingTag: gate.TagLegible})
@@ -313,6 +317,16 @@ func TestSignedForRepair(t *testing.T) {
 		}
 	}
 	release(gate.StampNotRecorded.Text(gate.Answer{}, inUS).Sentence)
+	for list, want := range map[[2]event.Piece]string{
+		{{Hook: true, Leg: 2}, {What: removal.Master}}: "Failed when it was measured last, and not put in anew: hook of leg 2, master link. It is passed by measuring it again.",
+		{{}, {Chain: true, Leg: 1}}:                    "Failed when it was measured last, and not put in anew: chain of leg 1. It is passed by measuring it again.",
+		{{}, {}}:                                       "It was not passed the last time it was measured. It is passed by measuring it again.",
+	} {
+		s := state.Sling{Failed: list[:]}
+		if got := failedSays(s); got != want {
+			t.Errorf("%+v: %q", list, got)
+		}
+	}
 	correct := func(want string, pairs ...string) {
 		t.Helper()
 		form := with(aPlate("ident", "", "hang", "", "reason", "read again"), pairs...)

@@ -21,6 +21,7 @@ type InspectionPage struct {
 	Why     string // why it lies on the bench
 	Figures string // address of what its parts measured when new
 	Unknown string // what of that is not on record
+	Failed  string // what failed before, and is there still
 	Act     string // where the step goes
 	Check   string // where it is judged while it is filled in
 	Step    string
@@ -171,7 +172,7 @@ func (s *Server) renderInspection(v *visit, status int, sling state.Sling, was b
 	path := benchPath + slingPath(sling)[len("/rack"):]
 	p := &InspectionPage{
 		Base: Base{Title: sling.Details.Ident + ": " + steps[at].title}, Ident: sling.Details.Ident, MakeUp: w.makeUp(sling.Details.Sling.Plate), Story: slingPath(sling),
-		Why: w.gravity(sling, v.today), Figures: path + "/new", Unknown: unknownFigures(sling), Act: path, Check: path + "/check",
+		Why: w.gravity(sling, v.today), Figures: path + "/new", Unknown: unknownFigures(sling), Failed: failedSays(sling), Act: path, Check: path + "/check",
 		Step: steps[at].name, Heads: headsText(sling.Heads),
 	}
 	for i, st := range steps {

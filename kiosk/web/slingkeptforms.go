@@ -115,7 +115,15 @@ func parts(leg int) (names []string, labels []string, changed []event.Piece) {
 
 // changedWords names what was changed: "Hook of leg 2, master link".
 func changedWords(list []event.Piece) string {
-	var words []string
+	words := pieceWords(list)
+	if len(words) == 0 {
+		return "No part was changed."
+	}
+	return "Changed: " + strings.Join(words, ", ") + "."
+}
+
+// pieceWords names parts: "hook of leg 2"; the whole is none.
+func pieceWords(list []event.Piece) (words []string) {
 	for _, c := range list {
 		of := ""
 		if c.Leg > 0 {
@@ -132,10 +140,20 @@ func changedWords(list []event.Piece) string {
 			}
 		}
 	}
-	if len(words) == 0 {
-		return "No part was changed."
+	return words
+}
+
+// failedSays says what of a sling failed and was not put in anew; nothing of one that
+// passed.
+func failedSays(s state.Sling) string {
+	words := pieceWords(s.Failed)
+	switch {
+	case len(s.Failed) == 0:
+		return ""
+	case len(words) == 0:
+		return "It was not passed the last time it was measured. It is passed by measuring it again."
 	}
-	return "Changed: " + strings.Join(words, ", ") + "."
+	return "Failed when it was measured last, and not put in anew: " + strings.Join(words, ", ") + ". It is passed by measuring it again."
 }
 
 func cameBackForm(sling state.Sling, was sent) ActForm {
