@@ -23,6 +23,7 @@ type Facts struct {
 	Hash       string        // of that envelope
 	Signed     quantity.Date // the day on which it was signed: the date of the report
 	Superseded *Later        // nil while it is the newest
+	Metal      []string      // what stands against its metal beside what was measured, such as a stamp that its chain cannot carry, in words
 }
 
 // Later is the inspection that came after.

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"cribgate/core/due"
@@ -48,7 +49,7 @@ func (f Facts) what() Section {
 		says(loler("3"), "Identification",
 			"Identification "+d.Ident+".", "Maker "+orNot(d.Maker)+".",
 			fmt.Sprintf("Alloy chain sling, %s, chain size %s, grade %d, %s.", strings.ToUpper(p.System.String()), p.Size, p.Grade, legs), reach, made),
-		says(loler("5"), "Safe working load as stamped on its rating tag", stamps(p)...),
+		says(loler("5"), "Safe working load as stamped on its rating tag", append(stamps(p), f.Metal...)...),
 		says("", "Rating tag", tagSays(f.Inspected.RatingTag)),
 		says(loler("4"), "Date of the last thorough inspection", dateOr(d.Sling.Inspected, "None recorded before this one.")),
 	}}
@@ -145,7 +146,7 @@ func (f Facts) found(a removal.Answer) Section {
 	return Section{"What was found", []Item{
 		says(loler("6(b) and 7(b)"), "Safe to operate", safe),
 		says("B30.9 9-1.9", "Condition", condition, s.Why, i.Note),
-		says(loler("8(a)"), "Parts with a defect that is or could become a danger", orNone(defects, f.Inspected.Sheet != nil)...),
+		says(loler("8(a)"), "Parts with a defect that is or could become a danger", orNone(slices.Concat(f.Metal, defects), f.Inspected.Sheet != nil)...),
 		says(loler("8(b)"), "Repair, renewal or alteration needed", orNone(texts(s.Repair), i.Outcome == tagcode.Fit)...),
 		says(loler("8(c)"), "Time by which a defect could become a danger", orNone(texts(dateOr(s.Danger, "")), f.Inspected.Sheet != nil)...),
 		says("", "To be watched", orNone(notes, f.Inspected.Sheet != nil)...),

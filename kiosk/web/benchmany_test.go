@@ -122,6 +122,12 @@ func TestManyFaultsAtOnce(t *testing.T) {
 			t.Errorf("its story lacks %q: %s", text, page.words())
 		}
 	}
+	if page := c.get("/rack/NS-0666"); !strings.Contains(page.main(), `<details class="act first" id="retire"`) {
+		t.Errorf("out of service, and to retire it is not what comes first: %s", page.main())
+	}
+	if page := c.get(reportPath(id, story[len(story)-1].Envelope.At)); strings.Count(page.words(), gate.StampTooHigh.Text(gate.Answer{}, inUS).Sentence) != 2 {
+		t.Errorf("its report does not say what stands against the load that it names: %s", page.words())
+	}
 	// The result alone does not let it go again.
 	if a := c.act("NS-0666", "inspect", url.Values{"date": {"2026-03-02"}, "outcome": {"fit"}, "rating-tag": {"legible"}, "service": {"normal"}}); !a.has("It passes by being measured again, at the bench.") {
 		t.Errorf("passed without a gauge: %s", a.words())
@@ -303,6 +309,9 @@ func TestSignedForRepair(t *testing.T) {
 	page := c.get("/rack/NS-0417/kept?do=send-off")
 	if !page.has("Write down here when it goes, and to whom.") || !strings.Contains(page.main(), `id="send-off" name="act" open`) {
 		t.Errorf("there: %s", page.main())
+	}
+	if first := c.get("/rack/NS-0417"); !strings.Contains(first.main(), `<a class="button first" href="/bench/`) {
+		t.Errorf("what failed is not led to the bench first: %s", first.main())
 	}
 	if a := c.get(benchPath + "/NS-0417"); !a.has("not put in anew: hook of leg 2.") {
 		t.Errorf("the bench does not say what failed: %s", a.words())

@@ -5,9 +5,12 @@ import (
 	"strconv"
 
 	"cribgate/core/event"
+	"cribgate/core/gate"
+	"cribgate/core/quantity"
 	"cribgate/core/removal"
 	"cribgate/core/report"
 	"cribgate/core/state"
+	"cribgate/kiosk/counter"
 	slip "cribgate/labeler/card"
 	"cribgate/store"
 )
@@ -116,12 +119,27 @@ func reported(story, crib []store.Record, at int64, w words) (f report.Facts, no
 				Units: w.lead, Sling: now, Inspected: b, Examiner: w.name(e.By), At: at, Hash: r.Hash.String(), Signed: e.Day,
 				Crib: cribAt(crib, at),
 			}
+			f.Metal = w.againstMetal(now, f.Crib, b.Date)
 		case found && f.Superseded == nil:
 			f.Superseded = later(r)
 		}
 		now = now.Apply(r.Event())
 	}
 	return f, now, found
+}
+
+// againstMetal says what stands against the metal of a sling whatever was measured, and
+// by which rule.
+func (w words) againstMetal(s state.Sling, crib state.Crib, on quantity.Date) (list []string) {
+	metal, err := counter.Metal(s, crib.Founded.Policy, on)
+	if err != nil {
+		return []string{"What is recorded of this sling cannot be judged."}
+	}
+	for _, r := range metal {
+		text := w.says(r, gate.Answer{})
+		list = append(list, text.Sentence+" "+text.Rule+".")
+	}
+	return list
 }
 
 // later is an inspection that takes the place of one before it; nil for anything else.

@@ -237,8 +237,12 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 			n.links = append(n.links, Action{Label: "Correct its details", Sub: "by what is stamped on it anew", Path: path + "/correct"})
 		}
 		// What it is held for is looked at first; it is let go where that has been done.
-		n.acts = []string{"inspect", "release"}
-		if sling.Details.Outcome == tagcode.Fit && !late && st.looked {
+		switch n.acts = []string{"inspect", "release"}; {
+		case sling.Details.Outcome == tagcode.Out && sling.Mended.Day.IsZero():
+			n.acts = []string{"retire"}
+		case len(sling.Failed) > 0 && v.may(actInspect): // it is passed by gauge only
+			n.acts, n.links = nil, append(n.links, atBench(sling))
+		case sling.Details.Outcome == tagcode.Fit && !late && st.looked:
 			n.acts = []string{"release", "inspect"}
 		}
 		n.no = "An inspector looks at it and decides."
@@ -258,13 +262,17 @@ func (s *Server) likely(v *visit, st stand) (n next) {
 		n.acts = nil
 	}
 	n.links = append(n.links, s.tagSteps(v, st)...)
-	if v.may(actInspect) && slices.Contains(inUse, sling.Details.Sling.State) {
-		n.links = append(n.links, Action{Label: "Inspect it", Sub: "at the bench, leg by leg", Path: benchOf(sling)})
+	if v.may(actInspect) && slices.Contains(inUse, sling.Details.Sling.State) && !slices.Contains(n.links, atBench(sling)) {
+		n.links = append(n.links, atBench(sling))
 	}
 	if st.verdict == MayGo && v.may(actIssue) {
 		n.links = append(n.links, Action{Label: "Hand it over", Sub: "at the counter: state the lift, scan it", Path: "/counter"})
 	}
 	return n
+}
+
+func atBench(s state.Sling) Action {
+	return Action{Label: "Inspect it", Sub: "at the bench, leg by leg", Path: benchOf(s)}
 }
 
 // tagSteps lead to the sling's tag where it has none that counts.
