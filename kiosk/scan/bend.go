@@ -129,7 +129,7 @@ func (l *lattice) bendTo(scratch *[]int16) (looks int) {
 	l.bend.half = float64(n) / 2
 	for round := range 7 {
 		var across, down bending
-		looks += n*n + l.eachEdge(scratch, 2*n, func(x, y float64, sideways bool, grown, off float64) {
+		looks += n*n + l.eachEdge(scratch, n, 2*n, func(x, y float64, sideways bool, grown, off float64) {
 			all := powersOf(x/l.bend.half-1, y/l.bend.half-1)
 			if sideways {
 				across.add(&all, grown, off)

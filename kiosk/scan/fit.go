@@ -149,48 +149,23 @@ func (s *Sighting) misfit() float64 {
 }
 
 // correction is the projection of the symbol onto itself that takes the edges to
-// where they were measured, and whether there are edges enough to tell. It is the
-// least-squares answer for the eight numbers of a small projection
-//
-//	x' = x + a·x + b·y + c − x·(g·x + h·y)    y' = y + d·x + e·y + f − y·(g·x + h·y)
-//
-// with x and y from −1 to 1 over the symbol, and for how far dark has grown along
-// either axis; an edge says something along its normal only.
+// where they were measured, and whether there are edges enough to tell.
 func (s *Sighting) correction() (projection, bool) {
 	edges := s.edges()
 	if len(edges) < 8*unknowns {
 		return projection{}, false
 	}
 	half := float64(s.modules) / 2
-	var sums [unknowns][unknowns + 1]float64
+	by := nudge{half: half, origin: point{half, half}}
 	for _, e := range edges {
-		x, y := e.at.x/half-1, e.at.y/half-1
 		grown := 1.0
 		if !e.dark {
 			grown = -1
 		}
-		row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
-		if e.across {
-			row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
-		}
-		for i, r := range row {
-			for j, c := range row {
-				sums[i][j] += r * c
-			}
-			sums[i][unknowns] += r * e.off / half
-		}
+		by.add(e.at.x, e.at.y, e.across, grown, e.off, 1)
 	}
-	v, ok := solve(sums)
-	if !ok {
-		return projection{}, false
-	}
-	small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
-	in := projection{{1 / half, 0, -1}, {0, 1 / half, -1}, {0, 0, 1}}
-	return in.inverse().after(small).after(in), true
+	return by.solved([unknowns]float64{})
 }
-
-// unknowns is how many numbers one correction finds.
-const unknowns = 10
 
 // solve is Gauss's elimination with the largest pivot of each column.
 func solve(m [unknowns][unknowns + 1]float64) (v [unknowns]float64, ok bool) {

@@ -90,56 +90,43 @@ func (l *lattice) turnedAbout() (all [3]lattice) {
 // anything to go by.
 func (l *lattice) grow(scratch *[]int16) (looks int, ok bool) {
 	n := l.pattern.modules
-	half := float64(n) / 2
-	in := projection{{1 / half, 0, -3.5 / half}, {0, 1 / half, -3.5 / half}, {0, 0, 1}}
-	out := in.inverse()
-	last := 2 * n
-	for until := 11; ; until = min(until+2+until/8, last) {
-		var sums [unknowns][unknowns + 1]float64
-		edges, square := 0, 0.0
-		looks += n*n/4 + l.eachEdge(scratch, until, func(x, y float64, across bool, grown, off float64) {
-			x, y = (x-3.5)/half, (y-3.5)/half
-			row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
-			if across {
-				row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
-			}
-			for i, r := range row {
-				if r == 0 {
-					continue
-				}
-				for j := i; j < unknowns; j++ {
-					sums[i][j] += r * row[j]
-				}
-				sums[i][unknowns] += r * off / half
-			}
-			edges++
-			square += off * off
+	for side, again := 8, false; ; side, again = farther(side, again, n) {
+		by := nudge{half: float64(n) / 2, origin: point{3.5, 3.5}}
+		looks += side*side + l.eachEdge(scratch, side, 2*n, func(x, y float64, across bool, grown, off float64) {
+			by.add(x, y, across, grown, off, 1/(1+off*off/(unsure*unsure)))
 		})
-		share := float64(edges) / float64(min(until*until, 2*n*n))
-		if share < busyFrom || until == last && (share < busyAll || square > strayed*strayed*float64(edges)) {
+		last, edges := side == n && again, float64(by.edges)
+		share := edges / float64(2*side*side)
+		if share < busyFrom || last && (share < busyAll || by.square > strayed*strayed*edges) {
 			return looks, false
 		}
-		for i := range sums {
-			for j := range i {
-				sums[i][j] = sums[j][i]
-			}
-			sums[i][i] += growStiff[i]
-		}
-		v, solved := solve(sums)
-		if !solved {
+		small, solved := by.solved(growStiff(float64(side) / float64(n)))
+		if l.grid = l.grid.after(small); !solved || !l.grid.finite() {
 			return looks, false
 		}
-		small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
-		l.grid = l.grid.after(out.after(small).after(in))
-		if !l.grid.finite() {
-			return looks, false
-		}
-		if until == last {
+		if last {
 			return looks, true
 		}
 	}
 }
 
+// farther is how far the next step goes: each is done twice, and then a little farther.
+func farther(side int, again bool, last int) (int, bool) {
+	if !again {
+		return side, true
+	}
+	return min(side+1+side/12, last), false
+}
+
+// unsure is how far from half way an edge lies that counts half: those of scratches lie
+// anywhere (found by trial, no source).
+const unsure = 0.2
+
 // growStiff is what a change of each number costs at one step, in edges: so that few edges
-// near a finder do not throw what lies far from it about (found by trial, no source).
-var growStiff = [unknowns]float64{0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.002, 0.002, 1, 1}
+// near a finder do not throw what lies far from it about. The more of a symbol there is to
+// go by, the less it costs to see it more from the side (found by trial, no source).
+func growStiff(part float64) [unknowns]float64 {
+	const place, dark = 0.05, 1
+	lean := 0.002 / (part * part * part * part)
+	return [unknowns]float64{place, place, place, place, place, place, lean, lean, dark, dark}
+}

@@ -10,64 +10,40 @@ func (l *lattice) settle(scratch *[]int16) (looks int) {
 	n := l.pattern.modules
 	l.bend = bend{half: float64(n) / 2}
 	half := float64(n) / 2
-	in := projection{{1 / half, 0, -1}, {0, 1 / half, -1}, {0, 0, 1}}
-	out := in.inverse()
 	for _, part := range [...]float64{1, 1, 1.15, 1.3, 1.5, 1.75, 2, 2} {
-		until := int(part * float64(n))
-		var sums [unknowns][unknowns + 1]float64
-		edges := 0
-		looks += n*n + l.eachEdge(scratch, until, func(x, y float64, across bool, grown, off float64) {
-			x, y = x/half-1, y/half-1
-			row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
-			if across {
-				row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
-			}
-			for i, r := range row {
-				if r == 0 {
-					continue
-				}
-				for j := i; j < unknowns; j++ {
-					sums[i][j] += r * row[j]
-				}
-				sums[i][unknowns] += r * off / half
-			}
-			edges++
+		by := nudge{half: half, origin: point{half, half}}
+		looks += n*n + l.eachEdge(scratch, n, int(part*float64(n)), func(x, y float64, across bool, grown, off float64) {
+			by.add(x, y, across, grown, off, 1)
 		})
-		if edges < 8*unknowns {
+		if by.edges < 8*unknowns {
 			return looks
 		}
-		for i := range sums {
-			for j := range i {
-				sums[i][j] = sums[j][i]
-			}
-		}
-		v, ok := solve(sums)
+		small, ok := by.solved([unknowns]float64{})
 		if !ok {
 			return looks
 		}
-		small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
-		l.grid = l.grid.after(out.after(small).after(in))
+		l.grid = l.grid.after(small)
 	}
 	l.agrees = l.agreement()
 	return looks
 }
 
 // eachEdge gives each place where two neighbours meet that differ, of those whose
-// column and row together are less than until: where it ought to be, whether they lie
+// column and row are less than side, and together less than until: where it ought to be, whether they lie
 // side by side, 1 where the first is the darker and else -1, and how far from where it
 // ought to be the relief passes 0, in modules. It says at how many modules it looked.
-func (l *lattice) eachEdge(scratch *[]int16, until int, give func(x, y float64, across bool, grown, off float64)) (looks int) {
+func (l *lattice) eachEdge(scratch *[]int16, side, until int, give func(x, y float64, across bool, grown, off float64)) (looks int) {
 	n := l.pattern.modules
 	*scratch = grown(*scratch, n*n)
 	middles := *scratch
-	for y := range n {
-		for x := range min(n, max(until-y+1, 0)) {
+	for y := range min(n, side+1) {
+		for x := range min(n, side+1, max(until-y+1, 0)) {
 			p := l.place(float64(x)+0.5, float64(y)+0.5)
 			middles[y*n+x] = int16(l.on.at(p.x, p.y))
 		}
 	}
-	for y := range n {
-		for x := range min(n, max(until-y, 0)) {
+	for y := range min(n, side) {
+		for x := range min(n, side, max(until-y, 0)) {
 			if x+1 < n {
 				if grown, off, ok := l.edge(x, y, 1, 0, middles[y*n+x], middles[y*n+x+1]); ok {
 					give(float64(x)+1, float64(y)+0.5, true, grown, off)
