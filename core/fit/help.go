@@ -37,19 +37,19 @@ type Advice struct {
 func (d Advice) Words(u quantity.Units) string {
 	switch d.Help {
 	case LongerLegs:
-		return "Longer legs: a reach of " + u.Length(d.Reach) + " would do."
+		return "Longer legs: a reach of " + atLeast(u, d.Reach) + " would do."
 	case ShorterLegs:
-		return "Shorter legs: a reach of " + u.Length(d.Reach) + " would do."
+		return "Shorter legs: a reach of " + atMost(u, d.Reach) + " would do."
 	case StrongerSling:
 		return "A stronger sling: " + d.Size.Words() + " would do."
 	case CloserPicks:
-		return "Picks closer together: " + u.Length(d.Span) + " apart would do."
+		return "Picks closer together: " + atMost(u, d.Span) + " apart would do."
 	case OtherHook:
-		return "The legs set for another height of the hook: " + u.Length(d.Hook) + " in the drawing would do."
+		return "The legs set for another height of the hook: " + atLeast(u, d.Hook) + " in the drawing would do."
 	case AdjustableLegs:
-		return "Adjustable legs, set so that the hook stands at " + u.Length(d.Hook) + " in the drawing."
+		return "Adjustable legs, set so that the hook stands at " + atLeast(u, d.Hook) + " in the drawing."
 	case MoreHeadroom:
-		return "More room for the hook: " + u.Length(d.Hook) + " would do."
+		return "More room for the hook: " + atLeast(u, d.Hook) + " would do."
 	case UnderBeam:
 		return "Upright legs under a lifting beam, whose own weight counts; say what each end carries."
 	case QualifiedPerson:

@@ -20,6 +20,9 @@ type Picture struct {
 	// is allowed.
 	Shares []float64
 	Drawn  bool // from stated picks; else evenly around the centre of gravity, for the eye only
+	// Room is how far the hook could still go up, below 0 where it has to go further
+	// than it can; nil where nobody said how high it can go.
+	Room *quantity.Length
 }
 
 // Picture draws a sling on the lift. False where there is nothing to draw: a
@@ -57,6 +60,12 @@ func (a *Ask) Picture(s *Sling) (Picture, bool) {
 	if p.Picture = h.Picture(rig); p.Picks == nil {
 		return Picture{}, false
 	}
+	p.Room = a.room(&h, s.Reach)
+	if !p.Drawn { // what was stated, and not what whole millimetres make of it
+		for i := range p.Legs {
+			p.Legs[i].Angle = l.Angle.FromHorizontal().Degrees()
+		}
+	}
 	switch {
 	case p.Drawn:
 		limit := float64(answer.LegAllowed)
@@ -78,6 +87,24 @@ func (a *Ask) Picture(s *Sling) (Picture, bool) {
 		p.fill(l.Legs, 0, answer)
 	}
 	return p, true
+}
+
+// room is how far the hook could still go up over a hanging load, see Picture.
+func (a *Ask) room(h *lift.Hanging, reach quantity.Length) *quantity.Length {
+	left := quantity.Length(0)
+	switch {
+	case a.Lift.HookMax != nil:
+		left = *a.Lift.HookMax - h.Height()
+	case a.Lift.Headroom > 0:
+		rise, ok := lift.Rise(a.Lift.Span, reach)
+		if !ok {
+			return nil
+		}
+		left = a.Lift.Headroom - rise
+	default:
+		return nil
+	}
+	return &left
 }
 
 // fill gives every leg one tension, if it is known, and one share.

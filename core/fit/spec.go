@@ -5,6 +5,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/lift"
 	"cribgate/core/quantity"
 	"cribgate/core/rating"
 )
@@ -25,7 +26,7 @@ type Spec struct {
 func (s Spec) Words(u quantity.Units) string {
 	text := fmt.Sprintf("grade %d, %s, %s", s.Grade, s.Size.Words(), rating.LegsWords(s.Legs))
 	if s.Reach > 0 {
-		text += ", reach " + u.Length(s.Reach)
+		text += ", reach " + atLeast(u, s.Reach)
 	}
 	if s.Lower != "" {
 		text += ", " + string(s.Lower)
@@ -34,6 +35,23 @@ func (s Spec) Words(u quantity.Units) string {
 		text += ", upper link wider inside than " + u.Length(s.Inside)
 	}
 	return text
+}
+
+// atLeast is a length for people that is rounded up, where they measure in inches.
+func atLeast(u quantity.Units, l quantity.Length) string {
+	if u == quantity.Imperial {
+		l += quantity.Inch/2 - 1
+		l = l.Floor(quantity.Inch / 2)
+	}
+	return u.Long(l)
+}
+
+// atMost is that rounded down.
+func atMost(u quantity.Units, l quantity.Length) string {
+	if u == quantity.Imperial {
+		l = l.Floor(quantity.Inch / 2)
+	}
+	return u.Long(l)
 }
 
 // Sling is the sling that would come: stamped as the tables print it, inspected on
@@ -96,6 +114,32 @@ func (a *Ask) Smallest(s rating.System, g rating.Grade) (Spec, bool) {
 		}
 	}
 	return Spec{}, false
+}
+
+// Largest is the largest sling of a system's tables, of a grade, for the legs of the
+// lift, with legs that stand at about 60° over its picks: where even that does not go,
+// it is the lift that stands in the way. It stands for no sling of any rack. False
+// where the tables have none.
+func (a *Ask) Largest(b Build) (x Sling, ok bool) {
+	spec := Spec{System: b.System, Grade: b.Grade, Legs: a.Lift.Legs, Reach: reachMost / 4, Lower: a.Lift.Lower, Inside: a.Lift.Crane.Hook}
+	for _, z := range rating.Sizes(b.System) {
+		if _, listed := rating.TableCell(b.Grade, z, 1, rating.Vertical); listed {
+			spec.Size, ok = z, true
+		}
+	}
+	if a.Lift.Singles {
+		spec.Legs = 1
+	}
+	span := a.Lift.Span
+	for _, p := range a.Lift.Picks {
+		for _, q := range a.Lift.Picks {
+			span = max(span, lift.Rectangle(max(p.X-q.X, q.X-p.X, 1), max(p.Y-q.Y, q.Y-p.Y, 1)))
+		}
+	}
+	if span > 0 {
+		spec.Reach = (span + quantity.Millimetre).Floor(quantity.Millimetre) // the legs of an even triangle stand at 60°
+	}
+	return spec.Sling(a.Now), ok
 }
 
 // trier asks the gate what would do if something were otherwise.

@@ -84,6 +84,15 @@ func (u Units) measured(l Length, add int64) string {
 	return decimal((int64(l)*10_000+add)/int64(Inch), 10_000) + " in"
 }
 
+// Long is a length of something that hangs, for people: in feet and inches to the
+// nearest half inch, halves up, or in metres to the millimetre.
+func (u Units) Long(l Length) string {
+	if u == Metric {
+		return l.InMetres()
+	}
+	return l.HalfInch().InFeet()
+}
+
 // Temperature is a temperature in whole degrees, the nearest, halves up.
 func (u Units) Temperature(t Temperature) string {
 	if u == Metric {

@@ -261,14 +261,16 @@ func (c *Counter) judge(ctx context.Context, r store.Reader, who Who, ask Ask, c
 
 // Question is what the gate is asked about a sling of the register.
 func Question(s state.Sling, p event.Policy, today quantity.Date, lift *gate.Lift) gate.Question {
+	return gate.Question{ID: s.Details.Ident, Now: today, Sling: s.Details.Sling, Lift: lift, Policy: Policy(p)}
+}
+
+// Policy is the site's policy as far as the gate goes by it.
+func Policy(p event.Policy) gate.Policy {
 	choke := gate.ChokeListed
 	if p.StrictChoke {
 		choke = gate.ChokeStrict
 	}
-	return gate.Question{
-		ID: s.Details.Ident, Now: today, Sling: s.Details.Sling, Lift: lift,
-		Policy: gate.Policy{Angles: gate.AnglesBands, Choke: choke, MaxMonths: p.MaxMonths, MaxTilt: p.MaxTilt},
-	}
+	return gate.Policy{Angles: gate.AnglesBands, Choke: choke, MaxMonths: p.MaxMonths, MaxTilt: p.MaxTilt}
 }
 
 // people judges who hands over and who takes.

@@ -20,6 +20,7 @@ const (
 	actMarked                 // see what is marked for the keeper
 	actCounter                // see the counter, read tags, take slings back
 	actIssue                  // hand slings over
+	actLift                   // state a lift, and see which slings would do
 	actRack                   // see slings, their stories, and what is out
 	actHold                   // hold a sling, report it lost or found
 	actCustody                // say who has an impounded sling, free it, send slings to repair and take them back
@@ -61,6 +62,7 @@ var acts = [...]struct {
 	actMarked:      {"See what is marked for the keeper", event.Keeper},
 	actCounter:     {"Read tags at the counter, and take slings back", event.Attendant | event.Inspector | event.Keeper},
 	actIssue:       {"Hand slings over", event.Attendant},
+	actLift:        {"State a lift, and see which slings would do", everyone},
 	actRack:        {"See every sling, its story, and what is outside", everyone},
 	actHold:        {"Hold a sling, impound it with a second person, report it lost or found", event.Attendant | event.Inspector | event.Keeper},
 	actCustody:     {"Say who has an impounded sling, free it with a second person, send slings to repair and take them back", event.Inspector | event.Keeper},

@@ -258,7 +258,7 @@ func (p *CounterPage) liftBeside(v *visit, t *turn, c *card) bool {
 	if have {
 		p.Lift.Facts = stated.facts(w.lead)
 		if !stated.Shift {
-			p.Lift.Drawing = drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false)
+			p.Lift.Drawing = v.drawStated(stated)
 		}
 	}
 	if len(t.For) < 2 {
@@ -314,8 +314,8 @@ func (t *turn) rail(rigger string, current *card, l loanSeen) Rail {
 	if rigger != "" {
 		r.Title = "On the counter for " + rigger
 	}
-	if t.Fetch.Sling != "" {
-		r.Cards = append(r.Cards, t.Fetch.card())
+	for _, f := range t.Fetching {
+		r.Cards = append(r.Cards, f.card())
 	}
 	for i := range t.Cards {
 		c := &t.Cards[i]

@@ -49,7 +49,7 @@ func (s *Server) plannedOffers(v *visit, rigger event.PersonID) (list []PlannedO
 		}
 		stated := v.planned(p)
 		o := PlannedOffer{Lift: p.Lift.String(), Title: w.dayWord(p.Day, v.today), Facts: stated.facts(w.lead),
-			Drawing: drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false),
+			Drawing: v.drawStated(stated),
 			Take:    Action{Label: "Take slings for this lift", Sub: "then scan them", Name: "lift", Value: p.Lift.String(), First: len(list) == 0 && p.Day == v.today}}
 		if p.What != "" {
 			o.Title += ": " + p.What

@@ -9,6 +9,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/lift"
 	"cribgate/core/quantity"
 	"cribgate/store"
 )
@@ -18,6 +19,7 @@ import (
 type WhatFor struct {
 	Key     string
 	Planned []PlannedOffer
+	Waits   Waits // a lift that the rigger has stated beforehand, on a phone
 	Same    Same
 	Shift   []Action // by which day gear for a shift is back; none: not for this rigger
 }
@@ -43,7 +45,7 @@ func (s *Server) whatFor(v *visit, t *turn) (WhatFor, error) {
 	if err != nil || rigger.ID.IsZero() || !v.may(actIssue) {
 		return WhatFor{}, err
 	}
-	w := WhatFor{Key: newKey()}
+	w := WhatFor{Key: newKey(), Waits: s.waits(v, rigger)}
 	if w.Same, err = s.sameAgain(v, rigger.ID); err != nil {
 		return WhatFor{}, err
 	}
@@ -53,10 +55,10 @@ func (s *Server) whatFor(v *visit, t *turn) (WhatFor, error) {
 	if w.Planned, err = s.plannedOffers(v, rigger.ID); err != nil {
 		return WhatFor{}, err
 	}
-	if w.Same.Loan == "" && w.Shift == nil && w.Planned == nil {
+	if w.Same.Loan == "" && w.Shift == nil && w.Planned == nil && w.Waits.Mark == "" {
 		return WhatFor{}, nil
 	}
-	if w.Same.Loan != "" && !slices.ContainsFunc(w.Planned, func(p PlannedOffer) bool { return p.Take.First }) {
+	if w.Same.Loan != "" && w.Waits.Mark == "" && !slices.ContainsFunc(w.Planned, func(p PlannedOffer) bool { return p.Take.First }) {
 		w.Same.Days[0].First = true
 	}
 	return w, nil
@@ -92,7 +94,7 @@ func (s *Server) sameAgain(v *visit, rigger event.PersonID) (Same, error) {
 	w := v.wordsOf(nil)
 	for i, f := range forms {
 		stated, _ := f.read(v.liftTerms())
-		l := SameLift{Drawing: drawLift(stated.Lift, w.lead.Mass(stated.Lift.Load), "", false)}
+		l := SameLift{Drawing: v.drawStated(stated)}
 		if len(forms) > 1 {
 			l.Title = "Lift " + strconv.Itoa(i+1)
 		}
@@ -138,7 +140,7 @@ func (s *Server) liftsOf(v *visit, loan event.LoanID) (forms []liftForm, day qua
 // for the day of return; false where the page has no such answers.
 func formOfLift(i event.Issued, units quantity.Units) (liftForm, bool) {
 	q, err := gate.ParseQuestion([]byte(i.Verdict.Question))
-	if err != nil || q.Lift == nil || len(q.Lift.Picks) > 0 {
+	if err != nil || q.Lift == nil {
 		return nil, false
 	}
 	l, line := *q.Lift, i.Line
@@ -164,7 +166,7 @@ func formOfLift(i event.Issued, units quantity.Units) (liftForm, bool) {
 		f["crane"] = line.Crane
 	}
 	f["lower"] = string(line.Lower)
-	for _, set := range []bool{f.setAngle(l, line.Drawn), f.setChoke(l), f.setSpecial(l), f.setShare(l, line, unit, units)} {
+	for _, set := range []bool{f.setPicks(l, line) || f.setAngle(l, line), f.setChoke(l), f.setSpecial(l), f.setShare(l, line, unit, units)} {
 		if !set {
 			return nil, false
 		}
@@ -186,8 +188,49 @@ func unitOf(units quantity.Units, masses ...quantity.Mass) (quantity.Mass, bool)
 	return 0, false
 }
 
-func (f liftForm) setAngle(l gate.Lift, drawn bool) bool {
-	if l.Angle == nil {
+// setPicks gives the answers about picks, false where there are none or no answers
+// give just these: of three and four legs only the circle through the picks is known.
+func (f liftForm) setPicks(l gate.Lift, line event.Line) bool {
+	mm := func(n quantity.Length) string { return strconv.FormatInt(n.Millimetres(), 10) }
+	switch {
+	case line.Span > 0 && l.Legs == 2:
+		f["angle"], f["length-unit"], f["span"] = bySpan, "mm", mm(line.Span)
+		if line.Headroom > 0 {
+			f["headroom"] = mm(line.Headroom)
+		}
+		return true
+	case l.Picks == nil || l.CG == nil:
+		return false
+	}
+	f["angle"], f["length-unit"] = byPlaces, "mm"
+	f["centred"] = ""
+	high := l.Picks[0].Z
+	put := func(name string, p lift.Point) {
+		f[name+"x"], f[name+"z"] = mm(p.X), mm(p.Z)
+		if l.Legs > 2 || name == "c" {
+			f[name+"y"] = mm(p.Y)
+		}
+	}
+	for i, p := range l.Picks {
+		put("p"+strconv.Itoa(i+1), p)
+		high = max(high, p.Z)
+	}
+	put("c", *l.CG)
+	if l.Hook != nil {
+		f["hook"] = mm(*l.Hook - high)
+	}
+	if l.HookMax != nil {
+		f["headroom"] = mm(*l.HookMax - high)
+	}
+	return true
+}
+
+func (f liftForm) setAngle(l gate.Lift, line event.Line) bool {
+	drawn := line.Drawn
+	switch {
+	case line.Span > 0 || l.Picks != nil:
+		return false // see setPicks
+	case l.Angle == nil:
 		return true
 	}
 	for _, spread := range spreads {

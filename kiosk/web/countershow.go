@@ -36,7 +36,7 @@ func (s *Server) showCard(v *visit, t *turn, c *card, p *CounterPage) (sight, er
 		p.wornTag(v, c, si)
 	}
 	if si.complete {
-		p.showLift(si, w)
+		p.showLift(v, si, w)
 	}
 	switch si.stage {
 	case noSling:
@@ -269,7 +269,7 @@ func holdAsks(options []Option, reason, complaint string) HoldForm {
 }
 
 // showLift draws the lift as it was asked of this sling.
-func (p *CounterPage) showLift(si sight, w words) {
+func (p *CounterPage) showLift(v *visit, si sight, w words) {
 	if si.stated.Shift {
 		for _, c := range si.answer.Capacity {
 			p.Lift.Facts = append(p.Lift.Facts, w.may("May carry, "+capacityWords(c), c.Load))
@@ -288,7 +288,7 @@ func (p *CounterPage) showLift(si sight, w words) {
 		p.Lift.Facts = append(p.Lift.Facts, apart)
 	}
 	atLeg := ""
-	if a := si.answer; a.Scope == gate.ByAngle {
+	if a := si.answer; a.Scope == gate.ByAngle || a.Scope == gate.ByGeometry {
 		needs, may := w.held(a)
 		switch {
 		case si.stated.Share == event.Beam:
@@ -308,7 +308,14 @@ func (p *CounterPage) showLift(si sight, w words) {
 			atLeg = leg.Value
 			p.Lift.Facts = append(p.Lift.Facts, leg)
 		}
+		if a.Leg > 0 {
+			p.Lift.Facts = append(p.Lift.Facts, w.needs("The heaviest leg carries", a.Leg))
+		}
 		p.Lift.Facts = append(p.Lift.Facts, may)
+	}
+	if si.stated.hangs() {
+		p.Lift.Drawing = v.drawHung(si)
+		return
 	}
 	p.Lift.Drawing = drawLift(si.ask.Lift, w.lead.Mass(si.ask.Lift.Load), atLeg, over)
 }

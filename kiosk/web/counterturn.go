@@ -20,14 +20,14 @@ import (
 // is kept with the session, on the server. Nothing is decided by it: the register
 // is asked again each time.
 type turn struct {
-	By     string    `json:"by"`               // who is signed in, by id; for another one it begins anew
-	Rigger string    `json:"rigger,omitempty"` // by id
-	For    []purpose `json:"for,omitempty"`    // what the slings are drawn for
-	Now    int       `json:"now,omitempty"`    // number of the purpose of the next sling, from 1; 0: none was stated
-	Last   int       `json:"last"`             // number of the newest card
-	Cards  []card    `json:"cards,omitempty"`  // newest first
-	Fetch  fetched   `json:"fetch,omitzero"`   // what somebody was sent for
-	Backed []backed  `json:"backed,omitempty"` // what was taken back here, the latest at the end
+	By       string    `json:"by"`                 // who is signed in, by id; for another one it begins anew
+	Rigger   string    `json:"rigger,omitempty"`   // by id
+	For      []purpose `json:"for,omitempty"`      // what the slings are drawn for
+	Now      int       `json:"now,omitempty"`      // number of the purpose of the next sling, from 1; 0: none was stated
+	Last     int       `json:"last"`               // number of the newest card
+	Cards    []card    `json:"cards,omitempty"`    // newest first
+	Fetching []fetched `json:"fetching,omitempty"` // what somebody was sent for
+	Backed   []backed  `json:"backed,omitempty"`   // what was taken back here, the latest at the end
 }
 
 // A purpose is what slings are drawn for: a lift as it was stated, or a shift.
@@ -145,9 +145,7 @@ func (t *turn) put(c card) *card {
 // take hangs the card of a sling that was read. One that waits there already is the
 // same line of the loan, with what was answered about it, for what is stated now.
 func (t *turn) take(c card) (hung *card, again bool) {
-	if t.Fetch.Sling == c.Sling {
-		t.Fetch = fetched{} // it is here
-	}
+	t.Fetching = slices.DeleteFunc(t.Fetching, func(f fetched) bool { return f.Sling == c.Sling }) // it is here
 	if i := slices.IndexFunc(t.Cards, func(old card) bool { return old.waits() && old.Sling == c.Sling }); i >= 0 {
 		old := t.Cards[i]
 		c.Shortened, c.Carries, c.Seat, c.Aside = old.Shortened, old.Carries, old.Seat, old.Aside

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/rating"
@@ -33,7 +35,7 @@ type fetched struct {
 func walkTo(t *turn, other state.Sling, may gate.Answer, w words) Walk {
 	d := other.Details
 	k := Walk{Key: newKey(), Sling: other.ID.String(), Ident: d.Ident, Place: d.Place, Story: slingPath(other),
-		Is: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long(), Going: t.Fetch.Sling == other.ID.String()}
+		Is: w.makeUp(d.Sling.Plate) + ". Due " + d.Sling.Due.Long(), Going: t.fetches(other)}
 	if may.Scope == gate.ByAngle {
 		k.May = upperFirst(rating.LegsWords(d.Sling.Legs)) + ", may carry " + w.lead.MassDown(may.Allowed) + " here"
 	}
@@ -51,11 +53,16 @@ func (s *Server) fetch(v *visit) error {
 		return err
 	}
 	t := s.turn(v)
-	t.Fetch = fetched{Sling: id.String(), Ident: sling.Details.Ident, Place: sling.Details.Place}
+	t.Fetching = []fetched{fetchedOf(sling)}
 	if err := s.keepTurn(v, t); err != nil {
 		return err
 	}
 	return v.redirect("/counter")
+}
+
+// fetches tells whether somebody was sent for a sling.
+func (t *turn) fetches(x state.Sling) bool {
+	return slices.ContainsFunc(t.Fetching, func(f fetched) bool { return f.Sling == x.ID.String() })
 }
 
 // card is how the sling that is being fetched hangs on the rail.

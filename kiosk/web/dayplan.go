@@ -160,7 +160,7 @@ func (s *Server) renderPlan(v *visit, status int, stated event.StatedLift, f pla
 	}
 	w := v.wordsOf(nil)
 	lift := v.planned(state.Planned{LiftPlanned: event.LiftPlanned{Stated: stated}})
-	p := &PlanPage{Base: Base{Title: "Plan the lift"}, Stated: string(text), Drawing: drawLift(lift.Lift, w.lead.Mass(lift.Lift.Load), "", false),
+	p := &PlanPage{Base: Base{Title: "Plan the lift"}, Stated: string(text), Drawing: v.drawStated(lift),
 		Facts: slices.DeleteFunc(lift.facts(w.lead), func(f Fact) bool { return f.Label == "Needed back by" })}
 	ask := asking{liftForm(f), c}
 	var days []Option

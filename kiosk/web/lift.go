@@ -1,6 +1,8 @@
 package web
 
 import (
+	"encoding/json"
+	"fmt"
 	"net/http"
 	"strconv"
 
@@ -18,7 +20,21 @@ type LiftPage struct {
 	Wrong  bool   // something is missing or wrong
 	Asks   LoadDoubt
 
-	Somebody string // that somebody else takes slings than the page was made for
+	Somebody  string // that somebody else takes slings than the page was made for
+	Action    string // where it is stated: at the counter, or for the counter
+	Phone     bool   // it is stated for the counter, by who does not hand over
+	Waits     string // that a lift of who is signed in waits at the counter
+	FromPhone Waits  // a lift that the rigger has stated beforehand
+	Taken     string // slings that were chosen while something else was asked
+	Seen      *LiftSeen
+	MayPlan   bool // it can be planned for a day
+	MayTake   bool // slings can be taken from the list
+
+	Of       Choice // the helper for the load by size
+	Shape    Choice
+	Sizes    []Field
+	SizeUnit Choice
+	Estimate Estimate
 
 	Load     Field
 	Unit     Choice
@@ -37,6 +53,14 @@ type LiftPage struct {
 	Spread   DrawnChoice
 	Degrees  Field
 	From     Choice
+	Span     Field
+	Width    Field
+	Reach    Field
+	Room     Field
+	Hook     Field
+	LongIn   Choice
+	Picks    []Place
+	CG       Place
 	Centred  Choice
 	Bears    Choice
 	Radius   Field
@@ -49,6 +73,13 @@ type LiftPage struct {
 	Day      Field
 	Anew     bool // another lift can be stated, without these answers
 	Scan     ScanBox
+}
+
+// A Place is where a pick or the centre of gravity is.
+type Place struct {
+	Legend string
+	N      int // of the pick; 0: the centre of gravity
+	Fields []Field
 }
 
 // A DrawnChoice is a choice whose answers are drawn. A drawing stands at the
@@ -91,22 +122,15 @@ func (s *Server) liftPage(v *visit) error {
 // freshLift is what the lift page shows chosen before anyone has answered: the
 // crib's own units, and nothing else.
 func freshLift(u quantity.Units) liftForm {
-	f := liftForm{"unit": "lb", "radius-unit": "in", "scale": "F"}
+	f := liftForm{"unit": "lb", "radius-unit": "in", "scale": "F", "length-unit": "ft", "w-unit": "in", "p1x": "0", "p1y": "0"}
 	if u == quantity.Metric {
-		f["unit"], f["radius-unit"], f["scale"] = "kg", "mm", "C"
+		f["unit"], f["radius-unit"], f["scale"], f["length-unit"], f["w-unit"] = "kg", "mm", "C", "m", "mm"
 	}
 	return f
 }
 
-// stateLift keeps the lift and asks about the slings that are for it, or shows at
-// each field what is missing.
-func (s *Server) stateLift(v *visit) error {
-	key, err := v.key()
-	if err != nil {
-		return err
-	}
-	t := s.turn(v)
-	n, _ := strconv.Atoi(v.raw("number")) // anything else is one more
+// liftSent reads what was sent from the lift page, and what is missing or wrong with it.
+func liftSent(v *visit) (liftForm, complaints) {
 	form, wrong := liftForm{}, complaints{}
 	for _, name := range liftFields() {
 		text, complaint := v.line(name, 40)
@@ -123,6 +147,49 @@ func (s *Server) stateLift(v *visit) error {
 		form["load"] = ""
 		wrong["load"] = "A scanned " + kind.String() + " stood here, and no load. Type the load."
 	}
+	return form, wrong
+}
+
+// What the buttons of the lift page do besides stating the lift.
+const (
+	doShow  = "show"  // say what would do
+	doWeigh = "weigh" // take the estimate as the load
+)
+
+// onlySees answers what states no lift yet: what would do, or what a load weighs by its
+// size. Without a script it is the way to see either.
+func (s *Server) onlySees(v *visit, t *turn, n int, form liftForm, wrong complaints) (answered bool, err error) {
+	switch v.raw("do") {
+	case doWeigh:
+		wrong := complaints{}
+		form.take(form.estimate(wrong, v.wordsOf(nil)))
+		return true, s.renderLift(v, http.StatusOK, t, n, form, wrong)
+	case doShow:
+		if len(wrong) > 0 {
+			return false, nil
+		}
+		seen, err := s.seeLiftFor(v, form)
+		if err != nil {
+			return true, err
+		}
+		return true, s.renderLiftWith(v, http.StatusOK, t, n, form, nil, LoadDoubt{}, seen)
+	}
+	return false, nil
+}
+
+// stateLift keeps the lift and asks about the slings that are for it, or shows at
+// each field what is missing.
+func (s *Server) stateLift(v *visit) error {
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	t := s.turn(v)
+	n, _ := strconv.Atoi(v.raw("number")) // anything else is one more
+	form, wrong := liftSent(v)
+	if answered, err := s.onlySees(v, t, n, form, wrong); answered || err != nil {
+		return err
+	}
 	if len(wrong) > 0 {
 		return s.renderLift(v, http.StatusUnprocessableEntity, t, n, form, wrong)
 	}
@@ -137,8 +204,35 @@ func (s *Server) stateLift(v *visit) error {
 	if again, err := s.doubtLoad(v, t, n, form); again || err != nil {
 		return err
 	}
+	if t.Fetching, err = s.taken(v); err != nil {
+		return err
+	}
 	t.state(n, purpose{Lift: form})
 	return s.askFor(v, t, t.Now, key)
+}
+
+// answerLift answers what is typed on the lift page while it is typed. Nothing is kept
+// of it.
+func (s *Server) answerLift(v *visit) error {
+	form, wrong := liftSent(v)
+	p := &LiftPage{Action: liftPath, Seen: &LiftSeen{}, MayTake: v.may(actIssue)}
+	s.forCounter(v, p)
+	if len(wrong) > 0 { // of what was sent, such as characters that are none
+		p.Seen.Head, p.Seen.Missing = notWhole, missing(wrong)
+	} else {
+		seen, err := s.seeLiftFor(v, form)
+		if err != nil {
+			return err
+		}
+		p.Seen = seen
+	}
+	p.Estimate = form.estimate(complaints{}, v.wordsOf(nil))
+	stands, err := json.Marshal(s.madeFrom(v).Stand)
+	if err != nil {
+		return fmt.Errorf("web: say how things stand: %w", err)
+	}
+	v.w.Header().Set(pageStands, string(stands))
+	return s.renderPart(v, "lift", "lift-live", p)
 }
 
 // askFor asks about every sling that waits for a purpose, after it was stated, and
@@ -158,16 +252,16 @@ func (s *Server) askFor(v *visit, t *turn, n int, key string) error {
 }
 
 func (s *Server) renderLift(v *visit, status int, t *turn, n int, f liftForm, wrong complaints) error {
-	return s.renderLiftWith(v, status, t, n, f, wrong, LoadDoubt{})
+	return s.renderLiftWith(v, status, t, n, f, wrong, LoadDoubt{}, nil)
 }
 
-func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm, wrong complaints, doubt LoadDoubt) error {
+func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm, wrong complaints, doubt LoadDoubt, seen *LiftSeen) error {
 	rigger, err := s.rigger(v, t)
 	if err != nil {
 		return err
 	}
 	terms := v.liftTerms()
-	p := &LiftPage{Base: Base{Title: "The lift"}, Rigger: rigger.Name, Who: t.Rigger, Number: n,
+	p := &LiftPage{Base: Base{Title: "The lift"}, Action: liftPath, Seen: seen, Taken: v.raw("take"), Rigger: rigger.Name, Who: t.Rigger, Number: n,
 		Wrong: len(wrong) > 0, Anew: t.purpose(n) != nil, Scan: ScanBox{Key: newKey(), Away: true, Stay: true}}
 	if n == 0 && len(t.For) > 0 {
 		p.Which = "Lift " + strconv.Itoa(len(t.For)+1)
@@ -175,18 +269,39 @@ func (s *Server) renderLiftWith(v *visit, status int, t *turn, n int, f liftForm
 		p.Which = "Lift " + strconv.Itoa(n)
 	}
 	p.Somebody, p.Asks = wrong["who"], doubt
+	if seen == nil {
+		p.Seen = &LiftSeen{}
+		if _, missing := f.read(terms); len(missing) == 0 && len(wrong) == 0 {
+			if p.Seen, err = s.seeLiftFor(v, f); err != nil {
+				return err
+			}
+		}
+	}
+	p.MayTake, p.MayPlan = v.may(actIssue), v.may(actDay)
+	if p.MayTake && !p.Anew && len(wrong) == 0 {
+		p.FromPhone = s.waits(v, rigger)
+	}
+	s.forCounter(v, p)
 	ask := asking{f, wrong}
 	p.Load = ask.field("load", "Load", "Everything that hangs from the hook, rigging included", "decimal")
 	p.Load.Focus = len(wrong) == 0 && f["load"] == ""
 	p.Unit = ask.choice("unit", "In", "", Option{Value: "lb", Label: "lb"}, Option{Value: "kg", Label: "kg"})
 	p.Known = ask.choice("known", "How is the load known?", "Nobody knows it? Then no sling goes yet: it is weighed first, or looked up in its papers or on its plate",
 		Option{Value: "weighed", Label: "Weighed", Sub: "by scale, load cell or crane"},
-		Option{Value: "papers", Label: "From papers, or estimated", Sub: "the site adds " + strconv.Itoa(terms.margin) + " % (site policy)"})
+		Option{Value: "papers", Label: "From papers", Sub: "a plate, a drawing, a delivery note. " + added(terms)},
+		Option{Value: "estimated", Label: "Estimated", Sub: "at its most, or by its size. " + added(terms)})
+	ask.weighing(p)
+	p.Estimate = f.estimate(complaints{}, v.wordsOf(nil))
 	ask.rigging(p)
 	ask.together(p, terms)
 	ask.angle(p)
 	ask.rest(p, terms)
 	return s.render(v, status, "lift", p)
+}
+
+// added says what the site adds to a load that was not weighed.
+func added(terms liftTerms) string {
+	return "The site adds " + strconv.Itoa(terms.margin) + " % (site policy)"
 }
 
 // asking fills fields and choices with what was answered and what is wrong.

@@ -1,6 +1,10 @@
 package web
 
-import "cribgate/core/gate"
+import (
+	"strconv"
+
+	"cribgate/core/gate"
+)
 
 // rigging asks how the sling holds the load.
 func (a asking) rigging(p *LiftPage) {
@@ -40,7 +44,9 @@ func (a asking) angle(p *LiftPage) {
 			Option{Value: "45", Label: "Up to 1.4 leg lengths", Sub: "45° from horizontal or steeper"},
 			Option{Value: "30", Label: "Up to 1.7 leg lengths", Sub: "30° from horizontal or steeper"},
 			Option{Value: "flat", Label: "Further apart", Sub: "flatter than 30° from horizontal"},
-			Option{Value: "degrees", Label: "The degrees are known", Sub: "measured, or from the lift plan"}),
+			Option{Value: "degrees", Label: "The degrees are known", Sub: "measured, or from the lift plan"},
+			Option{Value: bySpan, Label: "The distance is known", Sub: "each sling’s own length then gives its angle"},
+			Option{Value: byPlaces, Label: "Each place is known", Sub: "of every pick point and of the centre of gravity, with heights"}),
 		Drawings: []Drawing{drawSpread(1), drawSpread(1.4), drawSpread(1.7), drawSpread(1.9)},
 	}
 	p.Degrees = a.field("degrees", "Angle in degrees", "Of the flattest leg", "decimal")
@@ -48,6 +54,28 @@ func (a asking) angle(p *LiftPage) {
 		Option{Value: "horizontal", Label: "From horizontal"},
 		Option{Value: "vertical", Label: "From vertical"},
 		Option{Value: "between", Label: "Between the two legs", Sub: "two legs only"})
+	a.places(p)
+}
+
+// places asks where the picks are, by their distance or each by itself.
+func (a asking) places(p *LiftPage) {
+	p.LongIn = a.lengthUnit("length-unit", "Lengths in")
+	p.Span = a.field("span", "From pick point to pick point", "Of three: all alike. Of four: one side of the rectangle. Straight across, at the points themselves", "text")
+	p.Width = a.field("width", "And the other side of the rectangle", "Four pick points that are no rectangle? Say where each one is", "text")
+	p.Reach = a.field("reach", "Legs at hand, how long?", "Only to be told at once if they are too short. Empty: any", "text")
+	p.Room = a.field("headroom", "Room for the hook over the highest pick point", "Empty where there is room enough", "text")
+	p.Hook = a.field("hook", "The hook stands over the highest pick point by", "For legs that can be set: as they are to be set. Empty where nobody knows", "text")
+	axes := func(legend, name string, n int) Place {
+		x := Place{Legend: legend, N: n}
+		for _, axis := range [...][2]string{{"x", "Along"}, {"y", "Across"}, {"z", "Height"}} {
+			x.Fields = append(x.Fields, a.field(name+axis[0], axis[1], "", "text"))
+		}
+		return x
+	}
+	for n := 1; n <= 4; n++ {
+		p.Picks = append(p.Picks, axes("Pick point "+strconv.Itoa(n), "p"+strconv.Itoa(n), n))
+	}
+	p.CG = axes("Centre of gravity", "c", 0)
 }
 
 // rest asks what is special about few lifts, and the day of return.

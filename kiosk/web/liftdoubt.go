@@ -67,7 +67,7 @@ func (s *Server) doubtLoad(v *visit, t *turn, n int, f liftForm) (asked bool, er
 		return false, nil // there is nothing that it could be instead
 	}
 	d.Question += "?"
-	return true, s.renderLiftWith(v, http.StatusUnprocessableEntity, t, n, f, nil, d)
+	return true, s.renderLiftWith(v, http.StatusUnprocessableEntity, t, n, f, nil, d, nil)
 }
 
 // A moved is by how many places the point may have gone, or what tons were typed.

@@ -8,11 +8,13 @@ import (
 
 // liftFields are the names of everything that the lift page asks.
 func liftFields() []string {
-	return []string{
+	list := []string{
 		"load", "unit", "known", "hitch", "legs", "angle", "degrees", "from", "centred", "bears", "radius",
 		"radius-unit", "choke", "special", "use", "heat", "temperature", "scale", "back", "day",
 		"together", "slings", "beam", "parts", "crane", "lower", "sure",
+		"span", "width", "reach", "headroom", "hook", "length-unit",
 	}
+	return append(append(list, placeFields()...), weightFields()...)
 }
 
 // A liftForm holds what was answered on the lift page, by field name, as it was
@@ -70,7 +72,7 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 		l.Load, complaint = readLoad(f["load"], unit)
 		c.add("load", complaint)
 	}
-	s.Weighed = pick(f, c, "known", "Say how the load is known.", map[string]bool{"weighed": true, "papers": false})
+	s.Weighed = pick(f, c, "known", "Say how the load is known.", map[string]bool{"weighed": true, "papers": false, "estimated": false})
 	if !s.Weighed {
 		l.Margin = terms.margin
 	}
@@ -85,7 +87,7 @@ func (f liftForm) read(terms liftTerms) (statedLift, complaints) {
 	if asksAngle(l.Hitch, l.Legs) {
 		f.readAngle(c, &s)
 	}
-	if l.Legs > 1 {
+	if l.Legs > 1 && f["angle"] != byPlaces {
 		l.Centred = pick(f, c, "centred", "Say whether the centre of gravity is in the middle.", map[string]bool{"yes": true, "no": false})
 	}
 	f.readBears(c, &s)
@@ -140,7 +142,13 @@ func (f liftForm) readAngle(c complaints, s *statedLift) {
 	}
 	switch f["angle"] {
 	case "":
-		c.add("angle", "Answer by the drawings, or in degrees.")
+		c.add("angle", "Answer by the drawings, in degrees, by the distance, or by where each pick point is.")
+		return
+	case bySpan:
+		f.readSpan(c, s)
+		return
+	case byPlaces:
+		f.readPlaces(c, s)
 		return
 	case "flat":
 		t := gate.AngleTooFlat.Text(gate.Answer{}, gate.Speech{})

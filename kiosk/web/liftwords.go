@@ -34,7 +34,8 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 		}
 		list = append(list, f)
 	}
-	if l.Legs > 1 {
+	list = append(list, s.pickFacts(u)...)
+	if l.Legs > 1 && l.Picks == nil {
 		list = append(list, Fact{Label: "Centre of gravity in the middle", Value: map[bool]string{true: "yes", false: "not known to be"}[l.Centred]})
 	}
 	if l.Choke != nil {
@@ -51,6 +52,37 @@ func (s statedLift) facts(u quantity.Units) []Fact {
 	}
 	list = append(list, s.endFacts()...)
 	return append(list, Fact{Label: "Needed back by", Value: Day(l.ReturnBy)})
+}
+
+// pickFacts say where the picks are, where that was stated and no angle.
+func (s statedLift) pickFacts(u quantity.Units) (list []Fact) {
+	long := func(label string, l quantity.Length) {
+		list = append(list, Fact{Label: label, Value: u.Long(l), Small: u.Other().Long(l)})
+	}
+	l := s.Lift
+	high := quantity.Length(0)
+	switch {
+	case s.Span > 0 && l.Legs == 2:
+		long("Pick points apart", s.Span)
+	case s.Span > 0:
+		long("Circle through the pick points, across", s.Span)
+	case l.Picks != nil:
+		high = l.Picks[0].Z
+		for _, p := range l.Picks {
+			high = max(high, p.Z)
+		}
+		list = append(list, Fact{Label: "Pick points and centre of gravity", Value: "each by its place"})
+	}
+	if s.Headroom > 0 {
+		long("Room for the hook over them", s.Headroom)
+	}
+	if l.HookMax != nil {
+		long("Room for the hook over the highest", *l.HookMax-high)
+	}
+	if l.Hook != nil {
+		long("Hook over the highest, for legs that can be set", *l.Hook-high)
+	}
+	return list
 }
 
 // bearsOn says the radius as it was typed, and as what it counts.

@@ -56,6 +56,7 @@ func (s *Server) house(register string, clock store.Clock) live.House {
 	fmt.Fprintln(says, doubtSentence(clock))
 	fmt.Fprintln(says, s.broken())
 	fmt.Fprintln(says, s.printed(clock.Today()))
+	fmt.Fprintln(says, s.waiting.moved())
 	if s.Copies != nil {
 		now := s.Copies.Now()
 		state := s.Copies.State()

@@ -178,7 +178,10 @@ func liftLine(line event.Line, l gate.Lift, s statedLift, w words) string {
 // statedOf is a lift as it was stated, by the line of a sling that went out for it.
 func statedOf(line event.Line, l gate.Lift) statedLift {
 	s := statedLift{StatedLift: event.StatedLift{Lift: l, Share: line.Share, Slings: line.Slings, Beam: line.Beam,
-		Crane: line.Crane, Lower: line.Lower, Weighed: line.Weighed, Drawn: line.Drawn}}
+		Crane: line.Crane, Lower: line.Lower, Weighed: line.Weighed, Drawn: line.Drawn, Span: line.Span, Headroom: line.Headroom}}
+	if s.Span > 0 {
+		s.Lift.Angle = nil // it followed from the reach of the sling that went out
+	}
 	if line.Share == event.Beam {
 		s.Lift.Load = line.Whole
 	}

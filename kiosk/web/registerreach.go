@@ -27,7 +27,6 @@ const reachHelp = "Type it in digits, like 6, 2.4, 6 1/2 or 6 ft 6 in, with a po
 // readReach reads the reach and gives it to the nearest millimetre, which is the
 // finest that is recorded; empty is not known.
 func readReach(c complaints, text, unit string) quantity.Length {
-	text = straightMarks.Replace(strings.ToLower(strings.Join(strings.Fields(text), " ")))
 	if text == "" {
 		return 0
 	}
@@ -36,30 +35,7 @@ func readReach(c complaints, text, unit string) quantity.Length {
 		c.add("reach", "Choose the unit of the reach.")
 		return 0
 	}
-	own := func(unit string) quantity.Length {
-		if unit != "" {
-			return reachUnits[unit]
-		}
-		return size
-	}
-	var l quantity.Length
-	ok := true
-	if m := reachDecimal.FindStringSubmatch(text); m != nil {
-		l, ok = fractionOf(own(m[3]), m[1]+(m[2] + "000")[:3], "1000")
-	} else if m := reachFraction.FindStringSubmatch(text); m != nil {
-		whole, _ := fractionOf(own(m[4]), m[1], "1")
-		l, ok = fractionOf(own(m[4]), m[2], m[3])
-		ok = ok && l < own(m[4])
-		l += whole
-	} else if m := reachFeet.FindStringSubmatch(text); m != nil && (m[2] != "" || m[3] != "") {
-		feet, _ := fractionOf(quantity.Foot, m[1], "1")
-		inches, _ := fractionOf(quantity.Inch, m[2], "1")
-		l, ok = fractionOf(quantity.Inch, m[3], m[4])
-		ok = ok && l < quantity.Inch && inches < quantity.Foot
-		l += feet + inches
-	} else {
-		ok = false
-	}
+	l, ok := readLong(text, size)
 	if !ok {
 		c.add("reach", reachHelp)
 		return 0
@@ -70,6 +46,33 @@ func readReach(c complaints, text, unit string) quantity.Length {
 		return 0
 	}
 	return l
+}
+
+// readLong reads a length as people say it, to the micrometre. Where no unit stands
+// beside it, it is in size.
+func readLong(text string, size quantity.Length) (l quantity.Length, ok bool) {
+	text = straightMarks.Replace(strings.ToLower(strings.Join(strings.Fields(text), " ")))
+	own := func(unit string) quantity.Length {
+		if unit != "" {
+			return reachUnits[unit]
+		}
+		return size
+	}
+	if m := reachDecimal.FindStringSubmatch(text); m != nil {
+		return fractionOf(own(m[3]), m[1]+(m[2] + "000")[:3], "1000")
+	}
+	if m := reachFraction.FindStringSubmatch(text); m != nil {
+		whole, _ := fractionOf(own(m[4]), m[1], "1")
+		l, ok = fractionOf(own(m[4]), m[2], m[3])
+		return l + whole, ok && l < own(m[4])
+	}
+	if m := reachFeet.FindStringSubmatch(text); m != nil && (m[2] != "" || m[3] != "") {
+		feet, _ := fractionOf(quantity.Foot, m[1], "1")
+		inches, _ := fractionOf(quantity.Inch, m[2], "1")
+		l, ok = fractionOf(quantity.Inch, m[3], m[4])
+		return l + feet + inches, ok && l < quantity.Inch && inches < quantity.Foot
+	}
+	return 0, false
 }
 
 // fractionOf is that fraction of a length; nothing of it where no number was

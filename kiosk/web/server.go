@@ -57,6 +57,7 @@ type Server struct {
 	giving    sync.Mutex // held while a one-time PIN is given
 	shelves   shelves    // slings to choose from
 	lacking   lacking    // what the crib lacks, as it was counted last
+	waiting   waiting    // lifts that riggers stated, for the counter
 }
 
 // New parses every template and asset; an error means that the program itself is

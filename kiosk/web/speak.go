@@ -77,7 +77,7 @@ func parsePages(list trade.List) (map[string]*template.Template, error) {
 
 // alone are the parts that are drawn without their page, for a script to put in their
 // place, see renderPart.
-var alone = map[string][]string{"on-bench": {"bench-live"}, "rack": {"searched"}, "register": {"details-found"}, "sling": {"due-says"}}
+var alone = map[string][]string{"lift": {"lift-live"}, "on-bench": {"bench-live"}, "rack": {"searched"}, "register": {"details-found"}, "sling": {"due-says"}}
 
 // takeParts gives a page the parts of these names, unless it has its own, and what they
 // use, and no others: a page that had all parts of all pages would take ten times the

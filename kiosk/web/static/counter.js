@@ -4,6 +4,7 @@
 import { actionOf, ask, askAgain, bodyOf, lead, openTo, replace, same } from "./again.js";
 import { say, thrownAway } from "./burst.js";
 import { face } from "./keypad.js";
+import { filling } from "./live.js";
 import { play } from "./sound.js";
 
 const page = () => document.querySelector("[data-counter]");
@@ -121,9 +122,11 @@ function tellVerdict() {
 }
 
 // renewable tells whether nobody is filling in anything on the page: on the counter
-// itself, or among the names, where it waits between two riggers.
+// itself, or among the names, where it waits between two riggers, or on the lift page
+// as it was opened.
 function renewable() {
   const main = document.querySelector("main");
+  if (main.querySelector(".lift-form")) return !filling();
   const filled = [...main.querySelectorAll("input:not([type=hidden])")].some((e) => (["radio", "checkbox"].includes(e.type) ? e.checked : e.value));
   return !openTo() && main.querySelector(".counter, .names") && !filled && !main.querySelector("details[open], .choice:not(details *)");
 }

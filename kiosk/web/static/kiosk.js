@@ -6,6 +6,7 @@ import "./camera.js";
 import "./check.js";
 import "./day.js";
 import "./keypad.js";
+import "./lift.js";
 import "./live.js";
 import "./looks.js";
 import "./phone.js";
