@@ -40,14 +40,14 @@ func (s *Server) keep(v *visit, sling state.Sling, fields map[string]string) (d 
 	}
 	w := v.wordsOf(names)
 	if held, ok := errors.AsType[*bench.HeldError](err); ok {
-		return held.Draft, w.draftName(held.Draft) + " took this inspection over; they saved something last on " + w.clock(held.Draft.Saved) + ". What you typed since is not saved: write it down, then load the page again.", nil
+		return held.Draft, w.draftName(held.Draft) + " took this inspection over; they saved something last on " + w.clock(held.Draft.Saved) + ". What you typed since is not saved: write it down first.", nil
 	}
 	if stale, ok := errors.AsType[*bench.StaleError](err); ok {
 		what := "This inspection was changed on another page, by " + w.draftName(stale.Draft) + " on " + w.clock(stale.Draft.Saved) + "."
 		if stale.Draft.Revision == 0 {
 			what = "This inspection was signed or thrown away meanwhile."
 		}
-		return stale.Draft, what + " What you typed since is not saved: write it down, then load the page again.", nil
+		return stale.Draft, what + " What you typed since is not saved: write it down first.", nil
 	}
 	if errors.Is(err, bench.ErrFull) {
 		return d, "There is no room for more. What you typed last is not saved.", nil

@@ -140,6 +140,7 @@ function here() {
   steps.scrollLeft += at.left + at.width / 2 - bar.left - bar.width / 2;
 }
 here();
+addEventListener("resize", here);
 
 document.addEventListener("shown", () => {
   here();
