@@ -25,7 +25,7 @@ import (
 )
 
 var (
-	rounds = flag.Int("rounds", 24, "how many pictures are shown that have no tag of the crib")
+	rounds = flag.Int("rounds", 15, "how many pictures are shown that have no tag of the crib")
 	seed   = flag.Uint64("seed", 1, "of what is drawn by lot")
 )
 
