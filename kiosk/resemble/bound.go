@@ -16,7 +16,7 @@ const (
 	MostGrids = 16
 	// Stale is what a tag that stands on some frames of a sum, and not on the newest, is
 	// less likely than to be answered all the same.
-	Stale = 1e-6
+	Stale = 1e-3
 
 	turns = 8 // four ways up, two sides
 	masks = 8

@@ -5,7 +5,8 @@
 //
 // Entry points: an [Index] holds the symbols ([Index.Put], [Index.Drop]);
 // [Index.Find] compares what a picture shows with all of them, all four ways up and
-// in a mirror, and leaves out modules that glare or grease hide. It knows no slings
+// in a mirror, and leaves out modules that glare or grease hide; a [Sum] is some frames of
+// a camera together. It knows no slings
 // and no register: a tag is a digest, a text and a symbol.
 //
 // # How far is far enough
@@ -53,6 +54,17 @@
 // Where two tags are taken, none is answered. By the bound that happens less than once
 // in 10^12, so it says that something else is wrong; and the one that is answered
 // stands apart from the second best by what the second was refused for.
+//
+// # Frames that are added up
+//
+// A [Sum] is the mean of grids that one camera laid within a moment, and by the bound it
+// is a grid like any other: a tag that stands in none of its frames is not answered,
+// whatever tags do, and however they were mixed. So no tracking of hands has to be
+// trusted. What is left is that the tag stood there a moment ago, and another one was put
+// in its place since. So the newest frame alone must show the tag as well, by the same
+// sets of modules and with one tag, one way up and [MostGrids] grids in the bound: where
+// another one or nothing is on it, it passes with less than [Stale]. And whoever adds up
+// takes no frame from longer ago than it takes a hand to show one tag and then another.
 //
 // What this does not bound: a copy or a picture of the right tag, which resembles it.
 package resemble

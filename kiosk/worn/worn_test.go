@@ -213,3 +213,60 @@ func TestWornTags(t *testing.T) {
 		t.Error("a tag as good as new is news")
 	}
 }
+
+// Frames of one tag of which none is resembled are, together; frames of one tag and then
+// of another, or of the tag that hung there before, resemble none.
+func TestRunsOfFrames(t *testing.T) {
+	c := newCrib(t, 12)
+	old := c.texts[0]
+	c.hang(t, 0)
+	if _, err := c.Fill(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	r := mathrand.New(mathrand.NewPCG(*seed, 4))
+	reader := scan.NewReader(1)
+	frame := func(text string) scan.Grid {
+		t.Helper()
+		for range 20 {
+			_, grids, err := reader.Lay(t.Context(), drawn(t, r, text, 5))
+			if err != nil && len(grids) > 0 && grids[0].Modules() == symbol.Modules {
+				return grids[0]
+			}
+		}
+		t.Fatal("no grid of a tag of which a fifth is wrong")
+		return scan.Grid{}
+	}
+	ask := func(want string, grids []scan.Grid, runs ...[]scan.Grid) bool {
+		t.Helper()
+		got, like, err := c.Resembles(t.Context(), grids, runs)
+		if err != nil || like && got != want {
+			t.Fatalf("%q for %q, %v", got, want, err)
+		}
+		return like
+	}
+	const tries, frames = 3, 4
+	alone, together := 0, 0
+	last := map[string]scan.Grid{"the tag that hung before": frame(old)}
+	for n := range tries {
+		var run []scan.Grid
+		for range frames {
+			run = append(run, frame(c.texts[n]))
+		}
+		if ask(c.texts[n], run[:1]) {
+			alone++
+		}
+		if ask(c.texts[n], nil, run) {
+			together++
+		}
+		for name, g := range last {
+			if ask("", nil, append([]scan.Grid{g}, run[1:]...)) {
+				t.Errorf("tag %d, and last %s", n, name)
+			}
+		}
+		last["another tag that hangs"] = run[0]
+	}
+	t.Logf("a fifth of all data modules wrong in each frame: one frame resembles %d of %d tags, %d frames together %d", alone, tries, frames, together)
+	if alone > 0 || together < tries-1 {
+		t.Error("adding up brings nothing")
+	}
+}
