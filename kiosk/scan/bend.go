@@ -23,12 +23,13 @@ func (b *bend) at(p point) point {
 		return p
 	}
 	const edge = 1.1
-	all := powersOf(min(max(p.x/b.half-1, -edge), edge), min(max(p.y/b.half-1, -edge), edge))
-	for i, v := range all {
-		p.x += b.x[i] * v
-		p.y += b.y[i] * v
-	}
-	return p
+	x, y := min(max(p.x/b.half-1, -edge), edge), min(max(p.y/b.half-1, -edge), edge)
+	return point{p.x + cubic(&b.x, x, y), p.y + cubic(&b.y, x, y)}
+}
+
+// cubic is the sum of the terms, the powers multiplied out.
+func cubic(c *[terms]float64, x, y float64) float64 {
+	return c[0] + x*(c[1]+y*c[4]+x*(c[3]+x*c[6]+y*c[7])) + y*(c[2]+y*(c[5]+x*c[8]+y*c[9]))
 }
 
 // turnedOver is the bend where columns and rows have changed over.

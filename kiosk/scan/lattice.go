@@ -29,11 +29,11 @@ func (l *lattice) through(p *pattern, to [4]point) {
 // sums adds up what fixed modules show: times what they ought to be, and squared.
 func (l *lattice) sums(all []fixed, product, square int) (int, int) {
 	g, r := &l.grid, l.on
-	for _, f := range all {
-		x, y := float64(f.column)+0.5, float64(f.row)+0.5
-		w := 1 / (g[2][0]*x + g[2][1]*y + g[2][2])
-		v := r.at((g[0][0]*x+g[0][1]*y+g[0][2])*w, (g[1][0]*x+g[1][1]*y+g[1][2])*w)
-		product += v * int(f.light)
+	for i := range all {
+		f := &all[i]
+		w := 1 / (g[2][0]*f.x + g[2][1]*f.y + g[2][2])
+		v := r.at((g[0][0]*f.x+g[0][1]*f.y+g[0][2])*w, (g[1][0]*f.x+g[1][1]*f.y+g[1][2])*w)
+		product += v * f.light
 		square += v * v
 	}
 	return product, square
@@ -50,17 +50,21 @@ func (l *lattice) agreement() float64 {
 	return l.sign * float64(product) / math.Sqrt(float64(p.fixed())*float64(square)+1)
 }
 
+// agreementOn is the agreement with some of the fixed modules.
+func (l *lattice) agreementOn(some []fixed) float64 {
+	product, square := l.sums(some, 0, 0)
+	return l.sign * float64(product) / math.Sqrt(float64(len(some))*float64(square)+1)
+}
+
 // lastMark is how well the alignment mark that lies farthest from the finders agrees.
 func (l *lattice) lastMark() float64 {
 	const n = 25
-	product, square := l.sums(l.pattern.alignment[len(l.pattern.alignment)-n:], 0, 0)
-	return l.sign * float64(product) / math.Sqrt(n*float64(square)+1)
+	return l.agreementOn(l.pattern.alignment[len(l.pattern.alignment)-n:])
 }
 
-// fourth searches the fourth place of a trio, for a pattern: where the last alignment
-// mark agrees best, around where the finders' own modules point. It says at how many
-// modules it looked. flat completes a parallelogram instead.
-func (l *lattice) fourth(t trio, p *pattern, flat bool) (looks int) {
+// begin lays the lattice through a trio, for a pattern, and a fourth place to which the
+// finders' own modules point; flat completes a parallelogram instead.
+func (l *lattice) begin(t trio, p *pattern, flat bool) {
 	a, b, c := t.topLeft, t.topRight, t.bottomLeft
 	// Along a side, a projection makes modules smaller by the square of what it divides
 	// by.
@@ -68,23 +72,27 @@ func (l *lattice) fourth(t trio, p *pattern, flat bool) (looks int) {
 		return min(max(math.Sqrt(a.stretch(m.middle)/m.stretch(a.middle)), 0.6), 1.7)
 	}
 	wb, wc := shrink(b), shrink(c)
+	if flat {
+		wb, wc = 1, 1
+	}
 	wd := max(wb+wc-1, 0.4)
-	start := point{
+	l.through(p, [4]point{a.middle, b.middle, {
 		(b.middle.x*wb + c.middle.x*wc - a.middle.x) / wd,
 		(b.middle.y*wb + c.middle.y*wc - a.middle.y) / wd,
-	}
-	span := float64(p.modules) - 7
-	right := point{(b.middle.x - a.middle.x) / span, (b.middle.y - a.middle.y) / span}
-	down := point{(c.middle.x - a.middle.x) / span, (c.middle.y - a.middle.y) / span}
-	to := [4]point{a.middle, b.middle, start, c.middle}
-	l.through(p, to)
-	if flat {
-		to[2] = point{b.middle.x + c.middle.x - a.middle.x, b.middle.y + c.middle.y - a.middle.y}
-		l.through(p, to)
-	}
-	if flat || len(p.alignment) == 0 {
+	}, c.middle})
+}
+
+// fourth searches the fourth place of a lattice that was begun: where the last alignment
+// mark agrees best, around where it is. It says at how many modules it looked.
+func (l *lattice) fourth() (looks int) {
+	p := l.pattern
+	if len(p.alignment) == 0 {
 		return 0
 	}
+	to := l.corners()
+	start, span := to[2], float64(p.modules)-7
+	right := point{(to[1].x - to[0].x) / span, (to[1].y - to[0].y) / span}
+	down := point{(to[3].x - to[0].x) / span, (to[3].y - to[0].y) / span}
 	// The mark alone is easily mistaken for others, so of the places where it agrees best
 	// the one is taken where everything does.
 	type place struct {

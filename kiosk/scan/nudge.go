@@ -12,7 +12,8 @@ package scan
 type nudge struct {
 	half   float64 // of a side, in modules
 	origin point   // on the symbol
-	sums   [unknowns][unknowns + 1]float64
+	across axis    // what edges between neighbours side by side say
+	down   axis    // what those between one above the other say
 	edges  int
 	square float64 // of how far they lie from where they ought to be, in modules
 }
@@ -25,34 +26,53 @@ const unknowns = 10
 // weighs.
 func (n *nudge) add(x, y float64, across bool, grown, off, weight float64) {
 	x, y = (x-n.origin.x)/n.half, (y-n.origin.y)/n.half
-	row := [unknowns]float64{3: x, 4: y, 5: 1, 6: -y * x, 7: -y * y, 9: grown}
 	if across {
-		row = [unknowns]float64{0: x, 1: y, 2: 1, 6: -x * x, 7: -x * y, 8: grown}
-	}
-	for i, r := range row {
-		if r == 0 {
-			continue
-		}
-		r *= weight
-		for j := i; j < unknowns; j++ {
-			n.sums[i][j] += r * row[j]
-		}
-		n.sums[i][unknowns] += r * off / n.half
+		n.across.add(&[axisTerms + 1]float64{x, y, 1, -x * x, -x * y, grown, off / n.half}, weight)
+	} else {
+		n.down.add(&[axisTerms + 1]float64{x, y, 1, -y * x, -y * y, grown, off / n.half}, weight)
 	}
 	n.edges++
 	n.square += off * off
 }
 
+// axisTerms is how many of the unknowns the edges of one axis say something about.
+const axisTerms = 6
+
+// An axis gathers what its edges say: the sums of the products of the terms with each
+// other, and last with how far off an edge is.
+type axis [axisTerms][axisTerms + 1]float64
+
+func (a *axis) add(row *[axisTerms + 1]float64, weight float64) {
+	for i := range a {
+		r := row[i] * weight
+		for j := i; j < len(row); j++ {
+			a[i][j] += r * row[j]
+		}
+	}
+}
+
+// into adds it to the equations in which the terms are these unknowns, in rising order.
+func (a *axis) into(sums *[unknowns][unknowns + 1]float64, which [axisTerms + 1]int) {
+	for i := range a {
+		for j := i; j < len(which); j++ {
+			sums[which[i]][which[j]] += a[i][j]
+		}
+	}
+}
+
 // solved is the projection, where a change of each number costs as much as so many edges;
 // false where the edges do not say.
 func (n *nudge) solved(stiff [unknowns]float64) (projection, bool) {
-	for i := range n.sums {
+	var sums [unknowns][unknowns + 1]float64
+	n.across.into(&sums, [...]int{0, 1, 2, 6, 7, 8, unknowns})
+	n.down.into(&sums, [...]int{3, 4, 5, 6, 7, 9, unknowns})
+	for i := range sums {
 		for j := range i {
-			n.sums[i][j] = n.sums[j][i]
+			sums[i][j] = sums[j][i]
 		}
-		n.sums[i][i] += stiff[i]
+		sums[i][i] += stiff[i]
 	}
-	v, ok := solve(n.sums)
+	v, ok := solve(sums)
 	if !ok {
 		return projection{}, false
 	}

@@ -4,8 +4,8 @@ import "github.com/makiuchi-d/gozxing/qrcode/decoder"
 
 // A fixed is a module that says the same in every symbol of a version.
 type fixed struct {
-	column, row int16
-	light       int8 // 1, or -1 for dark
+	x, y  float64 // its middle, in modules
+	light int     // 1, or -1 for dark
 }
 
 // A pattern is what a version of symbol looks like before anything is written into
@@ -39,7 +39,7 @@ func patternOf(number int) (*pattern, error) {
 	p := &pattern{version: version, modules: n}
 	taken := make([]bool, n*n)
 	put := func(to *[]fixed, column, row int, dark bool) {
-		f := fixed{column: int16(column), row: int16(row), light: 1}
+		f := fixed{x: float64(column) + 0.5, y: float64(row) + 0.5, light: 1}
 		if dark {
 			f.light = -1
 		}

@@ -8,7 +8,7 @@ package scan
 // looked.
 func (l *lattice) settle(scratch *[]int16) (looks int) {
 	n := l.pattern.modules
-	l.bend = bend{half: float64(n) / 2}
+	l.bend = bend{}
 	half := float64(n) / 2
 	for _, part := range [...]float64{1, 1, 1.15, 1.3, 1.5, 1.75, 2, 2} {
 		by := nudge{half: half, origin: point{half, half}}

@@ -37,6 +37,9 @@ func (s *search) layPair(p pair, sign float64) bool {
 		}
 	}
 	for _, l := range best.found() {
+		if !l.promising() {
+			continue
+		}
 		s.effort -= l.refine(1.5, 0.06)
 		if s.lay(l) {
 			return true
