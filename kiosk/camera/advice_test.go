@@ -100,7 +100,7 @@ func TestAdvice(t *testing.T) {
 		{"a tag in the dark", still(noisy(lit(tag, 1, 8))), TooDark},
 		{"a lamp", still(lit(wall, 100, 160)), TooBright},
 		{"a tag in glare", still(glared(tag, image.Pt(320, 240), 330)), TooBright},
-		{"a tag far away", still(shrunk(tag, 20)), Closer},
+		{"a tag far away", still(shrunk(tag, 18)), Closer},
 		{"a tag very far away", still(shrunk(tag, 16)), Closer},
 		{"a tag carried past", []*image.Gray{blurred(tag, 18), blurred(shifted(tag, 90), 18), blurred(shifted(tag, 180), 18)}, HoldStill},
 		{"a tag that shakes", still(blurred(tag, 15)), HoldStill},
