@@ -287,6 +287,11 @@ func TestDrawnForALift(t *testing.T) {
 	if p, err := b.st.Planned(ctx, ask.For[0]); err != nil || !p.Open() {
 		t.Errorf("ended by what stayed: %+v, %v", p, err)
 	}
+	ask = b.loanOf(kept)
+	ask.For = []event.LiftID{{9}}
+	if l, err := b.IssueLoan(ctx, b.as(b.attendant, ""), ask); err != nil || l.Went() != 1 {
+		t.Errorf("for a lift that the register does not know: %v, %v", codesOf(l), err)
+	}
 	ask.For = append(ask.For, lift)
 	if _, err := b.IssueLoan(ctx, b.as(b.attendant, ""), ask); !errors.Is(err, ErrLoan) {
 		t.Errorf("more lifts than lifts: %v", err)

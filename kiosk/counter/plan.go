@@ -166,10 +166,10 @@ func (l *lending) drawn(ctx context.Context) error {
 			continue
 		}
 		p, err := l.tx.Planned(ctx, id)
-		if err != nil {
+		if err != nil && !errors.Is(err, store.ErrNotFound) { // the register may have been brought back from before it
 			return err
 		}
-		if p.Rigger != l.ask.Rigger || p.GivenUp {
+		if err != nil || p.Rigger != l.ask.Rigger || p.GivenUp {
 			continue // it is a lift like any other then
 		}
 		rigger, err := l.tx.Person(ctx, p.Rigger)

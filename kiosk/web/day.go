@@ -45,6 +45,7 @@ type DayLift struct {
 	Slip    string // address; empty where nothing is set aside
 	Loan    string // address of the loan that went out for it
 	Ends    bool   // it can be given up
+	Keep    Field  // names a sling that is to be set aside; without a Name none is
 	Offers  DayOffer
 }
 
@@ -179,6 +180,9 @@ func (s *Server) dayLift(v *visit, lift state.Planned, w words) (DayLift, error)
 		return DayLift{}, err
 	}
 	l.Ends = v.may(actAside) || lift.Rigger == v.who.ID
+	if l.Ends && (len(l.Kept) == 0 || l.Wants != "") {
+		l.Keep = Field{Name: "sling", Label: "Which sling?", Hint: "Its identification, like NS-0417", Most: 16}
+	}
 	switch {
 	case len(l.Kept) == 0:
 		l.Verdict, l.Note = LookCloser, "Nothing is set aside yet"

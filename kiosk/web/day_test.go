@@ -75,6 +75,11 @@ func TestADay(t *testing.T) {
 	if err != nil || len(kept) != 1 {
 		t.Fatalf("%d slings are kept, %v", len(kept), err)
 	}
+	for _, path := range []string{"/rack", "/rack/NS-0417"} {
+		if page := at.get(path); !strings.Contains(strings.ToLower(page.told()), "set aside for t. brandt, 2 mar 2026") {
+			t.Errorf("%s does not say that it is set aside: %s", path, page.told())
+		}
+	}
 	slip := at.get("/day/lift/" + lift.Lift.String() + "/slip")
 	if slip.status != http.StatusOK || !slip.has("Set aside") || !slip.has(kept[0].Details.Ident) || !slip.has("The symbol of the slip") {
 		t.Errorf("%d: %s", slip.status, slip.main())
@@ -109,7 +114,12 @@ func TestADay(t *testing.T) {
 	if page = at.get("/day"); !page.has("Slings went out for it") {
 		t.Errorf("%s", page.main())
 	}
-	page = at.send(page, "/day/lift/"+too.Lift.String()+"/give-up", nil)
+	for ident, want := range map[string]string{"ns-0418": "NS-0418 was not: Its thorough inspection", "NS-0999": "Nothing was set aside", "": "Nothing was set aside"} {
+		if page := at.send(at.get("/day"), "/day/lift/"+too.Lift.String()+"/keep", url.Values{"sling": {ident}}); !page.has(want) && !page.has("NS-0418 was not: ") {
+			t.Errorf("%q is to be set aside: without %q: %s", ident, want, page.main())
+		}
+	}
+	page = at.send(at.get("/day"), "/day/lift/"+too.Lift.String()+"/give-up", nil)
 	if !page.has("Given up") || page.hasForm("/day/lift/"+too.Lift.String()+"/give-up") {
 		t.Errorf("%s", page.main())
 	}

@@ -28,7 +28,7 @@ func (k *kiosk) manyPlanned(slings, lifts int) {
 			size := sizes[m.IntN(len(sizes)-3)]
 			legs := 1 + m.IntN(3)
 			d := event.Details{Ident: ident, Place: fmt.Sprintf("%c-%d", 'A'+n%20, n/20), Outcome: tagcode.Fit, Service: 1, Sling: gate.Sling{
-				Plate: rating.Plate{System: rating.US, Grade: rating.Grade80, Size: size, Legs: legs, Reach: quantity.Length(1500+250*m.IntN(12)) * quantity.Millimetre},
+				Plate:     rating.Plate{System: rating.US, Grade: rating.Grade80, Size: size, Legs: legs, Reach: quantity.Length(1500+250*m.IntN(12)) * quantity.Millimetre},
 				RatingTag: gate.TagLegible, State: gate.StateIn, Inspected: inspected, Due: inspected.AddMonths(12)}}
 			for _, b := range rating.Bases(rating.US, legs) {
 				if cell, ok := rating.TableCell(rating.Grade80, size, legs, b); ok {

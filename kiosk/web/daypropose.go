@@ -12,6 +12,7 @@ import (
 	"cribgate/core/quantity"
 	"cribgate/core/state"
 	"cribgate/kiosk/counter"
+	"cribgate/store"
 )
 
 // DayProposal is what is proposed for a day. Without a Keep nothing is.
@@ -40,6 +41,9 @@ type proposed struct {
 // nearShown is how many slings are told of that nearly fit a lift which is not served
 // (site policy, no source).
 const nearShown = 3
+
+// maxAside is the most bytes of a form that sets slings aside: a day of a thousand lifts.
+const maxAside = 256 << 10
 
 // toPropose are the lifts of a day for which nothing is set aside yet.
 func (s *Server) toPropose(v *visit, day quantity.Date) ([]state.Planned, error) {
@@ -226,6 +230,40 @@ func (s *Server) setAsideDay(v *visit) error {
 	}
 	s.tellKept(v, list)
 	return v.redirect(dayAt(day))
+}
+
+// keepOne sets a sling aside that somebody names.
+func (s *Server) keepOne(v *visit) error {
+	p, err := s.liftOfPath(v)
+	if err != nil {
+		return err
+	}
+	key, err := v.key()
+	if err != nil {
+		return err
+	}
+	ident, complaint := v.line("sling", 16)
+	if complaint != "" {
+		s.notice(v, complaint)
+		return v.redirect(dayAt(p.Day))
+	}
+	sling, err := s.Store.SlingByIdent(v.r.Context(), strings.ToUpper(ident))
+	switch {
+	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrDoubled):
+		s.notice(v, "No sling, or more than one, is registered as "+strings.ToUpper(ident)+". Nothing was set aside.")
+		return v.redirect(dayAt(p.Day))
+	case err != nil:
+		return err
+	}
+	list, err := s.Counter.SetAside(v.r.Context(), v.by(counter.Hand, key), []counter.Keep{{Lift: p.Lift, Sling: sling.ID}})
+	if errors.Is(err, counter.ErrRole) {
+		return errNotYours
+	}
+	if err != nil {
+		return err
+	}
+	s.tellKept(v, list)
+	return v.redirect(dayAt(p.Day))
 }
 
 // tellKept says on the next page what was set aside, and why not the rest.

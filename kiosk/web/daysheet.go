@@ -161,7 +161,12 @@ func (s *Server) liftsOnPaper(v *visit, day quantity.Date, w words) (list []slip
 		for _, k := range o.Slings {
 			l.Notes = append(l.Notes, "Not set aside; would do: "+keptLine(k))
 		}
-		l.Notes = append(append(l.Notes, o.Why...), o.Would...)
+		for _, why := range o.Why {
+			l.Notes = append(l.Notes, "Cannot be served. "+why)
+		}
+		for _, would := range o.Would {
+			l.Notes = append(l.Notes, "Would serve it: "+would)
+		}
 		list = append(list, l)
 	}
 	return list, nil

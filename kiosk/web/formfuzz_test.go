@@ -40,6 +40,7 @@ func formSeeds() map[string]string {
 		"/day/planned":                of(url.Values{"stated": {`{"lift":{"use":"ordinary","load_g":3000000,"margin_pct":0,"hitch":"straight","legs":2,"singles":false,"angle":{"from":"horizontal","mdeg":60000},"centred":true},"weighed":true}`}, "day": {"2026-03-02"}, "back": {"same"}, "what": {"pump"}, "rigger": {"Cole Brackenshaw"}}),
 		"/day/{day}/propose":          "key=KEY",
 		"/day/{day}/aside":            "keep=000102030405060708090a0b0c0d0e0f:SLING&key=KEY",
+		"/day/lift/{lift}/keep":       "sling=NS-0417&key=KEY",
 		"/day/lift/{lift}/put-back":   "key=KEY",
 		"/day/lift/{lift}/give-up":    "why=rain&key=KEY",
 		"/counter/shift":              "back=2026-03-02&key=KEY",

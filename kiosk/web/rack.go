@@ -221,6 +221,7 @@ func peg(st stand, w words) Peg {
 		p.State = "in, but its tag says something else than the record"
 	case in && st.verdict == LookCloser:
 		p.State = "in, but its tag shows old dates"
+	case in && st.sling.Aside.On(st.today) && !p.Overdue:
 	case in: // one line says it all
 		p.State, p.Late, p.Due = "in, "+p.Due, p.Overdue, ""
 		if p.Overdue {

@@ -33,6 +33,9 @@ func standPlate(st stand, w words) StandPlate {
 			}
 		case MayGo:
 			p.Sentence = place + ", " + due + ". What it may carry depends on the lift."
+			if a := s.Aside; a.On(st.today) {
+				p.Sentence += " It is set aside for " + w.name(a.Rigger) + ", " + Day(a.Day) + "."
+			}
 		case LookCloser:
 			p.Sentence = place + st.tag.words()
 		}

@@ -101,6 +101,9 @@ func (st stand) stateWords(w words) (text string, late bool) {
 	s := st.sling
 	switch s.Details.Sling.State {
 	case gate.StateIn:
+		if a := s.Aside; a.On(st.today) {
+			return "in, set aside for " + w.name(a.Rigger) + ", " + a.Day.Long(), false
+		}
 		return "in", false
 	case gate.StateUnchecked:
 		return "came back, not looked at yet", false
