@@ -81,8 +81,11 @@ func (s *Server) renderDay(v *visit, status int, day quantity.Date, proposed *pr
 	}
 	w := v.wordsOf(names)
 	p := &DayPage{Base: Base{Title: "Day sheet"}, Day: w.dayWord(day, v.today), Date: day.String(), Key: newKey(), Paper: dayAt(day) + "/sheet.pdf"}
-	if v.may(actIssue) {
+	switch {
+	case v.may(actIssue):
 		p.Plan = liftPath + "?anew"
+	case v.may(actLift):
+		p.Plan = ownLiftPath
 	}
 	if day == v.today {
 		p.Day += ", " + Day(day)

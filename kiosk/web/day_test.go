@@ -17,7 +17,7 @@ import (
 // plans plans a lift for a rigger through the pages, today where days is 0, and gives it.
 func (c *client) plans(lift url.Values, rigger state.Person, what string, days int) state.Planned {
 	c.k.t.Helper()
-	page := c.post("/day/plan", with(lift, "key", newKey()))
+	page := c.post("/day/plan", with(lift, "key", newKey(), "sure", strings.ReplaceAll(lift.Get("load"), ",", "")))
 	if page.status != http.StatusOK || !page.hasForm("/day/planned") {
 		c.k.t.Fatalf("%d: %s", page.status, page.main())
 	}
@@ -179,6 +179,9 @@ func TestPlanBadly(t *testing.T) {
 	at := k.signedIn(k.attendant)
 	if a := at.post("/day/plan", with(aLift(), "load", "", "key", newKey())); a.status != http.StatusUnprocessableEntity || !a.has("lift") {
 		t.Errorf("a lift without a load: %d", a.status)
+	}
+	if a := at.post("/day/plan", with(aLift(), "load", "12", "key", newKey())); a.status != http.StatusUnprocessableEntity || !strings.Contains(a.body, `value="24000" formaction="/day/plan"`) {
+		t.Errorf("tons for pounds: %d %s", a.status, a.main())
 	}
 	page := at.post("/day/plan", with(aLift(), "key", newKey()))
 	for _, c := range []struct {

@@ -33,25 +33,21 @@ type PlanPage struct {
 // maxWhat is room for what is lifted, and where.
 const maxWhat = 80
 
+// planPath is where the lift page leads to plan a lift.
+const planPath = dayPath + "/plan"
+
 // planLift asks for which day the lift is that was stated on the lift page, and for
 // whom. Where something is missing, the lift page is shown again.
 func (s *Server) planLift(v *visit) error {
 	t := s.turn(v)
-	form, wrong := liftForm{}, complaints{}
-	for _, name := range liftFields() {
-		text, complaint := v.line(name, 40)
-		form[name] = text
-		wrong.add(name, complaint)
-	}
-	stated, missing := form.read(v.liftTerms())
-	for name, sentence := range missing {
-		if wrong[name] == "" {
-			wrong.add(name, sentence)
-		}
-	}
+	form, wrong := liftSent(v)
 	if len(wrong) > 0 {
 		return s.renderLift(v, http.StatusUnprocessableEntity, t, 0, form, wrong)
 	}
+	if again, err := s.doubtLoad(v, t, 0, form); again || err != nil {
+		return err
+	}
+	stated, _ := form.read(v.liftTerms())
 	rigger, err := s.rigger(v, t)
 	if err != nil {
 		return err

@@ -19,6 +19,7 @@ type LoadDoubt struct {
 	Question string
 	Why      string
 	Answers  []Action
+	To       string // where the answers lead; empty: where the lift is stated
 }
 
 // How far from what a rigger lifts otherwise a load may be before it is asked
@@ -67,6 +68,9 @@ func (s *Server) doubtLoad(v *visit, t *turn, n int, f liftForm) (asked bool, er
 		return false, nil // there is nothing that it could be instead
 	}
 	d.Question += "?"
+	if v.r.URL.Path == planPath {
+		d.To = planPath
+	}
 	return true, s.renderLiftWith(v, http.StatusUnprocessableEntity, t, n, f, nil, d, nil)
 }
 

@@ -132,7 +132,7 @@ func routes() []route {
 		{method: "GET", path: dayPath, act: actDay, nav: "Day sheet", serve: (*Server).dayToday},
 		{method: "GET", path: dayPath + "/{day}", act: actDay, serve: (*Server).day},
 		{method: "GET", path: dayPath + "/{day}/sheet.pdf", act: actDay, serve: (*Server).dayFile},
-		{method: "POST", path: dayPath + "/plan", follows: followsHouse, act: actDay, serve: (*Server).planLift},
+		{method: "POST", path: planPath, follows: followsHouse, act: actDay, serve: (*Server).planLift},
 		{method: "POST", path: dayPath + "/planned", follows: followsHouse, act: actDay, serve: (*Server).planned},
 		{method: "POST", path: dayPath + "/{day}/propose", follows: followsHouse, act: actAside, serve: (*Server).proposeDay},
 		{method: "POST", path: dayPath + "/{day}/aside", act: actAside, body: maxAside, serve: (*Server).setAsideDay},
