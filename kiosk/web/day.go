@@ -26,6 +26,7 @@ type DayPage struct {
 	Propose string // label of the button that proposes slings; empty: nothing to propose for
 	Plan    string // address where a lift is stated; empty for those who may not
 	Paper   string // address of the sheet as PDF
+	Lacks   string // address of what the crib lacks; empty for those who may not see it
 	Printed string // how it stands with the one that is printed by itself; empty where none is
 	Wrong   bool   // that somebody has to look after it
 
@@ -125,6 +126,9 @@ func (s *Server) renderDay(v *visit, status int, day quantity.Date, proposed *pr
 		p.Lifts = append(p.Lifts, l)
 	}
 	p.Printed, p.Wrong = s.printedSays(v.today)
+	if v.may(actLacks) {
+		p.Lacks = lacksPath
+	}
 	p.Said = plural(count[day], "lift")
 	p.Empty = "No lift is planned for this day."
 	if open > 0 && v.may(actAside) && proposed == nil {

@@ -44,6 +44,9 @@ func TestLacks(t *testing.T) {
 			t.Errorf("without %q: %s", want, page.told())
 		}
 	}
+	if !keeper.get("/day").has(`href="/lacks"`) || at.get("/day").has(`href="/lacks"`) {
+		t.Error("only those who may see it are led there")
+	}
 	if a := at.get("/lacks"); a.status != http.StatusForbidden {
 		t.Errorf("an attendant: %d", a.status)
 	}
