@@ -587,6 +587,9 @@ func TestRecordedLiftsAreStatedAgain(t *testing.T) {
 		"hot":      formOf("special", "yes", "use", "ordinary", "heat", "other", "temperature", "451"),
 		"cold":     formOf("special", "yes", "use", "ordinary", "heat", "other", "temperature", "-12", "scale", "C"),
 		"people":   formOf("special", "yes", "use", "people", "heat", "ordinary"),
+		"span":     formOf("angle", bySpan, "span", "2438", "headroom", "3000", "length-unit", "mm"),
+		"places": formOf("angle", byPlaces, "centred", "", "length-unit", "mm", "p1x", "0", "p1z", "1219", "p2x", "2438", "p2z", "1300",
+			"cx", "1100", "cy", "-30", "cz", "0", "hook", "1800", "headroom", "2500"),
 		"papers":   formOf("known", "papers"),
 		"metric":   formOf("unit", "kg", "load", "5,443"),
 		"one hook": formOf("together", "one-hook"),
@@ -609,7 +612,7 @@ func TestRecordedLiftsAreStatedAgain(t *testing.T) {
 			t.Fatal(err)
 		}
 		issued := event.Issued{Verdict: event.Verdict{Question: string(line)}, Line: event.Line{Lift: 1, Share: stated.Share, Slings: stated.Many(), Beam: stated.Beam,
-			Crane: stated.Crane, Lower: stated.Lower, Weighed: stated.Weighed, Drawn: stated.Drawn}}
+			Crane: stated.Crane, Lower: stated.Lower, Weighed: stated.Weighed, Drawn: stated.Drawn, Span: stated.Span, Headroom: stated.Headroom}}
 		if stated.Share == event.Beam {
 			issued.Line.Whole = stated.Lift.Load
 		}
