@@ -37,9 +37,11 @@ func BenchmarkLiftPage(b *testing.B) {
 			byPlacesOf(placed("14,500", "4", "0 0 3", "4.5 0 3", "4.5 3 3", "0 3 3", "2.2 1.5 1")),
 			byPlacesOf(placed("15,000", "4", "0 0 3", "4.5 0 3", "4.5 3.5 3", "0 3.5 3", "2.3 1.7 1")),
 		}
+		before := processor(b)
 		if got := c.asks(lifts[0]); got.first == "" {
 			b.Fatal(got.text)
 		}
+		b.Logf("%s: the first answer, for which all slings are read: %v of processor time", kind, processor(b)-before)
 		b.Run(kind, func(b *testing.B) {
 			n := 0
 			timesOf(b, func() {

@@ -41,26 +41,50 @@ const fewEvents = 2000
 // rackNow gives the slings as the register has them at the position that the visit saw,
 // or later.
 func (s *Server) rackNow(v *visit) (*fit.Rack, map[string]event.SlingID, error) {
-	s.shelves.mu.Lock()
-	defer s.shelves.mu.Unlock()
-	h := s.shelves.now
-	crib := fmt.Sprint(v.crib.Doubt, v.crib.Restored)
-	if h != nil && h.register == v.register && h.today == v.today && h.crib == crib {
-		followed, err := h.follow(v.r.Context(), s.Store.Reader, v.crib, v.at)
+	return s.shelves.at(v.r.Context(), s.Store.Reader, v.register, v.at, v.today, v.crib)
+}
+
+// fill reads the slings before anybody asks, since that takes a second for 20,000. What
+// fails here fails again, and is told, when somebody asks.
+func (s *Server) fill(ctx context.Context) {
+	crib, err := s.Store.Crib(ctx)
+	if err != nil {
+		return
+	}
+	clock, err := s.Store.Clock(ctx)
+	if err != nil {
+		return
+	}
+	head, err := s.Store.Head(ctx)
+	if err != nil {
+		return
+	}
+	if _, _, err := s.shelves.at(ctx, s.Store.Reader, head.Log.String(), head.At, clock.Today(), crib); err != nil && ctx.Err() == nil {
+		s.Log.WarnContext(ctx, "the slings to choose from are not read yet", "error", err)
+	}
+}
+
+func (l *shelves) at(ctx context.Context, r store.Reader, register string, at int64, today quantity.Date, of state.Crib) (*fit.Rack, map[string]event.SlingID, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	h := l.now
+	crib := fmt.Sprint(of.Doubt, of.Restored)
+	if h != nil && h.register == register && h.today == today && h.crib == crib {
+		followed, err := h.follow(ctx, r, of, at)
 		if err != nil {
-			s.shelves.now = nil // what is kept may be half of what there is
+			l.now = nil // what is kept may be half of what there is
 			return nil, nil, err
 		}
 		if followed {
 			return h.rack, h.ids, nil
 		}
 	}
-	s.shelves.now = nil
-	h = &shelf{register: v.register, today: v.today, crib: crib, at: v.at, slings: map[event.SlingID]fit.Sling{}}
-	if err := h.load(v.r.Context(), s.Store.Reader, v.crib); err != nil {
+	l.now = nil
+	h = &shelf{register: register, today: today, crib: crib, at: at, slings: map[event.SlingID]fit.Sling{}}
+	if err := h.load(ctx, r, of); err != nil {
 		return nil, nil, err
 	}
-	s.shelves.now = h
+	l.now = h
 	return h.rack, h.ids, nil
 }
 

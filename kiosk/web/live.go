@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"sync"
 	"time"
 
 	"cribgate/kiosk/desk"
@@ -90,6 +91,9 @@ func (s *Server) Follow(ctx context.Context) {
 	beat := time.NewTicker(live.Beat)
 	defer beat.Stop()
 	events := s.Store.Watch(ctx)
+	var beside sync.WaitGroup
+	beside.Go(func() { s.fill(ctx) })
+	defer beside.Wait()
 	for {
 		if err := s.Tell(ctx); err != nil && ctx.Err() == nil {
 			s.Log.WarnContext(ctx, "open pages are not told how the house stands", "error", err)
