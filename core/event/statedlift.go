@@ -56,6 +56,16 @@ func (l StatedLift) Equal(units quantity.Units) quantity.Mass {
 	return ((l.Lift.Load + l.Beam + n - 1) / n).Ceil(units.MassUnit())
 }
 
+// Under is the lift under a site's policy of today: what is added to a load that was
+// not weighed is what the policy adds, whatever it added when the lift was stated.
+func (l StatedLift) Under(p Policy) StatedLift {
+	l.Lift.Margin = 0
+	if !l.Weighed {
+		l.Lift.Margin = p.MarginPct
+	}
+	return l
+}
+
 // Check tells whether slings can share the lift so, and whether its picks are stated
 // in one way. What the gate is asked is not judged. The error names the member.
 func (l StatedLift) Check() error {
@@ -70,6 +80,8 @@ const farthest = 1_000_000 * quantity.Millimetre
 
 func (l StatedLift) wrong() (field, reason string) {
 	switch {
+	case l.Lift.Singles || l.Lift.Shortened != gate.Unshortened:
+		return "lift", "says what is asked of a sling only"
 	case l.Share != "" && l.Share != OneHook && l.Share != Beam:
 		return "share", "not one-hook or beam"
 	case l.Share == OneHook && l.Lift.Legs < 2:

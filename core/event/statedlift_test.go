@@ -83,10 +83,25 @@ func TestStatedLiftsThatCannotBe(t *testing.T) {
 		"a span of one leg":           func(l *StatedLift) { l.Span, l.Lift.Legs = quantity.Metre, 1 },
 		"one sling that shares":       func(l *StatedLift) { l.Share, l.Lift.Legs = OneHook, 1 },
 		"a beam below nothing":        func(l *StatedLift) { l.Share, l.Slings, l.Beam = Beam, 2, -1 },
+		"what one sling is asked":     func(l *StatedLift) { l.Lift.Shortened = gate.Cradled },
+		"singles without a share":     func(l *StatedLift) { l.Lift.Singles = true },
 		"no load":                     func(l *StatedLift) { l.Lift.Load = 1 },
 	} {
 		if text, err := aStatedLift(2, change).MarshalJSON(); err == nil {
 			t.Errorf("%s: written as %s", name, text)
+		}
+	}
+}
+
+// What the site adds is what it adds when it is asked, and nothing to what was weighed.
+func TestStatedLiftUnder(t *testing.T) {
+	for _, c := range []struct {
+		weighed          bool
+		stated, is, want int
+	}{{false, 0, 25, 25}, {false, 25, 0, 0}, {true, 25, 25, 0}, {true, 0, 25, 0}} {
+		l := aStatedLift(2, func(l *StatedLift) { l.Weighed, l.Lift.Margin = c.weighed, c.stated })
+		if got := l.Under(Policy{MarginPct: c.is}); got.Lift.Margin != c.want || got.Lift.Load != l.Lift.Load {
+			t.Errorf("%+v: %d %%", c, got.Lift.Margin)
 		}
 	}
 }

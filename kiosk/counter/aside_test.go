@@ -112,6 +112,31 @@ func TestPlanALift(t *testing.T) {
 	}
 }
 
+// A lift is judged by what the site adds when slings are chosen for it, whatever was
+// sent, or added when it was planned.
+func TestPlannedMargin(t *testing.T) {
+	ctx := context.Background()
+	b := newBench(t, nil)
+	p := b.plan(b.rigger, 1)
+	p.Stated.Weighed, p.Stated.Lift.Margin = false, 0
+	id, err := b.PlanLift(ctx, b.as(b.attendant, ""), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	planned, err := b.st.Planned(ctx, id)
+	if err != nil || planned.Stated.Lift.Margin != 10 {
+		t.Fatalf("%d %% were planned, %v", planned.Stated.Lift.Margin, err)
+	}
+	crib, err := b.st.Crib(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	crib.Founded.Policy.MarginPct = 25
+	if ask := AskFor(crib, planned.Stated, p.Day); ask.Lift.Margin != 25 {
+		t.Errorf("slings are chosen for %d %%", ask.Lift.Margin)
+	}
+}
+
 // TestSetAsideAsks: what is set aside is asked about before it goes to somebody else, up
 // to the end of its day, and the keeper sees what went all the same. For whom it is set
 // aside it goes without a word.

@@ -65,7 +65,8 @@ func (c *Counter) PlanLift(ctx context.Context, who Who, p Plan) (event.LiftID, 
 		if err != nil {
 			return nil, err
 		}
-		ask := AskFor(crib, p.Stated, today)
+		b.Stated = p.Stated.Under(crib.Founded.Policy)
+		ask := AskFor(crib, b.Stated, today)
 		if err := ask.Check(); err != nil {
 			return nil, err
 		}
@@ -95,7 +96,8 @@ func mayPlan(ctx context.Context, tx *store.Tx, who Who, rigger event.PersonID) 
 	return mustBe(ctx, tx, who, roles)
 }
 
-// AskFor is a stated lift as slings are chosen for it in a crib, judged as of a day.
+// AskFor is a stated lift as slings are chosen for it in a crib, judged as of a day and
+// under the policy of now: a lift may have been planned under another.
 func AskFor(crib state.Crib, stated event.StatedLift, today quantity.Date) fit.Ask {
 	p := crib.Founded.Policy
 	crane := event.Crane{Name: stated.Crane}
@@ -104,7 +106,7 @@ func AskFor(crib state.Crib, stated event.StatedLift, today quantity.Date) fit.A
 			crane = c
 		}
 	}
-	return fit.Ask{Now: today, Policy: Question(state.Sling{}, p, today, nil).Policy, Lift: fit.LiftOf(stated, crane, crib.Founded.Units)}
+	return fit.Ask{Now: today, Policy: Question(state.Sling{}, p, today, nil).Policy, Lift: fit.LiftOf(stated.Under(p), crane, crib.Founded.Units)}
 }
 
 // open gives a planned lift that slings are still to go out for, and whether its day is

@@ -98,9 +98,9 @@ func (s *Server) keptFor(v *visit, p state.Planned, w words) (list []KeptSling, 
 	return list, wants, nil
 }
 
-// planned is a planned lift as it is stated at the counter.
+// planned is a planned lift as it is stated at the counter, under the policy of now.
 func (v *visit) planned(p state.Planned) statedLift {
-	s := statedLift{StatedLift: p.Stated, Plan: p.Lift}
+	s := statedLift{StatedLift: p.Stated.Under(v.crib.Founded.Policy), Plan: p.Lift}
 	s.Unit, _ = unitOf(v.crib.Founded.Units, s.Lift.Load, s.Beam)
 	s.Unit = cmp.Or(s.Unit, v.crib.Founded.Units.MassUnit())
 	if s.Lift.Edge != nil {
