@@ -63,6 +63,20 @@ func TestExaminerInBrowser(t *testing.T) {
 		p.Press(webtest.ByScanner, webtest.Scanned(tags[i])...)
 		p.Waits(fmt.Sprintf(`document.querySelector("#verdict")?.textContent === "A-%04d"`, i+1))
 	}
+	// One that a camera has told by what it resembles asks for its plate first.
+	webtest.Eval[bool](p, `(() => {
+		const form = document.querySelector("form[data-scan]");
+		form.elements.text.value = "`+tags[3]+`";
+		form.elements.way.value = "resembles";
+		form.requestSubmit();
+		return true;
+	})()`)
+	p.Waits(`document.querySelector("#f-typed")`)
+	looks(t, p, "examiner-worn-tag")
+	p.Type("#f-typed", "004")
+	p.Follow(`form:has(#f-typed) button.first`)
+	p.Waits(`document.querySelector("#verdict")?.textContent === "A-0004"`)
+	p.Go(k.http.URL + examinerPath)
 	for i := range 7 {
 		scan(i)
 		if i == 0 {
