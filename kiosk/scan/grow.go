@@ -64,7 +64,7 @@ func (s *search) grow() bool {
 			}
 		}
 		for _, l := range best.found() {
-			if l.agrees >= grownFits && s.lay(l) {
+			if l.agrees >= grownFits && s.readLattice(l) {
 				return true
 			}
 		}

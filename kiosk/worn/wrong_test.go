@@ -169,7 +169,7 @@ func TestNoWrongSling(t *testing.T) {
 	}
 	var before []scan.Grid
 	for i := range *rounds {
-		if i%200 == 199 {
+		if i%50 == 49 {
 			told()
 		}
 		kind := kinds[i%len(kinds)]
