@@ -13,11 +13,7 @@ import (
 // later, an examiner's defect that is to be remedied before. What depends on who hands
 // it over is asked by [MayOffer].
 func Choosable(s state.Sling, crib state.Crib, today quantity.Date) fit.Sling {
-	against := append(Doubts(s.Doubt|crib.Doubt), Uncompared(crib, s)...)
-	against = append(against, Kept(s, today, quantity.Date{})...)
-	if _, live := s.Live(); !live {
-		against = append(against, gate.TagUnconfirmed)
-	}
+	against := Barred(s, crib, today)
 	if s.Aside.On(today) {
 		against = append(against, gate.SetAside)
 	}
@@ -32,4 +28,15 @@ func Choosable(s state.Sling, crib state.Crib, today quantity.Date) fit.Sling {
 // which [Choosable] could not know: whoever passed it does not make its next issue.
 func MayOffer(s state.Sling, crib state.Crib, who Who) bool {
 	return s.PassedBy.IsZero() || s.PassedBy != who.Person || crib.Founded.Policy.OnePerson
+}
+
+// Barred gives the reasons beside the gate's own why a sling would not go to anybody on
+// a day, whatever the lift.
+func Barred(s state.Sling, crib state.Crib, day quantity.Date) []gate.Reason {
+	codes := append(Doubts(s.Doubt|crib.Doubt), Uncompared(crib, s)...)
+	codes = append(codes, Kept(s, day, quantity.Date{})...)
+	if _, live := s.Live(); !live {
+		codes = append(codes, gate.TagUnconfirmed)
+	}
+	return codes
 }

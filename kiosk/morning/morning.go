@@ -95,6 +95,8 @@ type Keeper struct {
 	file     string
 	o        Options
 
+	done quantity.Date // on that day of the wall clock nothing is left to print
+
 	mu    sync.Mutex
 	state State
 }
@@ -111,7 +113,9 @@ func New(settings Settings, crib Crib, file string, o Options) *Keeper {
 	k := &Keeper{settings: settings, crib: crib, file: file, o: o}
 	text, err := os.ReadFile(file)
 	if err == nil {
-		k.state.Printed, err = quantity.ParseDate(strings.TrimSpace(string(text)))
+		day, unsure := strings.CutSuffix(strings.TrimSpace(string(text)), unsure)
+		k.state.Unsure = unsure
+		k.state.Printed, err = quantity.ParseDate(day)
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		k.o.Log.Warn("when the last day sheet was printed cannot be read", "file", file, "err", err)
@@ -119,8 +123,12 @@ func New(settings Settings, crib Crib, file string, o Options) *Keeper {
 	return k
 }
 
+// unsure stands in the file behind a day of which nobody knows whether its sheet was
+// printed.
+const unsure = " unsure"
+
 // lookEvery is how often the clock is looked at, and a sheet that could not be printed
-// is tried again.
+// is tried again (site policy, no source).
 const lookEvery = 10 * time.Minute
 
 // Run prints until ctx ends.
@@ -144,22 +152,33 @@ func (k *Keeper) Once(ctx context.Context) time.Duration {
 		return lookEvery
 	}
 	since := time.Duration(now.Hour())*time.Hour + time.Duration(now.Minute())*time.Minute + time.Duration(now.Second())*time.Second
-	if early := k.settings.At - since; early > 0 {
-		return min(early, lookEvery)
-	}
-	if k.State().Printed == quantity.DateOf(now) {
+	today := quantity.DateOf(now)
+	early := k.settings.At - since
+	if early > 0 || today == k.done || today == k.State().Printed {
+		k.settle(nil) // what failed was another day's, or the clock
+		if early > 0 {
+			return min(early, lookEvery)
+		}
 		return lookEvery
 	}
-	if err := k.print(ctx); err != nil && ctx.Err() == nil {
+	switch err := k.print(ctx); {
+	case err == nil:
+		k.done = today // while the clock is in doubt the sheet may be of another day
+		k.settle(nil)
+	case ctx.Err() == nil:
 		k.failed(ctx, err)
 	}
 	return lookEvery
 }
 
-func (k *Keeper) failed(ctx context.Context, err error) {
+func (k *Keeper) settle(failed error) {
 	k.mu.Lock()
-	k.state.Failed = err
-	k.mu.Unlock()
+	defer k.mu.Unlock()
+	k.state.Failed = failed
+}
+
+func (k *Keeper) failed(ctx context.Context, err error) {
+	k.settle(err)
 	k.o.Log.ErrorContext(ctx, "the day sheet was not printed", "printer", k.settings.Printer, "err", err)
 }
 
@@ -187,7 +206,11 @@ func (k *Keeper) print(ctx context.Context) error {
 	k.state = State{Printed: day, Unsure: err != nil}
 	k.mu.Unlock()
 	k.o.Log.InfoContext(ctx, "the day sheet was sent to the printer", "printer", k.settings.Printer, "day", day.String(), "outcome", outcome.String())
-	if err := os.WriteFile(k.file, []byte(day.String()+"\n"), 0o644); err != nil {
+	text := day.String()
+	if err != nil {
+		text += unsure
+	}
+	if err := os.WriteFile(k.file, []byte(text+"\n"), 0o644); err != nil {
 		k.o.Log.WarnContext(ctx, "when the day sheet was printed cannot be kept; it may be printed twice", "file", k.file, "err", err)
 	}
 	return nil

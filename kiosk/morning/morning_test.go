@@ -16,15 +16,17 @@ import (
 // crib is one whose clock a test sets.
 type crib struct {
 	now   time.Time
+	ahead int   // days by which the wall clock is ahead of what can be relied on
+	lost  error // why nobody knows the time
 	err   error
 	drawn int
 }
 
-func (c *crib) Local(context.Context) (time.Time, error) { return c.now, nil }
+func (c *crib) Local(context.Context) (time.Time, error) { return c.now, c.lost }
 
 func (c *crib) DaySheet(context.Context) ([]byte, quantity.Date, error) {
 	c.drawn++
-	return []byte("%PDF-1.7 sheet"), quantity.DateOf(c.now), c.err
+	return []byte("%PDF-1.7 sheet"), quantity.DateOf(c.now).AddDays(-c.ahead), c.err
 }
 
 func at(day, hour, minute int) time.Time {
@@ -98,6 +100,54 @@ func TestPrintsLater(t *testing.T) {
 	sent := p.Asked(ipp.PrintJob)
 	if k.Once(t.Context()); !k.State().Unsure || p.Asked(ipp.PrintJob) != sent {
 		t.Errorf("nobody knows: %+v, asked %d times, then %d", k.State(), sent, p.Asked(ipp.PrintJob))
+	}
+}
+
+// TestSaysWhatIsTrue: what failed is told until the sheet is there or its day is over, and
+// what nobody knows is still not known when the program begins anew.
+func TestSaysWhatIsTrue(t *testing.T) {
+	p := printertest.New(t)
+	file := filepath.Join(t.TempDir(), "day-sheet")
+	settings := Settings{Printer: p.URL, At: DefaultAt}
+	c := &crib{now: at(2, 6, 0)}
+	k := New(settings, c, file, options())
+	lost, torn := errors.New("the register is locked"), errors.New("the disk cannot be read")
+	for _, step := range []struct {
+		now       time.Time
+		lost, err error
+		failed    bool
+		jobs      int
+	}{
+		{at(2, 6, 0), nil, nil, false, 1},
+		{at(2, 9, 0), lost, nil, true, 1},
+		{at(2, 9, 10), nil, nil, false, 1}, // it was printed all the same
+		{at(3, 6, 0), nil, torn, true, 1},
+		{at(4, 0, 5), nil, nil, false, 1}, // yesterday's is no longer asked for
+	} {
+		c.now, c.lost, c.err = step.now, step.lost, step.err
+		if k.Once(t.Context()); (k.State().Failed != nil) != step.failed || len(p.Jobs()) != step.jobs {
+			t.Errorf("%s: %+v, %d jobs", step.now, k.State(), len(p.Jobs()))
+		}
+	}
+	c.now = at(4, 6, 0)
+	p.Script(ipp.PrintJob, printertest.Drop())
+	k.Once(t.Context())
+	if s := New(settings, c, file, options()).State(); !s.Unsure || s.Printed != quantity.DateOf(c.now) {
+		t.Errorf("begun anew: %+v", s)
+	}
+}
+
+// TestClockAhead: while the wall clock is ahead of what can be relied on, the sheet is
+// drawn once in a day of that clock.
+func TestClockAhead(t *testing.T) {
+	p := printertest.New(t)
+	c := &crib{now: at(5, 6, 0), ahead: 3}
+	k := New(Settings{Printer: p.URL, At: DefaultAt}, c, filepath.Join(t.TempDir(), "day-sheet"), options())
+	for range 5 {
+		k.Once(t.Context())
+	}
+	if len(p.Jobs()) != 1 || c.drawn != 1 {
+		t.Errorf("drawn %d times, %d jobs", c.drawn, len(p.Jobs()))
 	}
 }
 

@@ -102,6 +102,10 @@ func (s *Server) daySheet(v *visit, day quantity.Date) (slip.Day, error) {
 	if d.Lifts, err = s.liftsOnPaper(v, day, w); err != nil {
 		return slip.Day{}, err
 	}
+	of := day
+	if of.Before(v.today) {
+		of = v.today
+	}
 	q := store.Query{ByPlace: true, States: inUse, Limit: store.MaxPage}
 	for {
 		page, next, err := s.Store.List(v.r.Context(), q)
@@ -109,7 +113,7 @@ func (s *Server) daySheet(v *visit, day quantity.Date) (slip.Day, error) {
 			return slip.Day{}, err
 		}
 		for _, sling := range page {
-			d.Rack = append(d.Rack, rackLine(sling, v, w))
+			d.Rack = append(d.Rack, rackLine(sling, v, of, w))
 		}
 		if next == "" {
 			return d, nil
@@ -184,8 +188,8 @@ func keptLine(k KeptSling) string {
 	return text
 }
 
-// rackLine is one sling of the rack on paper.
-func rackLine(s state.Sling, v *visit, w words) slip.RackLine {
+// rackLine is one sling of the rack on paper, as it would stand at the counter on a day.
+func rackLine(s state.Sling, v *visit, day quantity.Date, w words) slip.RackLine {
 	d := s.Details
 	l := slip.RackLine{Place: d.Place, Ident: d.Ident, Is: w.makeUp(d.Sling.Plate), Due: Day(d.Sling.Due), Stands: d.Sling.State.String()}
 	for i, stamp := range d.Sling.Stamped {
@@ -197,10 +201,10 @@ func rackLine(s state.Sling, v *visit, w words) slip.RackLine {
 	switch st := d.Sling.State; {
 	case st == gate.StateOut:
 		l.Stands = "with " + w.name(s.Loan.Rigger)
-	case s.Aside.On(v.today) && st == gate.StateIn:
+	case s.Aside.On(day) && st == gate.StateIn:
 		l.Stands = "for " + w.name(s.Aside.Rigger) + ", " + Day(s.Aside.Day)
 	}
-	a, err := gate.Decide(counter.Question(s, v.crib.Founded.Policy, v.today, nil))
-	l.Stays = err != nil || !a.May() || s.Doubt != 0 || len(counter.Kept(s, v.today, v.today)) > 0 || v.crib.ToCompare(s)
+	a, err := gate.Decide(counter.Question(s, v.crib.Founded.Policy, day, nil))
+	l.Stays = err != nil || !a.May() || len(counter.Barred(s, v.crib, day)) > 0
 	return l
 }
