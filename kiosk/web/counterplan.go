@@ -80,6 +80,11 @@ func (s *Server) keptFor(v *visit, p state.Planned, w words) (list []KeptSling, 
 	if err != nil {
 		return nil, "", err
 	}
+	return v.keptOf(p, slings, w)
+}
+
+// keptOf puts slings that are set aside for a planned lift into words.
+func (v *visit) keptOf(p state.Planned, slings []state.Sling, w words) (list []KeptSling, wants string, err error) {
 	ask := counter.AskFor(v.crib, p.Stated, v.today)
 	for _, sling := range slings {
 		k := KeptSling{Ident: sling.Details.Ident, Path: slingPath(sling), Place: sling.Details.Place, Is: w.makeUp(sling.Details.Sling.Plate)}
@@ -123,6 +128,32 @@ func (v *visit) statedPlan(p *purpose) (statedLift, bool) {
 	crane := stated.Crane == "" || slices.ContainsFunc(v.crib.Founded.Policy.Cranes, func(c event.Crane) bool { return c.Name == stated.Crane })
 	s := v.planned(state.Planned{LiftPlanned: event.LiftPlanned{Lift: id, Stated: stated}})
 	return s, crane && !stated.Lift.ReturnBy.Before(v.today)
+}
+
+// formOfPurpose gives the answers by which a purpose was stated, or would be stated where
+// it was planned; false where the page has no such answers.
+func (v *visit) formOfPurpose(p *purpose) (liftForm, bool) {
+	if p.Plan == "" {
+		return p.Lift, true
+	}
+	stated, err := event.ParseStatedLift([]byte(p.Stated))
+	if err != nil {
+		return nil, false
+	}
+	units := v.crib.Founded.Units
+	l, line := stated.Lift, event.Line{Share: stated.Share, Crane: stated.Crane, Lower: stated.Lower, Weighed: stated.Weighed, Drawn: stated.Drawn,
+		Slings: stated.Many(), Span: stated.Span, Headroom: stated.Headroom}
+	if stated.Share == event.Beam {
+		line.Whole, line.Beam = l.Load, stated.Beam
+		if !stated.Stated {
+			l.Load = stated.Equal(units)
+		}
+	}
+	f, ok := answersOf(l, line, units)
+	if ok {
+		f["back"], f["day"] = "other", stated.Lift.ReturnBy.String()
+	}
+	return f, ok
 }
 
 // takePlanned states a lift that its rigger has planned, so that the slings that are

@@ -143,7 +143,12 @@ func formOfLift(i event.Issued, units quantity.Units) (liftForm, bool) {
 	if err != nil || q.Lift == nil {
 		return nil, false
 	}
-	l, line := *q.Lift, i.Line
+	return answersOf(*q.Lift, i.Line, units)
+}
+
+// answersOf gives the answers by which a lift would be stated as it is asked of one sling of
+// it, with what its line says beyond that.
+func answersOf(l gate.Lift, line event.Line, units quantity.Units) (liftForm, bool) {
 	f := freshLift(units)
 	load := l.Load
 	if line.Share == event.Beam {

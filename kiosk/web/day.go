@@ -114,9 +114,13 @@ func (s *Server) renderDay(v *visit, status int, day quantity.Date, proposed *pr
 		}
 	}
 	p.days(day, v.today, count, w)
+	kept, err := s.keptOn(v, day)
+	if err != nil {
+		return err
+	}
 	open := 0
 	for _, lift := range lifts {
-		l, err := s.dayLift(v, lift, w)
+		l, err := v.dayLift(lift, kept[lift.Lift], w)
 		if err != nil {
 			return err
 		}
@@ -140,6 +144,20 @@ func (s *Server) renderDay(v *visit, status int, day quantity.Date, proposed *pr
 	return s.render(v, status, "day", p)
 }
 
+// keptOn gives the slings that are set aside for the lifts of a day, and of those after
+// it, by lift.
+func (s *Server) keptOn(v *visit, day quantity.Date) (map[event.LiftID][]state.Sling, error) {
+	list, err := s.Store.SetAsideFrom(v.r.Context(), day)
+	if err != nil {
+		return nil, err
+	}
+	kept := map[event.LiftID][]state.Sling{}
+	for _, sling := range list {
+		kept[sling.Aside.Lift] = append(kept[sling.Aside.Lift], sling)
+	}
+	return kept, nil
+}
+
 // days are today and those after it, and the one that is shown.
 func (p *DayPage) days(day, today quantity.Date, count map[quantity.Date]int, w words) {
 	add := func(d quantity.Date) {
@@ -161,7 +179,7 @@ func (p *DayPage) days(day, today quantity.Date, count map[quantity.Date]int, w 
 }
 
 // dayLift puts a lift of a day into words.
-func (s *Server) dayLift(v *visit, lift state.Planned, w words) (DayLift, error) {
+func (v *visit) dayLift(lift state.Planned, kept []state.Sling, w words) (DayLift, error) {
 	stated := v.planned(lift)
 	l := DayLift{ID: lift.Lift.String(), Title: lift.What, Who: w.name(lift.Rigger), Facts: stated.facts(w.lead)}
 	if l.Title == "" {
@@ -183,7 +201,7 @@ func (s *Server) dayLift(v *visit, lift state.Planned, w words) (DayLift, error)
 		return l, nil
 	}
 	var err error
-	if l.Kept, l.Wants, err = s.keptFor(v, lift, w); err != nil {
+	if l.Kept, l.Wants, err = v.keptOf(lift, kept, w); err != nil {
 		return DayLift{}, err
 	}
 	l.Ends = v.may(actAside) || lift.Rigger == v.who.ID

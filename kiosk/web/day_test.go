@@ -98,6 +98,9 @@ func TestADay(t *testing.T) {
 	if page = at.send(page, "/counter/planned", url.Values{"lift": {lift.Lift.String()}}); !page.has("The lift, as it will hang") {
 		t.Errorf("%s", page.main())
 	}
+	if page := at.get("/counter/lift"); !page.has(`value="12000"`) || !page.has(`name="degrees" type="text" autocomplete="off" value="60"`) {
+		t.Errorf("the lift page does not show the lift that was planned: %s", page.main())
+	}
 	if kept[0].ID != id {
 		t.Fatalf("%s is kept", kept[0].Details.Ident)
 	}

@@ -51,17 +51,13 @@ func (s *Server) toPropose(v *visit, day quantity.Date) ([]state.Planned, error)
 	if err != nil {
 		return nil, err
 	}
-	kept, err := s.Store.SetAsideFrom(v.r.Context(), day)
+	kept, err := s.keptOn(v, day)
 	if err != nil {
 		return nil, err
 	}
-	has := map[event.LiftID]bool{}
-	for _, sling := range kept {
-		has[sling.Aside.Lift] = true
-	}
 	var list []state.Planned
 	for _, p := range plans {
-		if p.Open() && !has[p.Lift] {
+		if p.Open() && len(kept[p.Lift]) == 0 {
 			list = append(list, p)
 		}
 	}

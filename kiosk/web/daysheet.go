@@ -129,6 +129,10 @@ func (s *Server) liftsOnPaper(v *visit, day quantity.Date, w words) (list []slip
 	if err != nil {
 		return nil, err
 	}
+	kept, err := s.keptOn(v, day)
+	if err != nil {
+		return nil, err
+	}
 	said := map[event.LiftID]DayLift{}
 	if !day.Before(v.today) {
 		x, err := s.propose(v, day)
@@ -145,7 +149,7 @@ func (s *Server) liftsOnPaper(v *visit, day quantity.Date, w words) (list []slip
 		if !p.Open() {
 			continue
 		}
-		kept, wants, err := s.keptFor(v, p, w)
+		slings, wants, err := v.keptOf(p, kept[p.Lift], w)
 		if err != nil {
 			return nil, err
 		}
@@ -155,7 +159,7 @@ func (s *Server) liftsOnPaper(v *visit, day quantity.Date, w words) (list []slip
 			l.Title = w.name(p.Rigger) + ": " + p.What + ", " + w.lead.Mass(stated.Lift.Load)
 		}
 		l.Lift = upperFirst(w.say(stated.Lift.Words())) + ". Needed back by " + Day(stated.Lift.ReturnBy) + "."
-		for _, k := range kept {
+		for _, k := range slings {
 			l.Kept = append(l.Kept, keptLine(k))
 		}
 		if wants != "" {

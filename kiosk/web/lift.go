@@ -110,8 +110,10 @@ func (s *Server) liftPage(v *visit) error {
 	if _, anew := v.r.URL.Query()["anew"]; anew {
 		n = 0
 	}
-	if p := t.purpose(n); p != nil && p.Shift == "" && p.Plan == "" { // one that was planned is stated anew
-		return s.renderLift(v, http.StatusOK, t, n, p.Lift, nil)
+	if p := t.purpose(n); p != nil && p.Shift == "" {
+		if form, ok := v.formOfPurpose(p); ok {
+			return s.renderLift(v, http.StatusOK, t, n, form, nil)
+		}
 	}
 	return s.renderLift(v, http.StatusOK, t, 0, freshLift(v.crib.Founded.Units), nil)
 }
