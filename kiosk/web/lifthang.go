@@ -207,6 +207,9 @@ func (v *view) atLeg(i int, p fit.Picture, hook, foot spot, carried []string) {
 	}
 	if i < len(carried) && carried[i] != "" {
 		middle := spot{(hook.x+foot.x)/2 + beside, (hook.y + foot.y) / 2}
+		if angle < steep {
+			middle.y -= 10
+		}
 		v.label(middle, anchor, carried[i])
 	}
 	if len(p.Picks) < 2 || angle > 85 {
@@ -219,7 +222,11 @@ func (v *view) atLeg(i int, p fit.Picture, hook, foot spot, carried []string) {
 		v.line("dash", foot, spot{foot.x + 40, foot.y})
 		v.arc(foot, 30, 0, angle)
 	}
-	v.label(spot{foot.x + beside, foot.y - 14}, anchor, angleText(angle))
+	under := -14.0
+	if angle < steep { // over the foot stands what the leg carries
+		under = 30
+	}
+	v.label(spot{foot.x + beside, foot.y + under}, anchor, angleText(angle))
 }
 
 // angleText is an angle from horizontal in tenths of a degree, rounded down: flatter is

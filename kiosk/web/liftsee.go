@@ -88,7 +88,7 @@ func (s *Server) seeLiftFor(v *visit, f liftForm) (*LiftSeen, error) {
 	}
 	choice, err := rack.Choose(ask, nearMost)
 	if wrong, ok := errors.AsType[*gate.QuestionError](err); ok {
-		p.Head, p.Missing = "This lift cannot be", []Want{{Sentence: upperFirst(wrong.Reason) + ".", Path: "#matter", Link: "Look at the answers again"}}
+		p.Head, p.Missing = "This lift cannot be", []Want{{Sentence: upperFirst(wrong.Reason) + ".", Path: "#matter"}}
 		return p, nil
 	} else if err != nil {
 		return nil, err
@@ -115,7 +115,7 @@ func (s *Server) seeLiftFor(v *visit, f liftForm) (*LiftSeen, error) {
 func missing(wrong complaints) (list []Want) {
 	for _, name := range append([]string{"who"}, liftFields()...) {
 		if says := wrong[name]; says != "" {
-			list = append(list, Want{Sentence: says, Path: "#" + placeOf(name), Link: "To the answer"})
+			list = append(list, Want{Sentence: says, Path: "#" + placeOf(name)})
 		}
 	}
 	return list

@@ -58,10 +58,11 @@ async function ask() {
 
 document.addEventListener("input", typed);
 document.addEventListener("change", typed);
-document.addEventListener("shown", () => form() && !document.querySelector("#lift-seen [data-head]") && ask());
+const begun = () => form()?.elements.load.value && !document.querySelector("#lift-seen [data-head]");
+document.addEventListener("shown", () => begun() && ask());
 document.addEventListener("moved", (e) => {
   if (!form()) return;
   if (filling()) e.preventDefault(); // what follows from what is typed is another answer, and not another page
-  ask();
+  if (document.querySelector("#lift-seen [data-head]")) ask();
 });
-if (form()) ask();
+if (begun()) ask();
