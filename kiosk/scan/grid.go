@@ -61,6 +61,13 @@ func (g Grid) Beside(o Grid) bool {
 	return true
 }
 
+// move takes a grid from one picture to where that lies in another.
+func (g *Grid) move(to projection) {
+	for i, c := range g.corners {
+		g.corners[i] = to.at(c)
+	}
+}
+
 // Mean is what some grids show together, laid beside each other: the mean light of each
 // module, so that what noise, glare or a blur hides in one and not in the next is seen.
 // It lies where the first does. It is zero for none, or where they have not the same

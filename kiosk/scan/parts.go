@@ -7,24 +7,31 @@ import "context"
 // too much else (site policy, no source).
 const wide = 1800
 
-// findInParts looks for a symbol in windows of half the picture's longer side, each half
-// over its neighbours. It is for pictures that were sent, not for live ones: it takes as
-// many looks as there are windows.
-func findInParts(ctx context.Context, p plane, effort int) (seen Sighting, found bool) {
+// findSent looks for a symbol in a picture that was sent, of which there is no other: as a
+// whole, and where that does not read and it is large, in windows of half its longer
+// side, each half over its neighbours. The grids are those of the whole, then of the
+// windows. It is not for live pictures: it takes as many looks as there are windows.
+func findSent(ctx context.Context, p plane) (Sighting, []Grid, error) {
+	seen, grids, err := find(ctx, p, fullEffort, 0)
 	side := max(p.width, p.height) / 2
-	if 2*side < wide {
-		return Sighting{}, false
+	if 2*side < wide || err != NoSymbol && err != DamagedSymbol {
+		return seen, grids, err
 	}
 	for y := 0; y == 0 || y+side/2 < p.height; y += side / 2 {
 		for x := 0; x == 0 || x+side/2 < p.width; x += side / 2 {
-			seen, _, err := find(ctx, p.part(x, y, side), effort, 0)
-			if err == nil {
-				seen.picture, seen.grid = p, projection{{1, 0, float64(x)}, {0, 1, float64(y)}, {0, 0, 1}}.after(seen.grid)
-				return seen, true
+			move := projection{{1, 0, float64(x)}, {0, 1, float64(y)}, {0, 0, 1}}
+			part, more, failed := find(ctx, p.part(x, y, side), fullEffort, 0)
+			if failed == nil {
+				part.picture, part.grid = p, move.after(part.grid)
+				return part, nil, nil
 			}
+			for i := range more {
+				more[i].move(move)
+			}
+			grids = append(grids, more...)
 		}
 	}
-	return Sighting{}, false
+	return Sighting{}, grids, err
 }
 
 // part is a square of the picture, cut off where that ends.

@@ -94,12 +94,7 @@ func see(ctx context.Context, data []byte, fit bool) (s Sighting, err error) {
 	if err != nil {
 		return Sighting{}, err
 	}
-	if s, _, err = find(ctx, p, fullEffort, 0); err == NoSymbol || err == DamagedSymbol {
-		if seen, found := findInParts(ctx, p, fullEffort); found {
-			s, err = seen, nil
-		}
-	}
-	if err == nil && fit {
+	if s, _, err = findSent(ctx, p); err == nil && fit {
 		s.fit()
 	}
 	return s, err

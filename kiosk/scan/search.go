@@ -89,7 +89,7 @@ func find(ctx context.Context, p plane, effort int, without steps) (Sighting, []
 		}
 		grids := s.grids()
 		for i := range grids {
-			grids[i].reduce(p)
+			grids[i].move(p.reduced(projection{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}))
 		}
 		return Sighting{}, grids, err
 	}

@@ -55,14 +55,6 @@ func floorDiv(a, by int) (quotient, rest int) {
 	return quotient, rest
 }
 
-// reduce takes a grid in the enlarged picture to the picture itself.
-func (g *Grid) reduce(p plane) {
-	back := p.reduced(projection{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}})
-	for i, c := range g.corners {
-		g.corners[i] = back.at(c)
-	}
-}
-
 // reduced takes places in the enlarged picture to the picture itself.
 func (p plane) reduced(grid projection) projection {
 	k := 1 / float64(p.enlargement())

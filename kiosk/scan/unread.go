@@ -19,5 +19,5 @@ func (r *Reader) ReadGrids(ctx context.Context, data []byte) (s Sighting, grids 
 	if err != nil {
 		return Sighting{}, nil, err
 	}
-	return find(ctx, p, fullEffort, 0)
+	return findSent(ctx, p)
 }
