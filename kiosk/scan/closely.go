@@ -133,7 +133,7 @@ func (w *spots) score(out []int8, i int) int {
 }
 
 // nearEffort is what it costs to look at such a place, in looks at one module.
-const nearEffort = 3000
+const nearEffort = 32 * looksAtMark
 
 // markNear looks at a place of which it is not known how large its modules are: at every
 // angle in some sizes, and at the two that fit best more closely.

@@ -108,6 +108,10 @@ func (r *relief) markAt(s seed, sign float64) (mark, bool) {
 	return best, best.likeness >= found && best.sound()
 }
 
+// looksAtMark is what a likeness costs, in looks at one module of a lattice, which are
+// dearer.
+const looksAtMark = 40
+
 // climb moves a mark to where it fits best nearby.
 func (r *relief) climb(m mark, sign float64) mark {
 	size := math.Sqrt(math.Abs(m.area()))
@@ -131,6 +135,7 @@ func (r *relief) climb(m mark, sign float64) mark {
 					case 5:
 						n.down.y += by / reach
 					}
+					r.looks += looksAtMark
 					if n.likeness = sign * r.likeness(n); n.likeness > m.likeness {
 						m, moved = n, true
 						break

@@ -143,6 +143,9 @@ func (m mark) beside(other mark) point {
 // projection does to it, in steps of a module, with the mark's own sides, larger
 // and smaller. aside is a step the other way.
 func (s *search) searchMark(r *relief, from mark, away, aside point, span, sign float64) (mark, bool) {
+	if s.effort < 0 {
+		return mark{}, false
+	}
 	near, far, wide := int(span*0.6), int(span*1.5)+1, int(span*0.3)+1
 	var spots [mostSpots]mark
 	for _, scale := range [...]float64{0.8, 1.12} {
@@ -157,7 +160,7 @@ func (s *search) searchMark(r *relief, from mark, away, aside point, span, sign 
 			}
 		}
 	}
-	s.effort -= 2 * 81 * (far - near + 1) * (2*wide + 1)
+	s.effort -= 2 * looksAtMark * (far - near + 1) * (2*wide + 1)
 	var best mark
 	for _, m := range spots {
 		if m.likeness <= 0 {
@@ -167,8 +170,8 @@ func (s *search) searchMark(r *relief, from mark, away, aside point, span, sign 
 		if m = r.climb(m, sign); m.likeness > best.likeness && m.sound() {
 			best = m
 		}
-		s.effort -= seedEffort
 	}
+	s.effort -= r.counted()
 	return best, best.likeness >= faint
 }
 

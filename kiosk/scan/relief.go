@@ -13,6 +13,8 @@ type relief struct {
 	pix           []byte
 	out           []int8 // empty until it is raised
 
+	looks int // that climbing took, and nobody has counted yet
+
 	across, down  int     // blocks, where they were measured
 	sums, squares []int32 // of each block
 	own           []byte  // of pix, where it is not the picture's
@@ -27,6 +29,13 @@ const (
 	// (found by trial, no source).
 	soften = 6
 )
+
+// counted gives the looks that nobody has counted yet.
+func (r *relief) counted() int {
+	n := r.looks
+	r.looks = 0
+	return n
+}
 
 // reset takes a picture's brightness as it is, and does not change it.
 func (r *relief) reset(p plane) {

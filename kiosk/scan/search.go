@@ -16,6 +16,7 @@ type search struct {
 	without   steps
 	effort    int // looks at one module that are left
 	more      int // and how many are left once there is reason to think that they pay
+	sure      int // marks that gave reason so far
 	afresh    int // what looking closely is worth, whatever was spent before
 	levels    []relief
 	sweep     sweep
@@ -42,8 +43,11 @@ const (
 	// surely, or a lattice agrees like a symbol, a still picture is worth fullEffort, and
 	// a frame of a live one, when the next one comes in a moment, frameEffort (site
 	// policy, no source).
-	leastEffort, fullEffort, frameEffort = 1_000_000, 6_000_000, 3_000_000
+	leastEffort, fullEffort, frameEffort = 1_000_000, 4_000_000, 2_000_000
 	surely                               = 0.9
+	// mostSure is how many such marks are reason to go on: a symbol has three, and what
+	// has many more is something printed.
+	mostSure = 3
 	// begin is how many pixels the first size that is looked at has at most.
 	begin = 400_000
 	// mostLaid is how many lattices are kept that do not read.
@@ -65,7 +69,7 @@ const (
 	mostVersions, contrary = 3, -0.15
 	// lateEffort is how much effort there must be in all for each lattice that is read
 	// although it agreed less.
-	lateEffort = 3_000_000
+	lateEffort = 4_000_000
 	// trioFrom is how good three marks together must be to be worth a lattice, pairFrom
 	// the better of two for a third to be searched (found by trial, no source): what
 	// looks like a finder somewhere on a wall is not that good.
@@ -116,7 +120,8 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 		order = order[:1]
 	}
 	for _, sign := range [...]float64{1, -1} {
-		if sign < 0 && s.without&noLight != 0 {
+		// Where a dark symbol was found that does not read, there is hardly a light one.
+		if sign < 0 && (s.without&noLight != 0 || len(s.laid) > 0) {
 			break
 		}
 		s.marks, s.tried, s.grownFrom = s.marks[:0], s.tried[:0], s.grownFrom[:0]
@@ -153,8 +158,8 @@ func (s *search) said() error {
 }
 
 func (s *search) reset(p plane, effort int) {
-	s.effort, s.more, s.afresh, s.picture = leastEffort, effort-leastEffort, effort/4, p
-	s.laid, s.later = s.laid[:0], s.later[:0]
+	s.effort, s.more, s.afresh, s.picture = leastEffort, effort-leastEffort, effort/8, p
+	s.laid, s.later, s.sure = s.laid[:0], s.later[:0], 0
 	n := 1
 	for side := min(p.width, p.height) / 2; side >= least && n < mostLevels; side /= 2 {
 		n++
@@ -194,7 +199,9 @@ func (s *search) look(level int, sign float64) bool {
 		if s.effort < 0 {
 			return false
 		}
-		if m, ok := r.markAt(seed, sign); ok && s.add(m.scaled(r.shrink)) {
+		m, ok := r.markAt(seed, sign)
+		s.effort -= r.counted()
+		if ok && s.add(m.scaled(r.shrink)) {
 			fresh = true
 		}
 	}
@@ -211,8 +218,9 @@ func (s *search) lookClosely(order []int) bool {
 			continue
 		}
 		for _, c := range s.closely(r) {
-			s.effort -= nearEffort
-			if m, ok := r.markNear(c.seed); ok && s.add(m.scaled(r.shrink)) {
+			m, ok := r.markNear(c.seed)
+			s.effort -= nearEffort + r.counted()
+			if ok && s.add(m.scaled(r.shrink)) {
 				fresh = true
 			}
 		}
@@ -225,12 +233,13 @@ func (s *search) lookClosely(order []int) bool {
 }
 
 // seedEffort is what a seed costs, in looks at one module: most fit nowhere.
-const seedEffort = 700
+const seedEffort = 8 * looksAtMark
 
 // add puts a mark to the others, or in the place of one that is the same and less
 // like a finder. It tells whether anything is new.
 func (s *search) add(m mark) bool {
-	if m.likeness >= surely {
+	if m.likeness >= surely && s.sure < mostSure {
+		s.sure++
 		s.promising(1. / 4)
 	}
 	for i, o := range s.marks {
@@ -384,7 +393,8 @@ func (s *search) lay(l lattice) bool {
 	return s.readLattice(l)
 }
 
-// readLater reads some of those that were put off, where there was nothing better.
+// readLater reads some of those that were put off, where there was nothing better. The
+// best is kept, read or not, since it may be a symbol's.
 func (s *search) readLater(most int) bool {
 	if len(s.laid) > 0 {
 		return false
@@ -393,6 +403,9 @@ func (s *search) readLater(most int) bool {
 		if s.readLattice(l) {
 			return true
 		}
+	}
+	if len(s.laid) == 0 && len(s.later) > 0 {
+		put(&s.laid, s.later[0])
 	}
 	return false
 }

@@ -47,19 +47,22 @@ func (l *lattice) eachEdge(scratch *[]int16, side, until int, give func(x, y flo
 			if x+1 < n {
 				if grown, off, ok := l.edge(x, y, 1, 0, middles[y*n+x], middles[y*n+x+1]); ok {
 					give(float64(x)+1, float64(y)+0.5, true, grown, off)
-					looks += 3
+					looks += edgeLooks
 				}
 			}
 			if y+1 < n {
 				if grown, off, ok := l.edge(x, y, 0, 1, middles[y*n+x], middles[(y+1)*n+x]); ok {
 					give(float64(x)+0.5, float64(y)+1, false, grown, off)
-					looks += 3
+					looks += edgeLooks
 				}
 			}
 		}
 	}
 	return looks
 }
+
+// edgeLooks is what an edge costs, with all that is then done with it.
+const edgeLooks = 8
 
 // distinct is how far two neighbours must stand out for the place where they meet to
 // be looked for.
