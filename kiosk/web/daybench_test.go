@@ -107,3 +107,67 @@ func (c *client) proposed() answer {
 	day := dayAt(c.k.today())
 	return c.post(day+"/propose", map[string][]string{"key": {newKey()}})
 }
+
+// BenchmarkLacks counts what a crib lacks that asked for 20,000 lifts in a year, of which
+// every tenth was refused; half of them were asked for in a way of its own. It is counted
+// once a day.
+func BenchmarkLacks(b *testing.B) {
+	k := newKiosk(b)
+	k.manyPlanned(500, 0)
+	k.manyAsked(20_000)
+	v := k.visiting()
+	head, err := k.store.Head(b.Context())
+	if err != nil {
+		b.Fatal(err)
+	}
+	v.at, v.register = head.At, head.Log.String()
+	timesOf(b, func() {
+		k.server.lacking.last = lacked{}
+		l, err := k.server.lacking.list(k.server, v)
+		if err != nil || l.list.Refused == 0 || l.list.Over == 0 || len(l.list.Slings) == 0 {
+			b.Fatal(l, err)
+		}
+	})
+}
+
+// manyAsked has lifts asked for, and every tenth refused.
+func (k *kiosk) manyAsked(lifts int) {
+	k.t.Helper()
+	m := rand.New(rand.NewPCG(5, 6))
+	list, _, err := k.store.List(k.t.Context(), store.Query{Limit: 500})
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	err = k.store.Bulk(k.t.Context(), store.Act{By: k.keeper.ID, Station: "bench", Way: "program"}, func(ctx context.Context, tx *store.Tx) error {
+		for n := range lifts {
+			s := &list[n%len(list)]
+			l := gate.Lift{Use: gate.UseOrdinary, Load: quantity.Mass(1000+100*m.IntN(100)) * quantity.Pound, Hitch: gate.Straight, Legs: s.Details.Sling.Legs, Centred: true}
+			if n%2 == 0 {
+				l.Load = quantity.Mass(1000+m.IntN(20_000)) * quantity.Pound
+			}
+			if l.Legs > 1 {
+				l.Angle = &gate.Angle{From: gate.FromHorizontal, Size: quantity.Angle(45+5*m.IntN(6)) * quantity.Degree}
+			}
+			q, err := gate.Question{ID: s.Details.Ident, Now: k.today(), Policy: gate.DefaultPolicy(), Sling: s.Details.Sling, Lift: &l}.MarshalJSON()
+			if err != nil {
+				return err
+			}
+			verdict := event.Verdict{Question: string(q), Answer: "{}", Edition: gate.RulesEdition}
+			bodies := []event.Body{event.Issued{Rigger: k.rigger.ID, Serial: 1, Verdict: verdict}, event.Returned{From: k.rigger.ID, Said: event.Nothing}}
+			if n%10 == 0 {
+				bodies = []event.Body{event.Refused{Rigger: k.rigger.ID, Reasons: []string{"under-rated"}, Verdict: verdict}}
+			}
+			for _, body := range bodies {
+				rec, err := tx.Append(ctx, event.Sling(s.ID), s.Heads, body)
+				if err != nil {
+					return err
+				}
+				s.Heads = []event.Hash{rec.Hash}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		k.t.Fatal(err)
+	}
+}

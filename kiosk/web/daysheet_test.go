@@ -34,7 +34,9 @@ func TestRackOnPaper(t *testing.T) {
 		{"without a tag", func(s *state.Sling) { s.Tags = nil }, 0, true},
 		{"doubtful", func(s *state.Sling) { s.Doubt = state.Forked }, 0, true},
 		{"not passed", func(s *state.Sling) { s.Details.Outcome = tagcode.Hold }, 0, true},
-		{"set aside", func(s *state.Sling) { s.Aside = state.Aside{SetAside: event.SetAside{Day: k.today(), Rigger: k.rigger.ID}} }, 0, false},
+		{"set aside", func(s *state.Sling) {
+			s.Aside = state.Aside{SetAside: event.SetAside{Day: k.today(), Rigger: k.rigger.ID}}
+		}, 0, false},
 		{"dangerous", func(s *state.Sling) { s.Defects = []state.OpenDefect{{No: 1}} }, 0, true},
 	} {
 		s := sling
