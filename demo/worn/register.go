@@ -40,7 +40,9 @@ func (m *Maker) ByRegister(ctx context.Context, n int, further []string) (Reader
 		if err != nil {
 			return Reader{}, fmt.Errorf("worn: make a tag: %w", err)
 		}
-		live = append(live, tag.Sealed.Text())
+		if text := tag.Sealed.Text(); !slices.Contains(live, text) {
+			live = append(live, text)
+		}
 	}
 	if n < len(live) {
 		return Reader{}, fmt.Errorf("worn: a register of %d tags has no room for the %d that are shown", n, len(live))

@@ -6,8 +6,8 @@
 // Entry points: an [Index] holds the symbols ([Index.Put], [Index.Drop]);
 // [Index.Find] compares what a picture shows with all of them, all four ways up and
 // in a mirror, and leaves out modules that glare or grease hide; a [Sum] is some frames of
-// a camera together. It knows no slings
-// and no register: a tag is a digest, a text and a symbol.
+// a camera together. It knows no slings and no register: a tag is a digest, a text and a
+// symbol.
 //
 // # How far is far enough
 //

@@ -8,10 +8,10 @@ import (
 
 // Lines through a finder that is blurred or scratched have no finder's widths. Where
 // lines have led to nothing, every place is asked instead whether some twenty spots
-// around it are dark and light as a finder's are, turned by quarters of a right angle.
+// around it are dark and light as a finder's are, turned by fourths of a right angle.
 
 const (
-	// closeSteps is how many pixels lie between two places that are asked.
+	// closeStep is how many pixels lie between two places that are asked.
 	closeStep = 2
 	// mostClose is how many of the places found are looked at like seeds.
 	mostClose = 12
@@ -32,12 +32,12 @@ type spots struct {
 }
 
 // spotsOf are those of a finder whose modules have so many pixels, turned by so many
-// quarters of a right angle.
+// fourths of a right angle.
 func spotsOf(size float64, turn, width int) (s spots) {
 	cos, sin := [...]float64{1, 0.92388, 0.70711, 0.38268}[turn], [...]float64{0, 0.38268, 0.70711, 0.92388}[turn]
 	at := func(x, y float64) int {
 		u, v := size*(x*cos-y*sin), size*(x*sin+y*cos)
-		return roundTo(v)*width + roundTo(u)
+		return int(math.Round(v))*width + int(math.Round(u))
 	}
 	for i, d := range [...][2]float64{{1, 0}, {0, 1}, {-1, 0}, {0, -1}, {1, 1}, {-1, 1}, {-1, -1}, {1, -1}} {
 		s.middle[i], s.light[i], s.dark[i] = at(d[0], d[1]), at(2*d[0], 2*d[1]), at(3*d[0], 3*d[1])
@@ -46,13 +46,6 @@ func spotsOf(size float64, turn, width int) (s spots) {
 		}
 	}
 	return s
-}
-
-func roundTo(v float64) int {
-	if v < 0 {
-		return -int(0.5 - v)
-	}
-	return int(v + 0.5)
 }
 
 // A spotted is a place that looks like a finder, as a seed, and how much.
@@ -71,7 +64,7 @@ func (s *search) closely(r *relief) []spotted {
 		for turn := range ways {
 			ways[turn] = spotsOf(size, turn, r.width)
 		}
-		margin, one := roundTo(4*1.42*size)+1, roundTo(size)
+		margin, one := int(math.Ceil(4*math.Sqrt2*size))+1, int(math.Round(size))
 		for y := margin; y < r.height-margin; y += closeStep {
 			for x := margin; x < r.width-margin; x += closeStep {
 				i := y*r.width + x
