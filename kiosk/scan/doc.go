@@ -18,7 +18,8 @@
 // taken to be bent (bend.go). Modules are compared with those around them
 // (sample.go), and words are mended, the least certain taken as lost (words.go,
 // mend.go). What the words say is the library's to decode. All of it is counted and
-// ends when its effort is spent (search.go). A large picture that shows nothing as a
+// ends when its effort is spent (search.go); what hardly agrees like a symbol is put off
+// until all was looked at (lay.go). A large picture that shows nothing as a
 // whole is looked at in parts (parts.go).
 //
 // Of a JPEG only the brightness is decoded where it is of the usual kind (package

@@ -1,0 +1,135 @@
+package scan
+
+import (
+	"cmp"
+	"slices"
+)
+
+// promising tells whether a lattice, as it was found, may become a symbol's.
+func (l *lattice) promising() bool {
+	return l.agrees >= roughFrom && l.agreementOn(l.pattern.timing) > 0
+}
+
+// lay reads a lattice that agrees like a symbol's, and puts one off that agrees less:
+// nearly all of those lie over what is no symbol.
+func (s *search) lay(l lattice) bool {
+	if l.agrees < readFrom || !l.grid.finite() {
+		return false
+	}
+	if l.agrees < hopeFrom || l.agreementOn(l.pattern.timing) < timingFrom {
+		put(&s.later, l)
+		return false
+	}
+	s.promising(1)
+	return s.readLattice(l)
+}
+
+// readLater reads some of those that were put off, where there was nothing better. The
+// best is kept, read or not, since it may be a symbol's.
+func (s *search) readLater(most int) bool {
+	if len(s.laid) > 0 {
+		return false
+	}
+	for _, l := range s.later[:min(len(s.later), most)] {
+		if s.readLattice(l) {
+			return true
+		}
+	}
+	if len(s.laid) == 0 && len(s.later) > 0 {
+		put(&s.laid, s.later[0])
+	}
+	return false
+}
+
+// put puts a lattice among the best ones, the best first.
+func put(best *[]lattice, l lattice) {
+	at, _ := slices.BinarySearchFunc(*best, l, func(a, b lattice) int { return cmp.Compare(b.agrees, a.agrees) })
+	if at < mostLaid {
+		*best = slices.Insert(*best, at, l)
+		*best = (*best)[:min(len(*best), mostLaid)]
+	}
+}
+
+// readLattice reads a lattice as it lies, led along its edges and bent, and keeps it
+// where it does not read.
+func (s *search) readLattice(l lattice) bool {
+	if s.decode(l) {
+		return true
+	}
+	if s.without&noSettle == 0 {
+		settled := l
+		s.effort -= settled.settle(&s.sampled.soft)
+		if settled.agrees > l.agrees-0.1 {
+			l = settled
+			if s.decode(l) {
+				return true
+			}
+		}
+	}
+	if s.without&noBend == 0 {
+		s.effort -= l.bendTo(&s.sampled.soft)
+		if s.decode(l) {
+			return true
+		}
+	}
+	put(&s.laid, l)
+	return false
+}
+
+// decode samples a lattice and reads it, as it lies and as a mirror shows it.
+func (s *search) decode(l lattice) bool {
+	n := l.pattern.modules
+	s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], &l)
+	s.effort -= 9 * n * n
+	for _, sharpen := range [...]float32{0, 0.2} {
+		if sharpen > 0 && s.without&noSharpen != 0 {
+			break
+		}
+		s.sampled.decide(l.sign, sharpen)
+		s.writings = s.sampled.writings(s.writings)
+		for _, w := range s.writings {
+			at := s.sampled.at
+			if w.mirrored {
+				at = s.sampled.turnedOver
+			}
+			s.wording.mends = 0
+			text, ok := s.wording.read(l.pattern, w, at, s.without&noErasures == 0)
+			s.effort -= mendEffort * s.wording.mends
+			if ok {
+				s.text, s.read, s.mirrored = text, l, w.mirrored
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// mendEffort is what it costs to mend a block, in looks at one module.
+const mendEffort = 2000
+
+// sighting is what was read.
+func (s *search) sighting() Sighting {
+	seen := Sighting{text: s.text, modules: s.read.pattern.modules, mirrored: s.mirrored, inverted: s.read.sign < 0,
+		picture: s.picture, grid: s.read.inPicture(), bend: s.read.bend}
+	if s.mirrored {
+		seen.grid, seen.bend = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}}), seen.bend.turnedOver()
+	}
+	return seen
+}
+
+// grids are those that do not read.
+func (s *search) grids() []Grid {
+	var all []Grid
+	for i := range s.laid {
+		l := &s.laid[i]
+		s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], l)
+		s.sampled.decide(l.sign, 0)
+		g := s.sampled.grid()
+		far := float64(g.modules)
+		for i, c := range [...]point{{0, 0}, {far, 0}, {far, far}, {0, far}} {
+			g.corners[i] = l.place(c.x, c.y).times(l.on.shrink)
+		}
+		all = append(all, g)
+	}
+	return all
+}
