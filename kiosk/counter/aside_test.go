@@ -207,6 +207,9 @@ func TestSetAsideAsks(t *testing.T) {
 	if o := look(other, event.LiftID{}); o.AskAside || slices.Contains(o.Codes, gate.SetAside) {
 		t.Errorf("asked after its day: %v", o.Codes)
 	}
+	if o := b.keep("", Keep{b.planned(other, 0), b.slingOf(tag)}); !o[0].May {
+		t.Errorf("what has lapsed cannot be set aside anew: %v", o[0].Codes)
+	}
 }
 
 // TestSetAsideDecides: only what would go out for the lift is kept for it, no more than
@@ -361,5 +364,58 @@ func TestTwoWantOne(t *testing.T) {
 	}
 	if won != 1 {
 		t.Errorf("%d clerks got it", won)
+	}
+}
+
+// TestSetAsideNeverHelps: whatever stands against a sling stands against it just so when it
+// is set aside, for whoever asks and whatever was answered.
+func TestSetAsideNeverHelps(t *testing.T) {
+	ctx := context.Background()
+	for _, c := range []struct {
+		name string
+		then func(b *bench, id event.SlingID)
+		ask  func(*Ask)
+	}{
+		{"nothing", nil, nil},
+		{"held", func(b *bench, id event.SlingID) { b.must(b.Hold(ctx, b.as(b.attendant, ""), b.seen(id), "a nick")) }, nil},
+		{"lost", func(b *bench, id event.SlingID) { b.must(b.Lose(ctx, b.as(b.attendant, ""), b.seen(id), "gone")) }, nil},
+		{"too heavy", nil, func(a *Ask) { a.Lift.Load = 50_000 * quantity.Pound }},
+		{"people", nil, func(a *Ask) { a.Lift.Use = gate.UsePeople }},
+		{"nobody", nil, func(a *Ask) { a.Rigger = event.PersonID{7} }},
+		{"no tag", nil, func(a *Ask) { a.Reading.Text = "x" }},
+		{"gear for a shift", nil, func(a *Ask) { a.Shift = true }},
+		{"a clock that leapt", func(b *bench, _ event.SlingID) { b.now = b.now.AddDate(0, 0, -3) }, nil},
+	} {
+		b := newBench(t, nil)
+		other := b.another("O. Rigger", event.Rigger)
+		plain, kept := b.hung("NS-0001", nil), b.hung("NS-0002", nil)
+		lift := b.planned(b.rigger, 0)
+		b.keep("", Keep{lift, b.slingOf(kept)})
+		for _, tag := range []string{plain, kept} {
+			if c.then != nil {
+				c.then(b, b.slingOf(tag))
+			}
+		}
+		for _, rigger := range []event.PersonID{b.rigger, other} {
+			for _, answer := range []event.LiftID{{}, lift} {
+				look := func(tag string) Outcome {
+					a := b.ask(tag, 9_000)
+					a.Rigger, a.Aside = rigger, answer
+					if c.ask != nil {
+						c.ask(&a)
+					}
+					o, err := b.Look(ctx, b.as(b.attendant, ""), a)
+					if err != nil {
+						t.Fatalf("%s: %v", c.name, err)
+					}
+					return o
+				}
+				free, set := look(plain), look(kept)
+				codes := slices.DeleteFunc(slices.Clone(set.Codes), func(r gate.Reason) bool { return r == gate.SetAside })
+				if !slices.Equal(codes, free.Codes) || set.May && !free.May {
+					t.Errorf("%s: %v, set aside %v", c.name, free.Codes, set.Codes)
+				}
+			}
+		}
 	}
 }

@@ -150,6 +150,9 @@ func TestAnothersSlingAsks(t *testing.T) {
 	if page.verdict() != LookCloser || !page.has("It is set aside for T. Brandt") || page.hasForm("/counter/issue") {
 		t.Fatalf("%s: %s", page.verdict(), page.main())
 	}
+	if n := k.recorded(id, event.KindRefused); n != 0 {
+		t.Errorf("%d refusals are recorded of what was only asked", n)
+	}
 	if page := at.send(page, "/counter/answer", url.Values{"aside": {"no"}}); !page.has("It stays for whom it is set aside.") || len(k.sling(id).Aside.Lift) == 0 {
 		t.Errorf("%s", page.main())
 	}
