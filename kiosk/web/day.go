@@ -1,13 +1,16 @@
 package web
 
 import (
+	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
 	"cribgate/core/event"
 	"cribgate/core/quantity"
 	"cribgate/core/state"
+	"cribgate/store"
 )
 
 // dayPath is where the day sheets are: dayPath/2026-03-02.
@@ -91,26 +94,19 @@ func (s *Server) renderDay(v *visit, status int, day quantity.Date, proposed *pr
 	if day == v.today {
 		p.Day += ", " + Day(day)
 	}
-	last := v.today.AddDays(daysAhead)
-	if day.After(last) {
-		last = day
-	}
-	first := v.today
-	if day.Before(first) {
-		first = day
-	}
-	plans, err := s.Store.PlannedOn(v.r.Context(), first, last)
+	lifts, err := s.Store.PlannedOn(v.r.Context(), day, day)
 	if err != nil {
 		return err
 	}
+	ahead, err := s.Store.PlannedOn(v.r.Context(), v.today, v.today.AddDays(daysAhead))
+	if err != nil {
+		return err
+	}
+	ahead = slices.DeleteFunc(ahead, func(p state.Planned) bool { return p.Day == day })
 	count := map[quantity.Date]int{}
-	var lifts []state.Planned
-	for _, lift := range plans {
+	for _, lift := range slices.Concat(lifts, ahead) {
 		if !lift.GivenUp {
 			count[lift.Day]++
-		}
-		if lift.Day == day {
-			lifts = append(lifts, lift)
 		}
 	}
 	p.days(day, v.today, count, w)
@@ -238,8 +234,8 @@ func (s *Server) liftOfPath(v *visit) (state.Planned, error) {
 		return state.Planned{}, errNoPage
 	}
 	p, err := s.Store.Planned(v.r.Context(), id)
-	if err != nil {
+	if errors.Is(err, store.ErrNotFound) {
 		return state.Planned{}, errNoPage
 	}
-	return p, nil
+	return p, err
 }

@@ -32,10 +32,10 @@ type DayOffer struct {
 
 // proposed is a proposal beside the lifts it is for.
 type proposed struct {
-	lifts []state.Planned
-	asks  []fit.Ask
-	p     allot.Proposal
-	at    func(ident string) (state.Sling, bool)
+	lifts  []state.Planned
+	asks   []fit.Ask
+	p      allot.Proposal
+	slings map[string]state.Sling // that are offered, by identification
 }
 
 // nearShown is how many slings are told of that nearly fit a lift which is not served
@@ -75,10 +75,7 @@ func (s *Server) propose(v *visit, day quantity.Date) (*proposed, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &proposed{at: func(ident string) (state.Sling, bool) {
-		sling, err := s.Store.Sling(v.r.Context(), ids[ident])
-		return sling, err == nil
-	}}
+	out := &proposed{slings: map[string]state.Sling{}}
 	for _, p := range lifts {
 		ask := counter.AskFor(v.crib, p.Stated, v.today)
 		if ask.Check() != nil {
@@ -88,6 +85,13 @@ func (s *Server) propose(v *visit, day quantity.Date) (*proposed, error) {
 	}
 	if out.p, err = allot.Propose(rack, out.asks, nearShown); err != nil {
 		return nil, err
+	}
+	for _, lift := range out.p.Lifts {
+		for _, o := range lift.Offers {
+			if out.slings[o.Sling.Ident], err = s.Store.Sling(v.r.Context(), ids[o.Sling.Ident]); err != nil {
+				return nil, err
+			}
+		}
 	}
 	return out, nil
 }
@@ -140,10 +144,7 @@ func (p *DayPage) propose(x *proposed, w words) {
 // gives the slings.
 func (l *DayLift) offered(x *proposed, i int, w words) (slings []event.SlingID) {
 	for _, o := range x.p.Lifts[i].Offers {
-		sling, known := x.at(o.Sling.Ident)
-		if !known {
-			continue
-		}
+		sling := x.slings[o.Sling.Ident]
 		k := KeptSling{Ident: o.Sling.Ident, Path: slingPath(sling), Place: sling.Details.Place, Is: w.makeUp(o.Sling.Plate)}
 		if o.Allowed > 0 {
 			k.Is += ", may carry " + w.lead.MassDown(o.Allowed) + " here"
