@@ -30,22 +30,22 @@ type stretch struct {
 // walk reads the log from the row after a position to its end. While f follows
 // one stretch of it, in order, every core reads the next that nobody has read and
 // checks it. What f is given is good until it returns. Nothing is written. A gentle
-// walk has one core, and rests for four times as long as each stretch takes.
+// walk has one worker, and rests for four times as long as each stretch takes.
 func (r Reader) walk(ctx context.Context, after int64, gently bool, f func(rows []checked) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	cores := runtime.GOMAXPROCS(0)
+	workers := runtime.GOMAXPROCS(0) + 1 // one of them waits for its turn to read
+	under := 2 * workers                 // stretches that are under way
 	if gently {
-		cores = 1
+		workers, under = 1, 1 // and nothing is read while f follows, or while it rests
 	}
-	under := 2*cores + 2 // stretches that are under way
 	free := make(chan *stretch, under)
 	for range under {
 		free <- &stretch{rows: make([]checked, 0, stride), room: make([]byte, 0, stride*ordinary), done: make(chan struct{}, 1)}
 	}
 	w := walker{r: r, at: after, order: make(chan *stretch, under)}
 	var all sync.WaitGroup
-	for range cores + 1 { // one of them waits for its turn to read
+	for range workers {
 		all.Go(func() {
 			var d event.Decoder
 			for s := range free {

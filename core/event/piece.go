@@ -72,6 +72,30 @@ func Failed(findings []removal.Finding) (list []Piece) {
 	return list
 }
 
+// Unmeasured gives those of a list that what was found of a sling says nothing of: of a
+// chain it takes a link and a run of its leg, of all of the sling everything that
+// [removal.Assess] asks for. It gives the list where q has no answer.
+func Unmeasured(list []Piece, q removal.Question) (left []Piece) {
+	a, err := removal.Assess(q)
+	for _, p := range list {
+		if err != nil || !p.measured(q.Found, a) {
+			left = append(left, p)
+		}
+	}
+	return left
+}
+
+func (p Piece) measured(f removal.Found, a removal.Answer) bool {
+	if p.whole() {
+		return !slices.ContainsFunc(a.Findings, func(f removal.Finding) bool { return f.Code == removal.NotMeasured })
+	}
+	link := slices.ContainsFunc(f.Links, func(l removal.Link) bool { return l.Leg == p.Leg })
+	run := slices.ContainsFunc(f.Runs, func(r removal.Run) bool { return r.Leg == p.Leg })
+	hook := slices.ContainsFunc(f.Hooks, func(h removal.Hook) bool { return h.Leg == p.Leg })
+	part := slices.ContainsFunc(f.Parts, func(x removal.Part) bool { return x.Leg == p.Leg && x.What == p.What })
+	return (!p.Chain || link && run) && (!p.Hook || hook) && (p.What == 0 || part)
+}
+
 // ReadPieces reads the list that WritePieces writes, nil from none.
 func ReadPieces(o *strict.Object, name string) (list []Piece) {
 	for _, each := range o.OptObjs(name) {

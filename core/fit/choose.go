@@ -117,7 +117,7 @@ func (r *Rack) judge(ask *Ask, near bool, give func(Offer, miss)) {
 			wrong = s.Against.first
 			count += s.Against.reasons
 		}
-		if last := s.Against.last; !last.IsZero() && last.Before(ask.Lift.ReturnBy) {
+		if s.Against.before(ask.Lift.ReturnBy) {
 			wrong = s.Against.then
 			count++
 		}

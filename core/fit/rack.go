@@ -51,6 +51,15 @@ func (a Against) After(day quantity.Date, reason gate.Reason) Against {
 	return a
 }
 
+// Lets tells whether nothing that is known stands against the sling for a lift that ends
+// on a day; the zero day is that none is stated.
+func (a Against) Lets(back quantity.Date) bool {
+	return a.asked && a.reasons == 0 && !a.before(back)
+}
+
+// before tells whether something stands against a lift because it ends on a day.
+func (a Against) before(back quantity.Date) bool { return !a.last.IsZero() && a.last.Before(back) }
+
 // Rack holds slings so that many lifts can be asked about all of them. It is made
 // by [NewRack], does not change, and may be used by as many goroutines as like.
 type Rack struct {

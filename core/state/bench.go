@@ -7,6 +7,7 @@ import (
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/removal"
 	"cribgate/core/tagcode"
 )
 
@@ -45,6 +46,18 @@ type OpenDefect struct {
 	Visit event.VisitID
 	Day   quantity.Date
 }
+
+// Word is by what somebody without a gauge did not pass a sling that was measured, as
+// long as it may be taken back: nothing else was found out about it since. The zero
+// value is none.
+type Word struct {
+	Visit          event.VisitID // in which an examiner said it; zero of a correction
+	Inspected, Due quantity.Date // of the inspection that had passed it until a correction; zero of an examiner's
+	Failed         []event.Piece // what had failed before it was said
+}
+
+// none tells whether nothing may be taken back.
+func (w Word) none() bool { return w.Visit.IsZero() && w.Inspected.IsZero() }
 
 // Worn is how far the worst measurement of a thorough inspection had gone.
 type Worn struct {
@@ -158,12 +171,12 @@ func (s Sling) bench(e Event) Sling {
 		if s.Repair != (Repair{}) || s.Impound != (Impound{}) {
 			s.Doubt |= Contradicts
 		}
-		s.Repair = Repair{To: b.To, Why: b.Why, Day: e.Day}
+		s.Repair, s.Word = Repair{To: b.To, Why: b.Why, Day: e.Day}, Word{}
 	case event.CameBack:
 		if s.Repair == (Repair{}) {
 			s.Doubt |= Contradicts
 		}
-		s.Repair, s.Mended.Day = Repair{}, e.Day
+		s.Repair, s.Mended.Day, s.Word = Repair{}, e.Day, Word{}
 		if b.Stamp != "" {
 			s.Mended.Stamp = b.Stamp
 		}
@@ -191,7 +204,10 @@ var inUse = []gate.State{gate.StateIn, gate.StateHeld, gate.StateOut, gate.State
 
 func (s Sling) examined(b event.Examined, e Event) Sling {
 	s.require(inUse...)
-	passedBy, outcome := s.PassedBy, tagcode.Fit
+	if s.Word.Visit == b.Visit && !b.Visit.IsZero() {
+		s.Failed = s.Word.Failed // it takes the place of what was said before
+	}
+	passedBy, before, outcome := s.PassedBy, s.Failed, tagcode.Fit
 	if b.Dangerous() {
 		outcome = tagcode.Hold
 	}
@@ -204,25 +220,67 @@ func (s Sling) examined(b event.Examined, e Event) Sling {
 		as.Due, as.Note = s.Details.Sling.Due, "an examiner found a defect that is dangerous now"
 	}
 	s = s.inspected(as, e)
+	if !slices.Equal(s.Failed, before) {
+		s.Word = Word{Visit: b.Visit, Failed: before}
+	}
 	if outcome == tagcode.Fit {
 		s.PassedBy = passedBy // an examiner, who hands nothing over here, adds nobody and takes nobody off
 	}
 	return s
 }
 
-// measured keeps what an inspection that was measured did not pass, until one that is
-// measured passes it. Once a sling was measured, no word of anybody passes it.
+// measured keeps what an inspection that was measured did not pass, until one that
+// measures it passes it. Once a sling was measured, no word of anybody passes it.
 func (s Sling) measured(b event.Inspected) Sling {
+	s.Word = Word{}
 	switch {
 	case b.Sheet == nil && failed(b.Outcome):
 		return s.failedAsWhole()
 	case b.Sheet == nil:
 	case b.Outcome == tagcode.Fit:
-		s.Failed = nil
+		s.Failed = unpassed(s.Failed, b.Sheet)
 	case len(b.Sheet.Failed) == 0: // written before it was said which
 		s.Failed = with(s.Failed, event.Piece{})
 	default:
 		s.Failed = with(s.Failed, b.Sheet.Failed...)
+	}
+	return s
+}
+
+// unpassed gives what of that which failed a sheet that passes the sling has not
+// measured: all of it where its question cannot be read.
+func unpassed(failed []event.Piece, sheet *event.Sheet) []event.Piece {
+	if len(failed) == 0 {
+		return nil // which is nearly always so, and then no question is read
+	}
+	q, err := removal.ParseQuestion([]byte(sheet.Verdict.Question))
+	if err != nil {
+		return failed
+	}
+	return event.Unmeasured(failed, q)
+}
+
+// TakesBack tells whether a record with such details only takes back the correction
+// that had made a sling, which had passed, one that has not.
+func (s Sling) TakesBack(d event.Details) bool {
+	return s.Word.Visit.IsZero() && !s.Word.none() && d.Outcome == tagcode.Fit && d.Sling.Inspected == s.Word.Inspected && d.Sling.Due == s.Word.Due
+}
+
+// misread is a sling whose outcome, or whose legs, a correction has changed.
+func (s Sling) misread(was, d event.Details) Sling {
+	switch {
+	case s.TakesBack(d):
+		s.Failed, s.Word = s.Word.Failed, Word{}
+	case failed(d.Outcome):
+		before := s.Failed
+		s = s.failedAsWhole()
+		if was.Outcome == tagcode.Fit && !slices.Equal(s.Failed, before) {
+			s.Word = Word{Inspected: was.Sling.Inspected, Due: was.Sling.Due, Failed: before}
+		}
+	}
+	gone := func(p event.Piece) bool { return p.Leg > d.Sling.Legs }
+	if slices.ContainsFunc(s.Failed, gone) || slices.ContainsFunc(s.Word.Failed, gone) {
+		s.Failed, s.Word = with(without(s.Failed, gone), event.Piece{}), Word{} // nobody can measure a leg that it has not got
 	}
 	return s
 }

@@ -2,12 +2,14 @@ package state
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"cribgate/core/due"
 	"cribgate/core/event"
 	"cribgate/core/gate"
 	"cribgate/core/quantity"
+	"cribgate/core/removal"
 	"cribgate/core/tagcode"
 )
 
@@ -24,11 +26,29 @@ func throat(leg int, mm int64) event.Figure {
 	return event.Figure{Of: event.FigureOf{Dimension: event.Throat, Leg: leg}, Value: quantity.Length(mm) * quantity.Millimetre, Basis: event.FromMaker}
 }
 
+// asked is the question of a sheet on which all that it takes was measured, and some
+// parts more.
+func asked(more ...removal.Part) string {
+	p := details().Sling.Plate
+	q := removal.Question{ID: "q", Sling: removal.Sling{Grade: p.Grade, Size: p.Size, Legs: p.Legs}}
+	for leg := 1; leg <= p.Legs; leg++ {
+		q.Found.Links = append(q.Found.Links, removal.Link{Leg: leg, At: 4, D1: 13_000, D2: 12_900})
+		q.Found.Runs = append(q.Found.Runs, removal.Run{Leg: leg, Links: 11, Length: 429_000})
+		q.Found.Hooks = append(q.Found.Hooks, removal.Hook{Leg: leg, ThroatNew: 28_000, Throat: 28_000, SectionNew: 20_000, Section: 20_000, Latch: removal.LatchGood})
+	}
+	q.Found.Parts = append(more, removal.Part{What: removal.Master, New: 16_000, Thinnest: 16_000})
+	text, err := q.MarshalJSON()
+	if err != nil {
+		panic(err)
+	}
+	return string(text)
+}
+
 // measured is a thorough inspection that passed, due a year later.
 func measured(day string, used int) event.Inspected {
 	return event.Inspected{
 		Date: on(day), Outcome: tagcode.Fit, Service: due.Normal, Due: on(day).AddMonths(12), RatingTag: gate.TagLegible,
-		Sheet: &event.Sheet{Regime: event.Periodic, Decision: event.DecidedFit, Used: used},
+		Sheet: &event.Sheet{Verdict: event.Verdict{Question: asked()}, Regime: event.Periodic, Decision: event.DecidedFit, Used: used},
 	}
 }
 
@@ -155,28 +175,60 @@ func TestFailed(t *testing.T) {
 		return []event.Body{event.SentOff{To: "maker"}, event.CameBack{From: "maker", Changed: changed}}
 	}
 	whole := event.Piece{}
+	coupler := event.Piece{What: removal.Coupler, Leg: 1}
+	passed := func(question string) event.Inspected {
+		b := measured("2026-03-09", 100)
+		b.Sheet.Verdict.Question = question
+		return b
+	}
+	dangerous := examined(event.Defect{What: "crack"})
+	elsewhere := examined()
+	elsewhere.Visit = event.VisitID{2}
+	short := details()
+	short.Sling.Legs = 1
+	again := func(o tagcode.Outcome, due string) event.Corrected {
+		d := reads(o)
+		d.Sling.Inspected, d.Sling.Due = on("2026-03-01"), on(due)
+		return event.Corrected{Details: d}
+	}
 	for name, c := range map[string]struct {
 		story []event.Body
 		want  []event.Piece
 	}{
-		"never measured":                         {[]event.Body{inspected(tagcode.Out)}, nil},
-		"measured and passed":                    {[]event.Body{measured("2026-03-01", 100)}, nil},
-		"two hooks":                              {[]event.Body{not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
-		"written before it was said which":       {[]event.Body{not(tagcode.Hold)}, []event.Piece{whole}},
-		"one of them is put in anew":             {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), []event.Piece{hook(2)}},
-		"both are":                               {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1), hook(2))...), nil},
-		"nothing was":                            {append([]event.Body{not(tagcode.Out, hook(1))}, back()...), []event.Piece{hook(1), whole}},
-		"it came back, and is measured":          {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), measured("2026-03-09", 100)), nil},
-		"it came back, and somebody says fit":    {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), inspected(tagcode.Fit)), []event.Piece{hook(2)}},
-		"an examiner says fit":                   {[]event.Body{not(tagcode.Out, hook(1)), examined()}, []event.Piece{hook(1)}},
-		"it is corrected to fit":                 {[]event.Body{not(tagcode.Out, hook(1)), event.Corrected{Details: details()}}, []event.Piece{hook(1)}},
-		"the whole, and a part put in anew":      {append([]event.Body{not(tagcode.Hold, whole)}, back(hook(1))...), []event.Piece{whole}},
-		"measured, and then not passed by word":  {[]event.Body{measured("2026-03-01", 100), inspected(tagcode.Hold)}, []event.Piece{whole}},
-		"measured, and an examiner says danger":  {[]event.Body{measured("2026-03-01", 100), examined(event.Defect{What: "crack"})}, []event.Piece{whole}},
-		"measured, and corrected to not passed":  {[]event.Body{measured("2026-03-01", 100), event.Corrected{Details: reads(tagcode.Out)}}, []event.Piece{whole}},
-		"measured, and back with another chain":  {append([]event.Body{measured("2026-03-01", 100), event.Held{Reason: "r"}}, back(event.Piece{Chain: true, Leg: 1})...), nil},
-		"failed twice":                           {[]event.Body{not(tagcode.Out, hook(1)), not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
-		"chain and hook of a leg, only the hook": {append([]event.Body{not(tagcode.Out, hook(1), event.Piece{Chain: true, Leg: 1})}, back(hook(1))...), []event.Piece{{Chain: true, Leg: 1}}},
+		"never measured":                          {[]event.Body{inspected(tagcode.Out)}, nil},
+		"measured and passed":                     {[]event.Body{measured("2026-03-01", 100)}, nil},
+		"two hooks":                               {[]event.Body{not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
+		"written before it was said which":        {[]event.Body{not(tagcode.Hold)}, []event.Piece{whole}},
+		"one of them is put in anew":              {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), []event.Piece{hook(2)}},
+		"both are":                                {append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1), hook(2))...), nil},
+		"nothing was":                             {append([]event.Body{not(tagcode.Out, hook(1))}, back()...), []event.Piece{hook(1), whole}},
+		"it came back, and is measured":           {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), measured("2026-03-09", 100)), nil},
+		"it came back, and somebody says fit":     {append(append([]event.Body{not(tagcode.Out, hook(1), hook(2))}, back(hook(1))...), inspected(tagcode.Fit)), []event.Piece{hook(2)}},
+		"an examiner says fit":                    {[]event.Body{not(tagcode.Out, hook(1)), examined()}, []event.Piece{hook(1)}},
+		"it is corrected to fit":                  {[]event.Body{not(tagcode.Out, hook(1)), event.Corrected{Details: details()}}, []event.Piece{hook(1)}},
+		"the whole, and a part put in anew":       {append([]event.Body{not(tagcode.Hold, whole)}, back(hook(1))...), []event.Piece{whole}},
+		"measured, and then not passed by word":   {[]event.Body{measured("2026-03-01", 100), inspected(tagcode.Hold)}, []event.Piece{whole}},
+		"measured, and an examiner says danger":   {[]event.Body{measured("2026-03-01", 100), examined(event.Defect{What: "crack"})}, []event.Piece{whole}},
+		"measured, and corrected to not passed":   {[]event.Body{measured("2026-03-01", 100), event.Corrected{Details: reads(tagcode.Out)}}, []event.Piece{whole}},
+		"measured, and back with another chain":   {append([]event.Body{measured("2026-03-01", 100), event.Held{Reason: "r"}}, back(event.Piece{Chain: true, Leg: 1})...), nil},
+		"failed twice":                            {[]event.Body{not(tagcode.Out, hook(1)), not(tagcode.Out, hook(1), hook(2))}, []event.Piece{hook(1), hook(2)}},
+		"a coupler, and a sheet without it":       {[]event.Body{not(tagcode.Out, coupler), passed(asked())}, []event.Piece{coupler}},
+		"a coupler, and a sheet with the other":   {[]event.Body{not(tagcode.Out, coupler), passed(asked(removal.Part{What: removal.Coupler, Leg: 2, New: 9, Thinnest: 9}))}, []event.Piece{coupler}},
+		"a coupler, and a sheet with it":          {[]event.Body{not(tagcode.Out, coupler), passed(asked(removal.Part{What: removal.Coupler, Leg: 1, New: 9, Thinnest: 9}))}, nil},
+		"a hook and a coupler, the hook measured": {[]event.Body{not(tagcode.Out, coupler, hook(1)), passed(asked())}, []event.Piece{coupler}},
+		"the whole, and a sheet with all of it":   {[]event.Body{not(tagcode.Hold, whole), passed(asked())}, nil},
+		"the whole, and a sheet with a part":      {[]event.Body{not(tagcode.Hold, whole), passed(strings.Replace(asked(), `"legs":2`, `"legs":3`, 1))}, []event.Piece{whole}},
+		"nobody can read the sheet":               {[]event.Body{not(tagcode.Hold, whole, hook(1)), passed("{}")}, []event.Piece{whole, hook(1)}},
+		"an examiner's danger, corrected":         {[]event.Body{measured("2026-03-01", 100), dangerous, examined()}, nil},
+		"passed, danger, and corrected again":     {[]event.Body{measured("2026-03-01", 100), examined(), dangerous, dangerous, examined()}, nil},
+		"danger, and another visit passes it":     {[]event.Body{measured("2026-03-01", 100), dangerous, elsewhere}, []event.Piece{whole}},
+		"danger, something else, and corrected":   {[]event.Body{measured("2026-03-01", 100), dangerous, inspected(tagcode.Hold), examined()}, []event.Piece{whole}},
+		"a hook, danger, and corrected":           {[]event.Body{not(tagcode.Out, hook(1)), dangerous, examined()}, []event.Piece{hook(1)}},
+		"corrected to out, and put back":          {[]event.Body{measured("2026-03-01", 100), again(tagcode.Out, "2027-03-01"), again(tagcode.Hold, "2027-03-01"), again(tagcode.Fit, "2027-03-01")}, nil},
+		"corrected to out, and put back longer":   {[]event.Body{measured("2026-03-01", 100), again(tagcode.Out, "2027-03-01"), again(tagcode.Fit, "2027-03-02")}, []event.Piece{whole}},
+		"out, judged out too, and put back":       {[]event.Body{measured("2026-03-01", 100), again(tagcode.Out, "2027-03-01"), inspected(tagcode.Out), again(tagcode.Fit, "2027-03-01")}, []event.Piece{whole}},
+		"a leg that it has not got":               {[]event.Body{not(tagcode.Out, hook(2), hook(1)), event.Corrected{Details: short}}, []event.Piece{hook(1), whole}},
+		"chain and hook of a leg, only the hook":  {append([]event.Body{not(tagcode.Out, hook(1), event.Piece{Chain: true, Leg: 1})}, back(hook(1))...), []event.Piece{{Chain: true, Leg: 1}}},
 	} {
 		s := FoldSling(id, story(append([]event.Body{event.Registered{Details: details()}}, c.story...)...))
 		if !slices.Equal(s.Failed, c.want) {

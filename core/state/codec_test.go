@@ -93,6 +93,7 @@ func full(t testing.TB) Sling {
 	s.Loan.Recall = Recall{Reason: "r", By: s.Loan.Day, Day: s.Loan.Day}
 	s.Owes, s.Doubled = []Owed{{Rigger: who, Day: s.Loan.Day}, {Rigger: event.PersonID{2}, Day: s.Loan.Day}}, s.Loan.Day
 	s.Failed, s.Mended = []event.Piece{{}, {Hook: true, Leg: 2}}, Mended{Day: s.Loan.Day, Stamp: "12,300 lb"}
+	s.Word = Word{Visit: event.VisitID{5}, Failed: []event.Piece{{Hook: true, Leg: 2}}}
 	s.Seen = Sighting{Count: event.CountID{4}, Place: "B", At: s.Changed}
 	s.Use = event.Use{Stated: true, Share: 92, Hot: true}
 	s.Check = Check{Day: s.Loan.Day, By: who, Worst: event.IsDoubt, Open: []event.Answered{{Question: "legs", Is: event.IsDoubt}}}

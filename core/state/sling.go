@@ -39,6 +39,7 @@ type Sling struct {
 	Defects  []OpenDefect   // of an examiner from outside that nobody has remedied, by number
 	Wear     []Worn         // of the last inspections that were measured, oldest first; of its parts as they are now
 	Failed   []event.Piece  // what an inspection did not pass, and was neither measured again and passed since nor put in anew
+	Word     Word           // by what it was not passed without a gauge, where that may be taken back
 	Mended   Mended         // what is still to be done since it came back from repair
 
 	LastDefect int   // highest number of a defect
@@ -341,9 +342,7 @@ func (s Sling) corrected(b event.Corrected, e Event) Sling {
 	if b.Restamped {
 		s.Mended.Stamp = ""
 	}
-	if failed(d.Outcome) {
-		s = s.failedAsWhole()
-	}
+	s = s.misread(was, d)
 	if s.goes() && failed(d.Outcome) && s.Hold.Reason == "" {
 		s = s.hold(notPassed, e)
 	}

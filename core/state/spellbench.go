@@ -58,6 +58,14 @@ func (w writer) bench(s Sling) {
 		w.End()
 	}
 	event.WritePieces(w.Writer, "failed", s.Failed)
+	if !s.Word.none() {
+		w.Obj("word")
+		w.Str("visit", s.Word.Visit.String())
+		w.Str("inspected", s.Word.Inspected.String())
+		w.Str("due", s.Word.Due.String())
+		event.WritePieces(w.Writer, "failed", s.Word.Failed)
+		w.End()
+	}
 	if s.Mended != (Mended{}) {
 		w.Obj("mended")
 		w.Str("day", s.Mended.Day.String())
@@ -90,6 +98,9 @@ func (r *reader) bench(s *Sling) {
 		s.Wear = append(s.Wear, Worn{Day: o.date("day"), Used: int(o.Int("used", 0, 1_000_000))})
 	}
 	s.Failed = event.ReadPieces(r.Object, "failed")
+	if o := r.object("word"); o != nil {
+		s.Word = Word{Visit: event.ReadVisit(o.Object, "visit"), Inspected: o.date("inspected"), Due: o.date("due"), Failed: event.ReadPieces(o.Object, "failed")}
+	}
 	if o := r.object("mended"); o != nil {
 		s.Mended = Mended{Day: o.date("day"), Stamp: o.Str("stamp")}
 	}

@@ -20,7 +20,7 @@ type Keep struct {
 }
 
 // mostKept is how many slings are set aside in one act at the most: a day of 500 lifts
-// of several slings.
+// of several slings (site policy, no source).
 const mostKept = 2000
 
 // ErrKeep reports that nothing is to be set aside, or more than can be at once.

@@ -107,7 +107,7 @@ func TestWanted(t *testing.T) {
 		{"to be held", func(b *bench, id event.SlingID) {
 			b.must(b.Hold(ctx, b.as(b.attendant, ""), b.seen(id), "a gouge"))
 		}, "2026-03-02", []gate.Reason{gate.Held}},
-		{"not passed where it is", func(b *bench, id event.SlingID) { b.inspected(id, "2026-03-02", tagcode.Hold) }, "2026-03-02", []gate.Reason{gate.Held}},
+		{"not passed where it is", func(b *bench, id event.SlingID) { b.inspected(id, "2026-03-02", tagcode.Hold) }, "2026-03-02", []gate.Reason{gate.NotPassed, gate.Held}},
 		{"passed where it is", func(b *bench, id event.SlingID) { b.inspected(id, "2026-03-02", tagcode.Fit) }, "2026-12-01", nil},
 		{"due before it is back", func(b *bench, id event.SlingID) {
 			s := b.sling(id)
@@ -300,4 +300,31 @@ func TestAwayProperty(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A sling that is out and would not be released today, such as one whose chain failed
+// by a sheet of which that was not known when it went out, is wanted back.
+func TestWhatWouldNotBeReleasedIsWanted(t *testing.T) {
+	chain := event.Piece{Chain: true, Leg: 1}
+	for _, c := range []struct {
+		why  string
+		make func(*state.Sling)
+		want []gate.Reason
+	}{
+		{"nothing", func(*state.Sling) {}, nil},
+		{"its chain failed", func(s *state.Sling) { s.Failed = []event.Piece{chain} }, []gate.Reason{gate.NotPassed}},
+		{"not inspected since its repair", func(s *state.Sling) { s.Mended.Day = s.Details.Sling.Inspected }, []gate.Reason{gate.RepairUninspected}},
+		{"at a repairer's", func(s *state.Sling) { s.Repair.To, s.Failed = "the maker", []event.Piece{chain} }, []gate.Reason{gate.AtRepairer}},
+	} {
+		b := newBench(t, nil)
+		s := b.sling(b.gone("NS-0417"))
+		c.make(&s)
+		crib, err := b.st.Crib(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := Wanted(s, crib, date(t, "2026-03-02")); err != nil || !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v %v, want %v", c.why, got, err, c.want)
+		}
+	}
 }

@@ -15,8 +15,8 @@ import (
 )
 
 // Kept gives the reasons why a sling stays, whatever its state and whatever the lift:
-// it is impounded or at a repairer's, hangs in the rack and would not be released, or a
-// defect that an examiner found stands open.
+// it is impounded or at a repairer's, hangs in the rack or is out and would not be
+// released, or a defect that an examiner found stands open.
 // A defect is good up to and on its day (LOLER, regulation 10(3), from memory, not
 // seen); one without a day is dangerous now. back is the day by which the sling would
 // come back, zero where none is stated.
@@ -27,8 +27,8 @@ func Kept(s state.Sling, today, back quantity.Date) (codes []gate.Reason) {
 	if s.Repair != (state.Repair{}) {
 		codes = append(codes, gate.AtRepairer)
 	}
-	if len(codes) == 0 && s.Details.Sling.State == gate.StateIn {
-		codes = NotReleased(s) // whoever released it went by less than is asked today
+	if st := s.Details.Sling.State; len(codes) == 0 && (st == gate.StateIn || st == gate.StateOut) {
+		codes = NotReleased(s) // whoever released it went by less than is asked today, or it was inspected where it is used
 	}
 	before := func(day quantity.Date) bool {
 		return slices.ContainsFunc(s.Defects, func(d state.OpenDefect) bool { return d.By.Before(day) }) // no day is before every other
@@ -45,7 +45,7 @@ func Kept(s state.Sling, today, back quantity.Date) (codes []gate.Reason) {
 // NotReleased gives the reasons why a held sling is not released, whoever asks: more
 // than an inspector's word is needed for one that is impounded, that is at a
 // repairer's or came back from one, or that its last thorough inspection did not pass.
-// A sling that hangs in the rack is held to the same, see [Kept].
+// A sling that hangs in the rack, or is out, is held to the same, see [Kept].
 func NotReleased(s state.Sling) (codes []gate.Reason) {
 	if s.Impound != (state.Impound{}) {
 		codes = append(codes, gate.Impounded)

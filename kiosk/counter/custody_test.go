@@ -108,7 +108,7 @@ func TestRepaired(t *testing.T) {
 	b.refused2(b.Release(ctx, as(b.inspector), b.seen(id), "fine"))(gate.AtRepairer)
 	b.refused2(b.Issue(ctx, as(b.attendant), b.ask(text, 4000)))(gate.AtRepairer, gate.Held)
 	back := event.CameBack{Certificate: "R-17 of 1 March 2026, proof test 24,600 lb", Changed: []event.Piece{{Hook: true, Leg: 2}, {Hook: true, Leg: 2}}, Stamp: "12,300 lb"}
-	for _, bad := range []event.Piece{{}, {Hook: true}, {Hook: true, Leg: 3}, {Chain: true, What: removal.Master, Leg: 1}} {
+	for _, bad := range []event.Piece{{}, {Hook: true}, {Hook: true, Leg: 3}, {Chain: true, What: removal.Master, Leg: 1}, {What: removal.Master, Leg: 1}} {
 		wrong := back
 		wrong.Changed = []event.Piece{bad}
 		if o, err := b.ComeBack(ctx, as(b.keeper), b.seen(id), wrong, ""); !errors.Is(err, ErrChanged) {

@@ -59,9 +59,21 @@ var (
 	// has none where the decision says that it is.
 	ErrDue = errors.New("counter: the next inspection may be due sooner than the rules ask, never later")
 	// ErrUnmeasured reports a result without its sheet of a sling that was measured
-	// and did not pass.
+	// and did not pass, and is what an [UnmeasuredError] wraps.
 	ErrUnmeasured = errors.New("counter: what was measured and did not pass is passed by measuring it again")
 )
+
+// UnmeasuredError reports a sheet that passes a sling and does not measure what of it
+// failed before.
+type UnmeasuredError struct{ Pieces []event.Piece }
+
+// Error counts the pieces; whoever shows it names them.
+func (e *UnmeasuredError) Error() string {
+	return fmt.Sprintf("%v: %d parts that failed are not measured", ErrUnmeasured, len(e.Pieces))
+}
+
+// Unwrap gives ErrUnmeasured.
+func (e *UnmeasuredError) Unwrap() error { return ErrUnmeasured }
 
 // Inspect records a thorough inspection, of a sling that is here or, where it is used
 // far away, of one that is out: that one stays out, and one that does not pass is
@@ -139,6 +151,9 @@ func (f Sheet) onto(b *event.Inspected, s state.Sling, crib state.Crib, p state.
 		return nil, ErrMilder
 	}
 	if b.Outcome == tagcode.Fit {
+		if left := event.Unmeasured(s.Failed, q); len(left) > 0 {
+			return nil, &UnmeasuredError{Pieces: left}
+		}
 		metal, err := Metal(s, crib.Founded.Policy, today)
 		if err != nil || len(metal) > 0 {
 			return metal, err

@@ -286,3 +286,69 @@ func TestWhatWasNotChangedIsMeasuredAgain(t *testing.T) {
 	b.must(b.Inspect(ctx, as, b.seen(both), fit))
 	b.must(b.Release(ctx, as, b.seen(both), "both hooks are new"))
 }
+
+// A sheet that does not measure what failed before does not pass the sling: the same
+// coupler worn, then left empty, then without a figure of the new one, then put in anew.
+func TestWhatFailedIsMeasured(t *testing.T) {
+	ctx := context.Background()
+	b := newBench(t, nil)
+	as := b.as(b.inspector, "")
+	id := b.withFigures("NS-0417")
+	coupler := event.Piece{What: removal.Coupler, Leg: 1}
+	b.must(b.SetFigures(ctx, as, b.seen(id), []event.Figure{figure(event.Thickness, removal.Coupler, 1, 10_000, 0)}))
+	sheet := func(thinnest quantity.Length, d event.Decision) (Outcome, error) {
+		return b.Inspect(ctx, as, b.seen(id), b.sheeted(func(i *Inspection) {
+			i.Sheet.Decision = d
+			if thinnest > 0 {
+				i.Sheet.Found.Parts = append(i.Sheet.Found.Parts, removal.Part{What: removal.Coupler, Leg: 1, Thinnest: thinnest})
+			}
+		}))
+	}
+	b.must(sheet(8_000, event.DecidedOut)) // EN 818-6: nine tenths are left
+	_, err := sheet(0, event.DecidedFit)
+	if not, ok := errors.AsType[*UnmeasuredError](err); !ok || !errors.Is(err, ErrUnmeasured) || !slices.Equal(not.Pieces, []event.Piece{coupler}) {
+		t.Fatalf("the coupler was worn, and is not measured: %v", err)
+	}
+	b.must(sheet(0, event.DecidedHold)) // which it always may be
+	b.refused2(b.Release(ctx, as, b.seen(id), "measured"))(gate.NotPassed)
+	b.must(b.SendOff(ctx, as, b.seen(id), event.SentOff{To: "the maker", Why: "coupler"}))
+	b.must(b.ComeBack(ctx, as, b.seen(id), event.CameBack{Certificate: "R-17", Changed: []event.Piece{coupler}}, ""))
+	b.must(sheet(9_900, event.DecidedHold)) // nobody knows what the new one measured
+	if s := b.sling(id); !slices.Contains(s.Failed, coupler) {
+		t.Fatalf("%+v", s.Failed)
+	}
+	if _, err := sheet(0, event.DecidedFit); !errors.Is(err, ErrUnmeasured) {
+		t.Errorf("what nobody could judge is not measured: %v", err)
+	}
+	b.must(b.SetFigures(ctx, as, b.seen(id), []event.Figure{figure(event.Thickness, removal.Coupler, 1, 10_000, 0)}))
+	b.must(sheet(9_900, event.DecidedFit))
+	b.must(b.Release(ctx, as, b.seen(id), "measured"))
+}
+
+// What somebody put in the place of what was measured by a slip of the pen comes off
+// again with it, and its hold stays: an examiner's word, and a correction of the record.
+func TestASlipOfThePenComesOff(t *testing.T) {
+	ctx := context.Background()
+	b := newBench(t, nil)
+	id := b.withFigures("NS-0417")
+	b.must(b.Inspect(ctx, b.as(b.inspector, ""), b.seen(id), b.sheeted(func(i *Inspection) { i.Date = date(t, "2026-03-01") })))
+	e := Examination{Visit: b.visits(nil), Date: date(t, "2026-03-02"), RatingTag: gate.TagLegible, Defects: []event.Defect{{What: "crack"}}}
+	b.must(b.Examine(ctx, b.as(b.keeper, ""), b.seen(id), e))
+	b.refused2(b.Release(ctx, b.as(b.inspector, ""), b.seen(id), "another sling"))(gate.NotPassed)
+	e.Defects, e.Corrects = nil, true
+	b.must(b.Examine(ctx, b.as(b.keeper, ""), b.seen(id), e))
+	b.must(b.Release(ctx, b.as(b.inspector, ""), b.seen(id), "another sling"))
+
+	read := func(o tagcode.Outcome, inspected string) (Outcome, error) {
+		d := b.sling(id).Details
+		d.Outcome, d.Sling.Inspected = o, date(t, inspected)
+		return b.Correct(ctx, b.as(b.inspector, ""), b.seen(id), event.Corrected{Details: d, Reason: "another sheet"})
+	}
+	b.must(read(tagcode.Out, "2026-03-02"))
+	b.refused2(read(tagcode.Fit, "2026-03-01"))(gate.NotPassed)
+	b.must(read(tagcode.Fit, "2026-03-02"))
+	if s := b.sling(id); s.Details.Sling.State != gate.StateHeld || len(s.Failed) != 0 {
+		t.Errorf("put back: %s, %+v", s.Details.Sling.State, s.Failed)
+	}
+	b.must(b.Release(ctx, b.as(b.inspector, ""), b.seen(id), "another sheet"))
+}

@@ -61,7 +61,10 @@ func (c *Counter) Register(ctx context.Context, who Who, d event.Details) (Outco
 // Correct replaces what was registered, with the reason. Identification and
 // state stay. The old tag is refused from then on where it says otherwise. Of a sling
 // that was stamped anew when it was repaired, Restamped says that the details are what
-// is stamped on it now; of any other it is not looked at.
+// is stamped on it now; of any other it is not looked at. What was measured and did not
+// pass is not passed by writing it otherwise; a correction that made it so is taken back
+// by putting outcome, day and due date back as they were, as long as nothing else was
+// found out since. Its hold stays until an inspector releases it.
 func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, b event.Corrected) (Outcome, error) {
 	var err error
 	if b.Reason, err = needed("correct", "reason", b.Reason); err != nil {
@@ -88,7 +91,7 @@ func (c *Counter) Correct(ctx context.Context, who Who, seen Seen, b event.Corre
 		if d.Sling.Inspected.After(clock.Reached()) { // by a clock that may be wrong
 			return nil, Clocked(clock.Doubt), nil
 		}
-		if d.Outcome == tagcode.Fit && s.Details.Outcome != tagcode.Fit && len(s.Failed) > 0 {
+		if d.Outcome == tagcode.Fit && s.Details.Outcome != tagcode.Fit && len(s.Failed) > 0 && !s.TakesBack(d) {
 			return nil, []gate.Reason{gate.NotPassed}, nil // what was measured is not passed by writing it otherwise
 		}
 		return event.Corrected{Details: d, Reason: b.Reason, Restamped: b.Restamped && s.Mended.Stamp != ""}, nil, nil

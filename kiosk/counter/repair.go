@@ -8,6 +8,7 @@ import (
 
 	"cribgate/core/event"
 	"cribgate/core/gate"
+	"cribgate/core/removal"
 	"cribgate/core/state"
 	"cribgate/store"
 )
@@ -66,7 +67,7 @@ func (c *Counter) ComeBack(ctx context.Context, who Who, seen Seen, b event.Came
 		}
 		for _, part := range b.Changed {
 			ofLeg := part.Chain || part.Hook
-			if part.Leg < 0 || part.Leg > s.Details.Sling.Legs || ofLeg == (part.What != 0) || ofLeg && part.Leg == 0 {
+			if part.Leg < 0 || part.Leg > s.Details.Sling.Legs || ofLeg == (part.What != 0) || ofLeg && part.Leg == 0 || part.What == removal.Master && part.Leg > 0 {
 				return nil, nil, ErrChanged
 			}
 		}

@@ -38,50 +38,6 @@ func stepsOf(s state.Sling) []step {
 // legField names a field of a leg.
 func legField(leg int, name string) string { return "l" + itoa(leg) + "-" + name }
 
-// part is a part of a sling whose thickness is measured.
-type part struct {
-	name  string // of its field
-	label string
-	what  removal.What
-	leg   int // 0: shared
-	asked bool
-}
-
-var partLabels = map[removal.What]string{
-	removal.Master: "Master link", removal.Coupling: "Coupling link", removal.Coupler: "Coupler", removal.Pin: "Load pin",
-	removal.Ring: "End link or ring", removal.Adjuster: "Shortening hook",
-}
-
-// hooked tells whether the legs of a sling end in hooks, as far as is recorded.
-func hooked(s state.Sling) bool {
-	return s.Details.Fittings.Lower != event.Shackle && s.Details.Fittings.Lower != event.EndLink
-}
-
-// legParts are the parts of one leg; asked are those that it has for certain.
-func legParts(s state.Sling, leg int) []part {
-	of := func(what removal.What, asked bool) part {
-		return part{name: legField(leg, what.String()), label: partLabels[what], what: what, leg: leg, asked: asked}
-	}
-	list := []part{of(removal.Coupler, false), of(removal.Coupling, false), of(removal.Pin, s.Details.Fittings.Lower == event.Shackle)}
-	if !hooked(s) {
-		list = append(list, of(removal.Ring, s.Details.Fittings.Lower == event.EndLink))
-	}
-	if s.Details.Sling.Adjustable {
-		list = append(list, of(removal.Adjuster, true))
-	}
-	return list
-}
-
-// sharedParts are those of the upper end.
-func sharedParts() []part {
-	return []part{
-		{name: "master", label: partLabels[removal.Master], what: removal.Master, asked: true},
-		{name: "coupling", label: partLabels[removal.Coupling], what: removal.Coupling},
-		{name: "coupler", label: partLabels[removal.Coupler], what: removal.Coupler},
-		{name: "pin", label: partLabels[removal.Pin], what: removal.Pin},
-	}
-}
-
 // fieldsOf names what a step may send, so that what it does not send is empty. What a
 // gauge is asked about has a second field, which says what it is meant as it stands.
 func (st step) fieldsOf(s state.Sling) (names []string) {
@@ -109,7 +65,7 @@ func (st step) fieldsOf(s state.Sling) (names []string) {
 			gauge(p.name)
 		}
 	case st.name == "upper":
-		for _, p := range sharedParts() {
+		for _, p := range sharedParts(s) {
 			gauge(p.name)
 		}
 	case st.name == "seen":

@@ -39,7 +39,7 @@ func figureFields(s state.Sling) (legs [][]figureField) {
 			{legField(leg, "new-reach"), "Reach", event.FigureOf{Dimension: event.Reach, Leg: leg}},
 			{legField(leg, "new-run"), "Length over links", event.FigureOf{Dimension: event.RunLength, Leg: leg}},
 		}
-		if hooked(s) {
+		if hooked(s, leg) {
 			add = append(add, figureField{legField(leg, "new-throat"), "Hook throat", event.FigureOf{Dimension: event.Throat, Leg: leg}},
 				figureField{legField(leg, "new-section"), "Hook section", event.FigureOf{Dimension: event.Section, Leg: leg}})
 		}
@@ -49,7 +49,7 @@ func figureFields(s state.Sling) (legs [][]figureField) {
 		legs = append(legs, add)
 	}
 	var shared []figureField
-	for _, p := range sharedParts() {
+	for _, p := range sharedParts(s) {
 		shared = append(shared, figureField{"new-" + p.what.String(), p.label, event.FigureOf{Dimension: event.Thickness, What: p.what}})
 	}
 	return append(legs, shared)

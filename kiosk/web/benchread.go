@@ -42,7 +42,7 @@ func readSheet(s state.Sling, fields map[string]string, w words) *sheetRead {
 	for leg := 1; leg <= s.Details.Sling.Legs; leg++ {
 		r.leg(leg)
 	}
-	for _, p := range sharedParts() {
+	for _, p := range sharedParts(s) {
 		r.part(p)
 	}
 	for _, c := range removal.SeenCodes() {
@@ -125,7 +125,7 @@ func (r *sheetRead) leg(leg int) {
 		}
 	}
 	r.legRuns(leg)
-	if hooked(r.sling) {
+	if hooked(r.sling, leg) {
 		r.hook(leg)
 	}
 	for _, p := range legParts(r.sling, leg) {

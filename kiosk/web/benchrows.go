@@ -82,7 +82,7 @@ func (b *benchPage) rows(st step) []BenchSection {
 	case st.name == "start":
 		return b.startRows()
 	case st.name == "upper":
-		return []BenchSection{{Title: "Master link, and what all legs share", Across: true, Hint: "Where it bears, at its thinnest. Leave empty what it has not got.", Rows: b.partRows(sharedParts())}}
+		return []BenchSection{{Title: "Master link, and what all legs share", Across: true, Hint: "Where it bears, at its thinnest. Leave empty what it has not got.", Rows: b.partRows(sharedParts(b.sling))}}
 	case st.name == "seen":
 		return b.seenRows()
 	}
@@ -143,7 +143,8 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 	reach := "bearing point to bearing point, pulled straight, unloaded"
 	whole := BenchSection{Title: "The whole leg", Rows: []BenchRow{{Gauges: []GaugeField{
 		b.number(of("links"), "Links counted", b.fields[of("links")], "links", counted), b.gauge(of("reach"), "Reach", reach)}}}}
-	links := BenchSection{Title: "Links", Hint: "The seat of the link, twice, at right angles. Places are counted from the ring."}
+	chain := failedHint(b.sling, event.Piece{Chain: true, Leg: leg})
+	links := BenchSection{Title: "Links", Hint: joined(chain, "The seat of the link, twice, at right angles. Places are counted from the ring.")}
 	at := linksToMeasure(b.sling, leg, b.last[leg])
 	for i := 1; i <= places; i++ {
 		k := of("k" + itoa(i))
@@ -159,7 +160,7 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 		row.Place = true
 		links.Rows = append(links.Rows, row)
 	}
-	runs := BenchSection{Title: "Length over links", Across: true, Hint: "Pulled straight, over the same number of links at three places. The worst counts."}
+	runs := BenchSection{Title: "Length over links", Across: true, Hint: joined(chain, "Pulled straight, over the same number of links at three places. The worst counts.")}
 	n := b.fields[of("n")]
 	if n == "" {
 		n = itoa(runLinks)
@@ -170,7 +171,7 @@ func (b *benchPage) legRows(leg int) []BenchSection {
 		runs.Rows = append(runs.Rows, b.row(name, "", b.gauge(name, where, "")))
 	}
 	sections := []BenchSection{whole, links, runs}
-	if hooked(b.sling) {
+	if hooked(b.sling, leg) {
 		sections = append(sections, b.hookRows(leg))
 	}
 	return append(sections, BenchSection{Title: "Other parts of this leg", Across: true, Hint: "Where they bear, at their thinnest. Leave empty what it has not got.", Rows: b.partRows(legParts(b.sling, leg))})
@@ -182,13 +183,13 @@ func (b *benchPage) hookRows(leg int) BenchSection {
 		b.ready(GaugeField{Name: of("twist"), Label: "Twist of the tip", Value: b.fields[of("twist")], Unit: "°", Mode: "decimal", Hint: "Out of the plane of the hook; 0 for none", Says: b.says(of("twist"))}))
 	latch := Choice{Name: of("latch"), Legend: "Latch", Options: options(b.fields[of("latch")], [][3]string{
 		{"good", "Good", "closes the throat by itself"}, {"bent", "Bent", ""}, {"missing", "Missing", ""}, {"none", "Made without", ""}})}
-	return BenchSection{Title: "Hook", Rows: []BenchRow{hook, {Choice: &latch}}}
+	return BenchSection{Title: "Hook", Hint: failedHint(b.sling, event.Piece{Hook: true, Leg: leg}), Rows: []BenchRow{hook, {Choice: &latch}}}
 }
 
 func (b *benchPage) partRows(parts []part) (rows []BenchRow) {
 	for _, p := range parts {
-		hint := ""
-		if !p.asked {
+		hint := failedHint(b.sling, event.Piece{What: p.what, Leg: p.leg})
+		if hint == "" && !p.asked {
 			hint = "where it has one"
 		}
 		rows = append(rows, b.row(p.name, "", b.gauge(p.name, p.label, hint)))
@@ -287,6 +288,11 @@ func (b *benchPage) todo() (list []string) {
 	if !master {
 		list = append(list, "Upper end: master link")
 	}
+	if q, _, err := b.assessed(); err == nil {
+		if left := event.Unmeasured(b.sling.Failed, q); len(pieceWords(left)) > 0 {
+			list = append(list, unmeasuredSays(left))
+		}
+	}
 	if b.fields["rating-tag"] == "" {
 		list = append(list, "Begin: the maker’s rating tag")
 	}
@@ -310,7 +316,7 @@ func unknownFigures(s state.Sling) string {
 	for leg := 1; leg <= s.Details.Sling.Legs; leg++ {
 		of := " of leg " + itoa(leg)
 		lack(event.FigureOf{Dimension: event.RunLength, Leg: leg}, "length over links"+of)
-		if hooked(s) {
+		if hooked(s, leg) {
 			lack(event.FigureOf{Dimension: event.Throat, Leg: leg}, "throat"+of)
 			lack(event.FigureOf{Dimension: event.Section, Leg: leg}, "hook section"+of)
 		}

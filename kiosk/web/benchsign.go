@@ -206,7 +206,10 @@ func (s *Server) signInspection(v *visit) error {
 		return s.renderInspection(v, http.StatusUnprocessableEntity, sling, again)
 	}
 	o, err := s.Counter.Inspect(v.r.Context(), v.by(counter.Hand, key), counter.Seen{Sling: sling.ID, Heads: heads}, i)
+	unmeasured, lacks := errors.AsType[*counter.UnmeasuredError](err)
 	switch {
+	case lacks:
+		again.whole = unmeasuredSays(unmeasured.Pieces) + ". Until then it cannot be fit."
 	case errors.Is(err, counter.ErrInspection):
 		again.whole = "On the first page: an inspection is dated from the last one on record to today."
 	case errors.Is(err, counter.ErrDue):

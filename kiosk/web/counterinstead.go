@@ -57,13 +57,14 @@ func (s *Server) instead(v *visit, t *turn, si sight, w words) (Walk, error) {
 // than were asked for, or, where the legs lean, with less reach than was asked
 // for, since they would lean more.
 func couldGo(v *visit, t *turn, si sight, other state.Sling) bool {
-	_, live := other.Live()
-	own := other.PassedBy == v.who.ID && !v.crib.Founded.Policy.OnePerson
-	if !live || own || other.Doubt != 0 || len(counter.Kept(other, v.today, si.stated.Lift.ReturnBy)) > 0 || other.ID == si.sling.ID || v.crib.ToCompare(other) {
+	if other.ID == si.sling.ID || !counter.MayOffer(other, v.crib, v.by("", "")) {
 		return false
 	}
-	if a := other.Aside; a.On(v.today) && a.Rigger != si.rigger.ID {
-		return false // it is kept for somebody else
+	if other.Aside.Rigger == si.rigger.ID {
+		other.Aside = state.Aside{} // it is kept for whoever stands here
+	}
+	if !counter.Choosable(other, v.crib, v.today).Against.Lets(si.stated.Lift.ReturnBy) {
+		return false
 	}
 	asked, has := si.sling.Details.Sling, other.Details.Sling
 	if si.stated.Lift.Angle != nil && (asked.Reach == 0 || has.Reach < asked.Reach) {

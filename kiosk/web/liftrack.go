@@ -35,7 +35,7 @@ type shelves struct {
 }
 
 // fewEvents is up to how many events are followed one by one; beyond that everything
-// is read anew.
+// is read anew (site policy, no source).
 const fewEvents = 2000
 
 // rackNow gives the slings as the register has them at the position that the visit saw,

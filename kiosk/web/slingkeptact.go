@@ -2,6 +2,9 @@ package web
 
 import (
 	"context"
+	"errors"
+	"maps"
+	"slices"
 	"strconv"
 
 	"cribgate/core/event"
@@ -94,6 +97,8 @@ func (s *Server) sendOff(v *visit) error {
 	})
 }
 
+const noPart = "One of these is no part of this sling. Tick again what was put in anew."
+
 func (s *Server) cameBack(v *visit) error {
 	chosen := map[string]bool{}
 	return s.actOn(v, sent{open: "came-back", kept: true, chosen: chosen}, v.list().Say("is back, and held: a thorough inspection comes first."), func(ctx context.Context, who counter.Who, seen counter.Seen, c complaints) (counter.Outcome, error) {
@@ -101,20 +106,24 @@ func (s *Server) cameBack(v *visit) error {
 			chosen[name] = true
 		}
 		b := event.CameBack{Certificate: v.needed(c, "certificate", "Write number and date of the certificate."), Stamp: v.place(c, "stamp"), Note: v.note(c, "back-note")}
-		for leg := range 5 {
-			names, _, changed := parts(leg)
-			for i, name := range names {
-				if chosen[name] {
-					b.Changed = append(b.Changed, changed[i])
-				}
+		for _, name := range slices.Sorted(maps.Keys(chosen)) {
+			p, known := parsePiece(name)
+			if !known {
+				c.add("changed", noPart)
 			}
+			b.Changed = append(b.Changed, p)
 		}
 		lies := v.place(c, "back-lies")
 		var err error
 		if b.Photo, err = s.photo(v, "picture", c); err != nil || len(c) > 0 {
 			return counter.Outcome{}, err
 		}
-		return s.Counter.ComeBack(ctx, who, seen, b, lies)
+		o, err := s.Counter.ComeBack(ctx, who, seen, b, lies)
+		if errors.Is(err, counter.ErrChanged) {
+			c.add("changed", noPart)
+			return counter.Outcome{}, nil
+		}
+		return o, err
 	})
 }
 

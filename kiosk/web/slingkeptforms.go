@@ -1,10 +1,7 @@
 package web
 
 import (
-	"strings"
-
 	"cribgate/core/event"
-	"cribgate/core/removal"
 	"cribgate/core/state"
 	"cribgate/kiosk/desk"
 )
@@ -83,79 +80,6 @@ func sendOffForm(was sent) ActForm {
 	}
 }
 
-// changeable are the parts of a leg that a repairer puts in anew, and those that all
-// legs share, as forms name them.
-var changeable = [...]struct {
-	name, label string
-	shared      bool
-	part        event.Piece
-}{
-	{"chain", "Chain", false, event.Piece{Chain: true}},
-	{"hook", "Hook", false, event.Piece{Hook: true}},
-	{"coupling", "Coupling link", false, event.Piece{What: removal.Coupling}},
-	{"coupler", "Mechanical coupler", false, event.Piece{What: removal.Coupler}},
-	{"pin", "Load pin", false, event.Piece{What: removal.Pin}},
-	{"adjuster", "Shortening hook", false, event.Piece{What: removal.Adjuster}},
-	{"master", "Master link", true, event.Piece{What: removal.Master}},
-	{"ring", "Ring", true, event.Piece{What: removal.Ring}},
-}
-
-// parts gives what can be changed on a leg, or with 0 what all legs share, by the
-// name that forms send.
-func parts(leg int) (names []string, labels []string, changed []event.Piece) {
-	for _, c := range changeable {
-		if c.shared == (leg == 0) {
-			part := c.part
-			part.Leg = leg
-			names, labels, changed = append(names, itoa(leg)+"-"+c.name), append(labels, c.label), append(changed, part)
-		}
-	}
-	return names, labels, changed
-}
-
-// changedWords names what was changed: "Hook of leg 2, master link".
-func changedWords(list []event.Piece) string {
-	words := pieceWords(list)
-	if len(words) == 0 {
-		return "No part was changed."
-	}
-	return "Changed: " + strings.Join(words, ", ") + "."
-}
-
-// pieceWords names parts: "hook of leg 2"; the whole is none.
-func pieceWords(list []event.Piece) (words []string) {
-	for _, c := range list {
-		of := ""
-		if c.Leg > 0 {
-			of = " of leg " + itoa(c.Leg)
-		}
-		if c.Chain && c.Hook {
-			words = append(words, "chain"+of)
-			c.Chain = false
-		}
-		for _, each := range changeable {
-			if each.part.Chain == c.Chain && each.part.Hook == c.Hook && (c.Chain || c.Hook || each.part.What == c.What) {
-				words = append(words, lowerFirst(each.label)+of)
-				break
-			}
-		}
-	}
-	return words
-}
-
-// failedSays says what of a sling failed and was not put in anew; nothing of one that
-// passed.
-func failedSays(s state.Sling) string {
-	words := pieceWords(s.Failed)
-	switch {
-	case len(s.Failed) == 0:
-		return ""
-	case len(words) == 0:
-		return "It was not passed the last time it was measured. It is passed by measuring it again."
-	}
-	return "Failed when it was measured last, and not put in anew: " + strings.Join(words, ", ") + ". It is passed by measuring it again."
-}
-
 func cameBackForm(sling state.Sling, was sent) ActForm {
 	const act = "came-back"
 	f := ActForm{
@@ -168,13 +92,13 @@ func cameBackForm(sling state.Sling, was sent) ActForm {
 	}
 	for leg := 1; leg <= sling.Details.Sling.Legs+1; leg++ {
 		of := leg % (sling.Details.Sling.Legs + 1) // what all legs share comes last
-		c := Choice{Name: "changed", Legend: "Put in anew on leg " + itoa(of), Many: true}
+		c := Choice{Name: "changed", Legend: "Put in anew on leg " + itoa(of), Many: true, Error: was.complaint(act, "changed")}
 		if of == 0 {
 			c.Legend = "Put in anew of what all legs share"
 		}
-		names, labels, _ := parts(of)
-		for i, name := range names {
-			c.Options = append(c.Options, Option{Value: name, Label: labels[i], On: was.open == act && was.chosen[name]})
+		for _, p := range piecesOf(sling, of) {
+			name := pieceName(p)
+			c.Options = append(c.Options, Option{Value: name, Label: pieceLabel(p), On: was.open == act && was.chosen[name]})
 		}
 		f.Parts = append(f.Parts, FormPart{Choice: &c})
 	}
