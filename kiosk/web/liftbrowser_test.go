@@ -100,10 +100,47 @@ func TestLiftFromThePhone(t *testing.T) {
 	for _, a := range placed("9,000", "2", "0 0 4", "8 0 4", "3.8 0 0") {
 		phone.Answer(a[0], a[1])
 	}
-	phone.Waits(`document.querySelector("#lift-seen [data-head]")?.textContent === "1 sling here would do"`)
-	counter.Changes(func() { counter.Press(webtest.ByScanner, webtest.Scanned(text)...) })
+	const head = `document.querySelector("#lift-seen [data-head]")?.textContent`
+	phone.Waits(head + ` === "1 sling here would do"`)
+	scanned(counter, text)
 	counter.Changes(func() { counter.AllWell("main") })
-	phone.Waits(`document.querySelector("#lift-seen [data-head]")?.textContent === "2 slings here would do"`) // it came back
+	phone.Waits(head + ` === "2 slings here would do"`) // it came back
+
+	// An answer that comes late is dropped: the first one here is held up by the page.
+	webtest.Eval[bool](phone, `(() => {
+	const real = globalThis.fetch;
+	globalThis.held = null;
+	globalThis.fetch = (to, how) => {
+		if (globalThis.held || !String(to).includes("answer")) return real(to, how);
+		const { signal, ...rest } = how; // an answer that cannot be called off
+		return (globalThis.held = new Promise((done) => (globalThis.late = () => done(real(to, rest)))));
+	};
+	return true;
+})()`)
+	phone.Answer("load", "900")
+	phone.Waits(`globalThis.held !== null`)
+	phone.Answer("load", "900,000")
+	phone.Waits(head + ` === "No sling here would do"`)
+	webtest.Eval[bool](phone, `(globalThis.late(), globalThis.held.then(() => new Promise(requestAnimationFrame)).then(() => (globalThis.came = true)), true)`)
+	phone.Waits(`globalThis.came === true`)
+	if got := phone.Text("#lift-seen [data-head]"); got != "No sling here would do" {
+		t.Errorf("a late answer was shown: %s", got)
+	}
+
+	// By keyboard alone: from the last field on to the button of the first sling.
+	phone.Answer("load", "9,000")
+	phone.Waits(head + ` === "2 slings here would do"`)
+	webtest.Eval[bool](phone, `(document.querySelector("details.ends summary").focus(), true)`)
+	for range 12 {
+		phone.Press(webtest.ByHand, webtest.Key{Key: "Tab", Code: "Tab"})
+		if phone.Text(":focus") == "Take NS-0290 from B2" {
+			break
+		}
+	}
+	phone.Changes(func() { phone.Press(webtest.ByHand, webtest.US("\n")...) })
+	if got := phone.Text("main .notice"); !strings.Contains(got, "NS-0290 from B2") {
+		t.Errorf("by keyboard: %q", got)
+	}
 }
 
 // TestLiftLooks takes pictures of lifts on two, three and four legs, level and tilted,
