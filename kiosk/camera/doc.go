@@ -14,6 +14,10 @@
 // Bytes are bounded, and dimensions are known, before anything is decoded. The
 // same text is told once for as long as it stays in view.
 //
+// What cannot be read is held against the tags that somebody knows ([Known]), frame by
+// frame and added up with the frames of the last second; a likeness is told when it has
+// lasted for some frames, and as what it is.
+//
 // # Phones
 //
 // A telephone becomes the camera of a station by a code: [Cameras.Offer] gives one
