@@ -43,11 +43,13 @@ const (
 	// surely, or a lattice agrees like a symbol, a still picture is worth fullEffort, and
 	// a frame of a live one, when the next one comes in a moment, frameEffort (site
 	// policy, no source).
-	leastEffort, fullEffort, frameEffort = 1_000_000, 4_000_000, 2_000_000
+	leastEffort, fullEffort, frameEffort = 1_000_000, 3_200_000, 2_000_000
 	surely                               = 0.9
 	// mostSure is how many such marks are reason to go on: a symbol has three, and what
 	// has many more is something printed.
 	mostSure = 3
+	// lightShare is by how much less is spent on light symbols on dark: no tag is printed so.
+	lightShare = 6
 	// begin is how many pixels the first size that is looked at has at most.
 	begin = 400_000
 	// mostLaid is how many lattices are kept that do not read.
@@ -69,7 +71,7 @@ const (
 	mostVersions, contrary = 3, -0.15
 	// lateEffort is how much effort there must be in all for each lattice that is read
 	// although it agreed less.
-	lateEffort = 4_000_000
+	lateEffort = 3_000_000
 	// trioFrom is how good three marks together must be to be worth a lattice, pairFrom
 	// the better of two for a third to be searched (found by trial, no source): what
 	// looks like a finder somewhere on a wall is not that good.
@@ -123,6 +125,9 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 		// Where a dark symbol was found that does not read, there is hardly a light one.
 		if sign < 0 && (s.without&noLight != 0 || len(s.laid) > 0) {
 			break
+		}
+		if sign < 0 {
+			s.effort = min(s.effort, effort/lightShare)
 		}
 		s.marks, s.tried, s.grownFrom = s.marks[:0], s.tried[:0], s.grownFrom[:0]
 		for _, i := range order {
