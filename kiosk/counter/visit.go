@@ -87,7 +87,9 @@ type Examination struct {
 // Examine records what an examiner says of a sling, once in a visit. It stands for a
 // thorough inspection: a defect that is dangerous now holds the sling at once, and
 // an earlier hold stays until an inspector releases it, also where it was the
-// examination that is corrected which had held it. The next inspection is due as the
+// examination that is corrected which had held it. What had failed before the entry that
+// is corrected is again what has; where something else was found out since, nothing is
+// corrected, and the sling is passed by measuring it. The next inspection is due as the
 // examiner says, never later than the crib's rules ask.
 func (c *Counter) Examine(ctx context.Context, who Who, seen Seen, e Examination) (Outcome, error) {
 	said := event.Examined{Visit: e.Visit, Date: e.Date, RatingTag: e.RatingTag, Note: strings.TrimSpace(e.Note)}
