@@ -217,6 +217,7 @@ function put(it) {
   const here = document.activeElement?.closest("main, .top") ? document.activeElement : null;
   const like = here && ((e) => e.tagName === here.tagName && e.id === here.id && e.getAttribute("href") === here.getAttribute("href") && e.textContent === here.textContent);
   renewedAt = clock();
+  fresh();
   replace(came);
   const main = document.querySelector("main");
   if (notice) main.querySelector(".stale").after(notice);
@@ -257,6 +258,12 @@ function shown() {
   if (made().follows === "clock") minute = setInterval(judge, MINUTE + 1);
   if (line.stand) ask();
   judge();
+}
+
+// fresh marks a page that takes no press yet.
+function fresh() {
+  document.documentElement.toggleAttribute("data-fresh", true);
+  setTimeout(() => clock() - renewedAt >= GRACE && document.documentElement.toggleAttribute("data-fresh", false), GRACE + 1);
 }
 
 // press takes no press that comes down just when another page is put under it.

@@ -174,9 +174,11 @@ func (p *Page) Chooses(selector, name string, data []byte) {
 })()`)
 }
 
-// Click clicks what a CSS selector finds.
+// Click clicks what a CSS selector finds, once the page takes presses: one that has just
+// been renewed does not.
 func (p *Page) Click(selector string) {
 	p.t.Helper()
+	p.Waits(`!document.documentElement.hasAttribute("data-fresh")`)
 	p.does("click "+selector+": ", chromedp.Click(chromedp.CSS(selector)))
 }
 
