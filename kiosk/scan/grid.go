@@ -109,7 +109,7 @@ func lay(ctx context.Context, p plane) (s Sighting, grids []Grid, err error) {
 			s, grids, err = Sighting{}, nil, DamagedImage
 		}
 	}()
-	s, grids, err = find(ctx, p, fullEffort, 0)
+	s, grids, err = findSent(ctx, p)
 	if err != nil {
 		return Sighting{}, grids, err
 	}

@@ -5,7 +5,7 @@ import "context"
 // wide is the longer side, in pixels, from which a picture is looked at in parts where
 // the whole shows nothing: a tag on a printed sheet, or on a wall, has its finders among
 // too much else (site policy, no source).
-const wide = 1800
+const wide = 1200
 
 // findSent looks for a symbol in a picture that was sent, of which there is no other: as a
 // whole, and where that does not read and it is large, in windows of half its longer
