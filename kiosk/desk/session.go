@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -80,7 +81,7 @@ func (s *Sessions) Wrap(next http.Handler, fail func(http.ResponseWriter, *http.
 	}
 	wrapped := m.LoadAndSave(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		wrapped.ServeHTTP(&answer{ResponseWriter: w}, r)
+		wrapped.ServeHTTP(&answer{ResponseWriter: w}, r.WithContext(context.WithValue(r.Context(), foundKey{}, new(found))))
 	})
 }
 
@@ -219,6 +220,11 @@ type sessionStore struct{ desk *Desk }
 
 var _ scs.CtxStore = (*sessionStore)(nil)
 
+// found is what a request's session was when it came.
+type found struct{ data []byte }
+
+type foundKey struct{}
+
 func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool, error) {
 	var data []byte
 	err := s.desk.db.Read.QueryRowContext(ctx, `SELECT data FROM session WHERE token = ? AND expiry_ms > ?`,
@@ -229,11 +235,23 @@ func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool,
 	if err != nil {
 		return nil, false, fmt.Errorf("desk: find a session: %w", err)
 	}
+	if f, ok := ctx.Value(foundKey{}).(*found); ok {
+		f.data = data
+	}
 	return data, true, nil
 }
 
+// CommitCtx leaves a session as it is that this request did not change: another may
+// have changed it meanwhile, such as by stating the lift about which this one asked.
 func (s *sessionStore) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
 	if isUnattended(ctx) {
+		return nil
+	}
+	if f, ok := ctx.Value(foundKey{}).(*found); ok && bytes.Equal(f.data, data) {
+		if _, err := s.desk.write(ctx, `UPDATE session SET expiry_ms = ?2 WHERE token = ?1 AND abs(?2 - expiry_ms) >= ?3`,
+			token, expiry.UnixMilli(), touchEvery.Milliseconds()); err != nil {
+			return fmt.Errorf("desk: keep a session alive: %w", err)
+		}
 		return nil
 	}
 	_, err := s.desk.write(ctx, `

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"testing"
@@ -36,8 +37,22 @@ func TestUnattendedPutsNoEndOff(t *testing.T) {
 	})
 }
 
-// What somebody does while a page that asks by itself is answered stays done.
-func TestUnattendedUndoesNothing(t *testing.T) {
+// What was done while a page asked by itself, or while a request was answered that
+// changes nothing, is not undone by it; and who has signed out meanwhile stays out.
+func TestAskingUndoesNothing(t *testing.T) {
+	for name, as := range map[string]func(*browser) *browser{
+		"a page that asks by itself": (*browser).unattended,
+		"somebody who asks":          func(b *browser) *browser { return &browser{t: b.t, cookie: b.cookie, handler: b.handler} },
+	} {
+		t.Run(name, func(t *testing.T) {
+			askingUndoesNothing(t, "/turn", "a sling", as)
+			askingUndoesNothing(t, "/out", "", as)
+		})
+	}
+}
+
+func askingUndoesNothing(t *testing.T, meanwhile, lies string, as func(*browser) *browser) {
+	t.Helper()
 	d := newDesk(t)
 	setOneTime(t, d, "p1")
 	s := d.Sessions()
@@ -49,6 +64,11 @@ func TestUnattendedUndoesNothing(t *testing.T) {
 		}
 	})
 	mux.HandleFunc("/turn", func(_ http.ResponseWriter, r *http.Request) { s.PutTurn(r.Context(), "a sling") })
+	mux.HandleFunc("/out", func(_ http.ResponseWriter, r *http.Request) {
+		if err := s.SignOut(r.Context()); err != nil {
+			t.Error(err)
+		}
+	})
 	mux.HandleFunc("/asks", func(http.ResponseWriter, *http.Request) {
 		close(began)
 		<-goesOn
@@ -56,16 +76,32 @@ func TestUnattendedUndoesNothing(t *testing.T) {
 	mux.HandleFunc("/reads", func(w http.ResponseWriter, r *http.Request) { fmt.Fprint(w, s.Turn(r.Context())) })
 	b := &browser{t: t, handler: s.Wrap(mux, func(_ http.ResponseWriter, _ *http.Request, err error) { t.Error(err) })}
 	b.get("/in")
-	page, asked := b.unattended(), make(chan struct{})
+	before := b.cookie
+	page, asked := as(b), make(chan struct{})
 	go func() {
 		defer close(asked)
 		page.get("/asks")
 	}()
 	<-began
-	b.get("/turn")
+	b.get(meanwhile)
 	close(goesOn)
 	<-asked
-	if got := b.get("/reads"); got != "a sling" {
-		t.Errorf("on the counter lies %q", got)
+	b.cookie = before
+	if got := b.get("/reads"); got != lies {
+		t.Errorf("after %s on the counter lies %q", meanwhile, got)
 	}
+	who, _, err := s.Person(loaded(t, s, before))
+	if err != nil || (who == "") != (meanwhile == "/out") {
+		t.Errorf("after %s %q is signed in, %v", meanwhile, who, err)
+	}
+}
+
+// loaded is the context of a request with a cookie.
+func loaded(t *testing.T, s *Sessions, cookie *http.Cookie) context.Context {
+	t.Helper()
+	ctx, err := s.manager.Load(t.Context(), cookie.Value)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ctx
 }

@@ -122,7 +122,7 @@ func TestMarginIsShown(t *testing.T) {
 	k.setPolicy(p)
 	_, text := k.hanging("NS-0417", nil)
 	c := k.signedIn(k.attendant)
-	if page := c.get("/counter/lift"); !page.has("the site adds 10 % (site policy)") {
+	if page := c.get("/counter/lift"); !page.has("The site adds 10 % (site policy)") {
 		t.Error("the lift page hides the margin")
 	}
 	c.takes(k.rigger)
