@@ -81,7 +81,7 @@ func (s *Sessions) Wrap(next http.Handler, fail func(http.ResponseWriter, *http.
 	}
 	wrapped := m.LoadAndSave(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		wrapped.ServeHTTP(&answer{ResponseWriter: w}, r.WithContext(context.WithValue(r.Context(), foundKey{}, new(found))))
+		wrapped.ServeHTTP(&answer{ResponseWriter: w}, r.WithContext(context.WithValue(r.Context(), foundKey, new(found))))
 	})
 }
 
@@ -220,10 +220,11 @@ type sessionStore struct{ desk *Desk }
 
 var _ scs.CtxStore = (*sessionStore)(nil)
 
-// found is what a request's session was when it came.
-type found struct{ data []byte }
-
-type foundKey struct{}
+// found is what a request's session was when it came. The zero value is none.
+type found struct {
+	token string
+	data  []byte
+}
 
 func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool, error) {
 	var data []byte
@@ -235,8 +236,8 @@ func (s *sessionStore) FindCtx(ctx context.Context, token string) ([]byte, bool,
 	if err != nil {
 		return nil, false, fmt.Errorf("desk: find a session: %w", err)
 	}
-	if f, ok := ctx.Value(foundKey{}).(*found); ok {
-		f.data = data
+	if f, ok := ctx.Value(foundKey).(*found); ok {
+		f.token, f.data = token, data
 	}
 	return data, true, nil
 }
@@ -247,7 +248,7 @@ func (s *sessionStore) CommitCtx(ctx context.Context, token string, data []byte,
 	if isUnattended(ctx) {
 		return nil
 	}
-	if f, ok := ctx.Value(foundKey{}).(*found); ok && bytes.Equal(f.data, data) {
+	if f, ok := ctx.Value(foundKey).(*found); ok && f.token == token && bytes.Equal(f.data, data) {
 		if _, err := s.desk.write(ctx, `UPDATE session SET expiry_ms = ?2 WHERE token = ?1 AND abs(?2 - expiry_ms) >= ?3`,
 			token, expiry.UnixMilli(), touchEvery.Milliseconds()); err != nil {
 			return fmt.Errorf("desk: keep a session alive: %w", err)

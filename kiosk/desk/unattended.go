@@ -4,7 +4,10 @@ import "context"
 
 type contextKey int
 
-const unattendedKey contextKey = 0
+const (
+	unattendedKey contextKey = iota
+	foundKey
+)
 
 // Unattended marks a request that nobody made: a page that is left open asks by
 // itself. It reads the session and stores nothing of it. So it puts off no session's
