@@ -13,9 +13,12 @@
 // until it fits (mark.go); three that fit together are a symbol (trio.go), and a
 // third that is scratched away is searched where two say it must be (missing.go); where
 // lines lead to nothing every place is asked (closely.go), and where a single finder is
-// left a lattice grows from it (grow.go). A grid is laid through them and through the alignment mark, and moved until all
-// that every symbol has agrees (lattice.go); where that does not read, the plate is
-// taken to be bent (bend.go). Modules are compared with those around them
+// left a lattice grows from it (grow.go). A grid is laid through them and through the
+// alignment mark, and moved until all that every symbol has agrees (lattice.go). Where
+// that does not read, the plate is taken to be bent: the grid holds to the finders, their
+// places and their sides, and is led from there along the places where dark and light
+// meet (edges.go, follow.go), as a sheet that resists being bent (sheet.go,
+// tension.go). Modules are compared with those around them
 // (sample.go), and words are mended, the least certain taken as lost (words.go,
 // mend.go). What the words say is the library's to decode. All of it is counted and
 // ends when its effort is spent (search.go); what hardly agrees like a symbol is put off

@@ -52,8 +52,8 @@ func (s *search) grow() bool {
 				{m.across.x, m.down.x, m.middle.x - 3.5*(m.across.x+m.down.x)},
 				{m.across.y, m.down.y, m.middle.y - 3.5*(m.across.y+m.down.y)},
 				{0, 0, 1},
-			}}
-			looks, ok := l.grow(&s.sampled.soft)
+			}, anchors: []anchor{{m, point{3.5, 3.5}}}}
+			looks, ok := l.grow(&s.following.edging)
 			s.effort -= looks
 			if !ok {
 				continue
@@ -80,20 +80,34 @@ func (l *lattice) turnedAbout() (all [3]lattice) {
 		{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, {{0, 1, 0}, {-1, 0, n}, {0, 0, 1}}, {{0, -1, n}, {1, 0, 0}, {0, 0, 1}},
 	} {
 		all[i] = *l
-		all[i].grid = l.grid.after(turn)
+		all[i].grid, all[i].anchors = l.grid.after(turn), nil
+		for _, a := range l.anchors {
+			all[i].anchors = append(all[i].anchors, a.after(turn))
+		}
 	}
 	return all
+}
+
+// after is the anchor on the symbol that a quarter turn takes to this one.
+func (a anchor) after(turn projection) anchor {
+	across, down := a.across, a.down
+	a.at = turn.inverse().at(a.at)
+	a.across = point{turn[0][0]*across.x + turn[1][0]*down.x, turn[0][0]*across.y + turn[1][0]*down.y}
+	a.down = point{turn[0][1]*across.x + turn[1][1]*down.x, turn[0][1]*across.y + turn[1][1]*down.y}
+	return a
 }
 
 // grow leads a lattice that lies right at the top left to where dark and light meet, over
 // more and more of it. It says at how many modules it looked, and whether there is
 // anything to go by.
-func (l *lattice) grow(scratch *[]int16) (looks int, ok bool) {
+func (l *lattice) grow(e *edging) (looks int, ok bool) {
 	n := l.pattern.modules
 	for side, again := 8, false; ; side, again = farther(side, again, n) {
 		by := nudge{half: float64(n) / 2, origin: point{3.5, 3.5}}
-		looks += side*side + l.eachEdge(scratch, side, 2*n, func(x, y float64, across bool, grown, off float64) {
-			by.add(x, y, across, grown, off, 1/(1+off*off/(unsure*unsure)))
+		looks += e.measure(l, func(column, row int) bool { return column <= side && row <= side })
+		e.each(l, func(e edgeFound) {
+			looks += edgeLooks
+			by.add(e.x, e.y, e.across, e.grown, e.off, 1/(1+e.off*e.off/(strange*strange)))
 		})
 		last, edges := side == n && again, float64(by.edges)
 		share := edges / float64(2*side*side)
@@ -118,9 +132,9 @@ func farther(side int, again bool, last int) (int, bool) {
 	return min(side+1+side/12, last), false
 }
 
-// unsure is how far from half way an edge lies that counts half: those of scratches lie
+// strange is how far from half way an edge lies that counts half: those of scratches lie
 // anywhere (found by trial, no source).
-const unsure = 0.2
+const strange = 0.2
 
 // growStiff is what a change of each number costs at one step, in edges: so that few edges
 // near a finder do not throw what lies far from it about. The more of a symbol there is to

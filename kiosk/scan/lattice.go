@@ -9,8 +9,9 @@ type lattice struct {
 	sign    float64 // -1 for light on dark
 	pattern *pattern
 	grid    projection // modules to pixels of the relief, on a flat plate
-	bend    bend
-	agrees  float64 // 1 where every fixed module is as it ought to be
+	sheet   sheet      // and how it differs from that
+	anchors []anchor   // the finders that it was laid through
+	agrees  float64    // 1 where every fixed module is as it ought to be
 }
 
 // tie is the corner of the grid that the middles of the finders make: of the three
@@ -28,11 +29,15 @@ func (l *lattice) through(p *pattern, to [4]point) {
 
 // sums adds up what fixed modules show: times what they ought to be, and squared.
 func (l *lattice) sums(all []fixed, product, square int) (int, int) {
-	g, r := &l.grid, l.on
+	g, r, flat := &l.grid, l.on, l.sheet.apart == 0
 	for i := range all {
 		f := &all[i]
-		w := 1 / (g[2][0]*f.x + g[2][1]*f.y + g[2][2])
-		v := r.at((g[0][0]*f.x+g[0][1]*f.y+g[0][2])*w, (g[1][0]*f.x+g[1][1]*f.y+g[1][2])*w)
+		p := point{f.x, f.y}
+		if !flat {
+			p = l.sheet.at(p)
+		}
+		w := 1 / (g[2][0]*p.x + g[2][1]*p.y + g[2][2])
+		v := r.at((g[0][0]*p.x+g[0][1]*p.y+g[0][2])*w, (g[1][0]*p.x+g[1][1]*p.y+g[1][2])*w)
 		product += v * f.light
 		square += v * v
 	}
@@ -131,6 +136,9 @@ func (l *lattice) fourth() (looks int) {
 	l.through(p, best)
 	return 25*(2*far+1)*(2*far+1) + len(places)*p.fixed()
 }
+
+// place takes a place on the symbol to the relief.
+func (l *lattice) place(x, y float64) point { return l.grid.at(l.sheet.at(point{x, y})) }
 
 // size is the length of a module in the middle, in pixels of the relief.
 func (l *lattice) size() float64 {

@@ -24,6 +24,32 @@ func (s *search) lay(l lattice) bool {
 	return s.readLattice(l)
 }
 
+// heldFrom is how well the timing lines must agree where a lattice holds to its finders,
+// for it to be led (found by trial, no source).
+const heldFrom = 0.3
+
+// tryBent reads the one of some lattices through one trio that a plate may show which is
+// not flat: the timing lines lie between the finders, wherever the rest of it is.
+func (s *search) tryBent(begun []lattice) bool {
+	best := -1
+	for i := range begun {
+		l := &begun[i]
+		s.effort -= solveLooks + len(l.pattern.timing)
+		if !s.following.hold(l) {
+			continue
+		}
+		if l.agrees = l.agreementOn(l.pattern.timing); best < 0 || l.agrees > begun[best].agrees {
+			best = i
+		}
+	}
+	if best < 0 || begun[best].agrees < heldFrom {
+		return false
+	}
+	s.promising(1)
+	begun[best].agrees = begun[best].agreement()
+	return s.readLed(begun[best])
+}
+
 // readLater reads some of those that were put off, where there was nothing better. The
 // best is kept, read or not, since it may be a symbol's.
 func (s *search) readLater(most int) bool {
@@ -50,26 +76,24 @@ func put(best *[]lattice, l lattice) {
 	}
 }
 
-// readLattice reads a lattice as it lies, led along its edges and bent, and keeps it
-// where it does not read.
+// readLattice reads a lattice as it lies, and led along its edges, and keeps it where it
+// does not read.
 func (s *search) readLattice(l lattice) bool {
-	if s.decode(l) {
-		return true
-	}
-	if s.without&noSettle == 0 {
-		settled := l
-		s.effort -= settled.settle(&s.sampled.soft)
-		if settled.agrees > l.agrees-0.1 {
-			l = settled
-			if s.decode(l) {
-				return true
-			}
-		}
-	}
-	if s.without&noBend == 0 {
-		s.effort -= l.bendTo(&s.sampled.soft)
-		if s.decode(l) {
+	return s.decode(l) || s.readLed(l)
+}
+
+// readLed reads a lattice once it was led along its edges, and keeps it, one way or the
+// other, where it does not read.
+func (s *search) readLed(l lattice) bool {
+	if len(l.anchors) > 0 && s.without&noFollow == 0 {
+		led := l
+		looks, ok := s.following.follow(&led)
+		s.effort -= looks
+		if ok && s.decode(led) {
 			return true
+		}
+		if ok && led.agrees > l.agrees {
+			l = led
 		}
 	}
 	put(&s.laid, l)
@@ -110,9 +134,9 @@ const mendEffort = 2000
 // sighting is what was read.
 func (s *search) sighting() Sighting {
 	seen := Sighting{text: s.text, modules: s.read.pattern.modules, mirrored: s.mirrored, inverted: s.read.sign < 0,
-		picture: s.picture, grid: s.read.inPicture(), bend: s.read.bend}
+		picture: s.picture, grid: s.read.inPicture(), sheet: s.read.sheet}
 	if s.mirrored {
-		seen.grid, seen.bend = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}}), seen.bend.turnedOver()
+		seen.grid, seen.sheet = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}}), seen.sheet.turnedOver()
 	}
 	return seen
 }

@@ -20,7 +20,7 @@ func (s *sampled) take(pix *relief, l *lattice) {
 	for j := range n {
 		for i := range n {
 			sum := 0
-			flat := l.bend.at(point{float64(i) + 0.5, float64(j) + 0.5})
+			flat := l.sheet.at(point{float64(i) + 0.5, float64(j) + 0.5})
 			for _, dy := range [...]float64{-0.25, 0, 0.25} {
 				for _, dx := range [...]float64{-0.25, 0, 0.25} {
 					x, y := flat.x+dx, flat.y+dy

@@ -28,6 +28,7 @@ type search struct {
 	grownFrom []mark
 	sampled   sampled
 	wording   wording
+	following following
 	writings  []writing
 	laid      []lattice // those that agree best, the best first
 	later     []lattice // those that agree too little to be read before all was looked at, the best first
@@ -309,7 +310,7 @@ func (s *search) try(t trio, sign float64) bool {
 		if p == nil || s.effort < 0 {
 			return false
 		}
-		l := lattice{on: r, sign: sign}
+		l := lattice{on: r, sign: sign, anchors: t.anchors(p)}
 		l.begin(t, p, s.without&noFourth != 0)
 		l.agrees = l.agreementOn(p.timing)
 		s.effort -= len(p.timing)
@@ -338,7 +339,7 @@ func (s *search) try(t trio, sign float64) bool {
 			return true
 		}
 	}
-	return false
+	return s.without&noFollow == 0 && s.tryBent(begun)
 }
 
 const (

@@ -12,8 +12,7 @@ const (
 	noSizes                      // only the size that is looked at first
 	noSharpen                    // modules as they were sampled
 	noErasures                   // no word is taken as lost
-	noBend                       // every plate is flat
-	noSettle                     // the four places are not led to where dark and light meet
+	noFollow                     // every plate is flat
 	noClose                      // finders only where lines cross them
 	noLight                      // no light on dark
 )

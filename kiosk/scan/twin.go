@@ -26,11 +26,12 @@ func (s *search) layPair(p pair, sign float64) bool {
 			places = [][2]point{{topRight, bottomLeft}, {bottomLeft, topRight}}
 		}
 		for _, at := range places {
-			grid, ok := planeOf([]mark{a.facing(b.middle, at[0], at[1]), b.facing(a.middle, at[1], at[0])}, at[:])
+			anchors := []anchor{{a.facing(b.middle, at[0], at[1]), at[0]}, {b.facing(a.middle, at[1], at[0]), at[1]}}
+			grid, ok := planeOf(anchors)
 			if !ok {
 				continue
 			}
-			l := lattice{on: r, sign: sign, pattern: pattern, grid: grid}
+			l := lattice{on: r, sign: sign, pattern: pattern, grid: grid, anchors: anchors}
 			l.agrees = l.agreement()
 			s.effort -= pattern.fixed()
 			best.add(l)
@@ -62,12 +63,12 @@ func (m mark) facing(other, from, to point) mark {
 	return best
 }
 
-// planeOf is the projection of modules to pixels that agrees best with marks, each with
-// its middle at a place of the symbol: with the middle, and with the ends of its sides.
-func planeOf(marks []mark, at []point) (projection, bool) {
+// planeOf is the projection of modules to pixels that agrees best with anchors: with the
+// middle of each, and with the ends of its sides.
+func planeOf(anchors []anchor) (projection, bool) {
 	// In steps of a good part of a symbol, so that the numbers are of one size.
 	const unit = 20
-	origin := marks[0].middle
+	origin := anchors[0].middle
 	var sums [8][9]float64
 	add := func(module, pixel point, weight float64) {
 		x, y := module.x/unit, module.y/unit
@@ -83,8 +84,8 @@ func planeOf(marks []mark, at []point) (projection, bool) {
 			}
 		}
 	}
-	for i, m := range marks {
-		c := at[i]
+	for _, m := range anchors {
+		c := m.at
 		add(c, m.middle, 4)
 		for _, d := range [...]point{{3.5, 0}, {-3.5, 0}, {0, 3.5}, {0, -3.5}} {
 			add(point{c.x + d.x, c.y + d.y}, point{m.middle.x + d.x*m.across.x + d.y*m.down.x, m.middle.y + d.x*m.across.y + d.y*m.down.y}, 1)

@@ -158,9 +158,8 @@ func TestWhatEachStepBrings(t *testing.T) {
 		{"one size only", noSizes},
 		{"no sharper modules", noSharpen},
 		{"no words taken as lost", noErasures},
-		{"not led along dark and light", noSettle},
-		{"no bend", noBend},
-		{"neither climbed, led nor bent", noRefine | noSettle | noBend},
+		{"not led along dark and light", noFollow},
+		{"neither climbed nor led", noRefine | noFollow},
 	} {
 		t.Logf("%s:", left.name)
 		if got := read(left.out); got > best+1 {
