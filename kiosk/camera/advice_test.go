@@ -104,7 +104,8 @@ func TestAdvice(t *testing.T) {
 		{"a tag very far away", still(shrunk(tag, 12)), Closer},
 		{"a tag carried past", []*image.Gray{blurred(tag, 18), blurred(shifted(tag, 90), 18), blurred(shifted(tag, 180), 18)}, HoldStill},
 		{"a tag that shakes", still(blurred(tag, 15)), HoldStill},
-		{"a tag seen from the side", still(aslant(tag, 60)), TurnIt},
+		{"a tag seen a little from the side", still(aslant(tag, 60)), ReadIt},
+		{"a tag seen from the side", still(aslant(tag, 45)), TurnIt},
 		{"a tag seen from far to the side", still(aslant(tag, 35)), TurnIt},
 	} {
 		var a adviser
