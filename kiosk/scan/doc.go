@@ -10,7 +10,8 @@
 // How a symbol is found, each step in a file of its own: the picture is made level, so
 // that shade and glare do not matter (relief.go); lines across it say where finders
 // may be (seeds.go), and each place is held against a finder, turned and stretched
-// until it fits (mark.go); three that fit together are a symbol (trio.go), and a
+// until it fits (mark.go); three that fit together are a symbol (trio.go), those first
+// between which something alternates (timing.go), and a
 // third that is scratched away is searched where two say it must be (missing.go); where
 // lines lead to nothing every place is asked (closely.go), and where a single finder is
 // left a lattice grows from it (grow.go). A grid is laid through them and through the

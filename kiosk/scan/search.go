@@ -23,6 +23,8 @@ type search struct {
 	seeds     [mostLevels][2][]seed // dark on light, and light on dark
 	patterns  [41]*pattern
 	marks     []mark // in pixels of the picture
+	links     []link // that each of the marks sees, those of a mark one after another
+	linksFrom []int  // where those of each mark begin, and at last where they end
 	trios     []trio
 	tried     []trio
 	grownFrom []mark
@@ -271,7 +273,7 @@ func (s *search) promising(share float64) {
 func (s *search) readTrios(sign float64) bool {
 	slices.SortStableFunc(s.marks, func(a, b mark) int { return cmp.Compare(b.likeness, a.likeness) })
 	s.marks = s.marks[:min(len(s.marks), mostMarks)]
-	s.trios = trios(s.marks, s.trios[:0])
+	s.putTogether(sign)
 	for _, t := range s.trios {
 		if t.fit < trioFrom || s.effort < 0 {
 			break

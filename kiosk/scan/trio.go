@@ -1,6 +1,7 @@
 package scan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -16,56 +17,54 @@ type trio struct {
 
 const (
 	// mostMarks is how many marks are put together, and mostTrios how many of what
-	// comes of it are looked at.
-	mostMarks, mostTrios = 12, 6
+	// comes of it are looked at (found by trial, no source: a sheet that is printed with nested
+	// squares has some ninety marks, each as like a finder as a finder).
+	mostMarks, mostTrios = 160, 6
+	// timingWeight is what timing lines weigh beside how like finders three marks are
+	// together (found by trial, no source).
+	timingWeight = 1.5
 	// The least and largest distance between finders, in modules: 21 modules less the
 	// seven of one finder, and 177 (ISO/IEC 18004, from memory, not seen), with a fifth
 	// for what a mark does not tell.
 	leastSpan, mostSpan = 14 / 1.2, 170 * 1.2
 )
 
-// trios puts marks together, those that fit best first.
-func trios(marks []mark, all []trio) []trio {
-	for i, a := range marks {
-		for j, b := range marks {
-			if i == j {
-				continue
-			}
-			right, ok := spanOf(a, b)
-			if !ok {
-				continue
-			}
-			for k, c := range marks {
-				if k == i || k == j {
+// putTogether makes trios of the marks, those that fit best first.
+func (s *search) putTogether(sign float64) {
+	s.trios = s.trios[:0]
+	s.link(sign)
+	for i, a := range s.marks {
+		seen := s.linksOf(i)
+		for j := range seen {
+			right := &seen[j]
+			for k := range seen {
+				down := &seen[k]
+				if right.ahead.down == down.ahead.down {
 					continue
 				}
-				dx, dy, ex, ey := b.middle.x-a.middle.x, b.middle.y-a.middle.y, c.middle.x-a.middle.x, c.middle.y-a.middle.y
-				if dx*ey-dy*ex <= 0 {
-					continue
-				}
-				down, ok := spanOf(a, c)
-				if !ok || !square(a, b.middle, c.middle) {
-					continue
-				}
-				uneven := math.Abs(math.Log(right / down))
+				uneven := math.Abs(right.logSpan - down.logSpan)
 				if uneven > 0.4 {
 					continue
 				}
-				all = append(all, trio{topLeft: a, topRight: b, bottomLeft: c, span: math.Sqrt(right * down),
-					fit: a.likeness + b.likeness + c.likeness - uneven})
+				b, c := s.marks[right.to], s.marks[down.to]
+				if cross(a.middle, b.middle, c.middle) <= 0 {
+					continue
+				}
+				s.keepTrio(trio{topLeft: a, topRight: b, bottomLeft: c, span: math.Sqrt(right.span * down.span),
+					fit: a.likeness + b.likeness + c.likeness - uneven + timingWeight*together(right, down)})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b trio) int {
-		switch {
-		case a.fit > b.fit:
-			return -1
-		case a.fit < b.fit:
-			return 1
-		}
-		return 0
-	})
-	return all[:min(len(all), mostTrios)]
+}
+
+// keepTrio puts a trio among the best, the best first.
+func (s *search) keepTrio(t trio) {
+	if n := len(s.trios); n == mostTrios && s.trios[n-1].fit >= t.fit {
+		return
+	}
+	at, _ := slices.BinarySearchFunc(s.trios, t, func(a, b trio) int { return cmp.Compare(b.fit, a.fit) })
+	s.trios = slices.Insert(s.trios, at, t)
+	s.trios = s.trios[:min(len(s.trios), mostTrios)]
 }
 
 // spanOf is how many modules lie between two marks, along a side of the first. By a
@@ -83,13 +82,6 @@ func spanOf(a, b mark) (float64, bool) {
 	}
 	n := math.Hypot(b.middle.x-a.middle.x, b.middle.y-a.middle.y) / math.Sqrt(s*t)
 	return n, n > leastSpan && n < mostSpan
-}
-
-// square tells whether two places lie along different sides of a mark.
-func square(a mark, b, c point) bool {
-	ba, bd := a.along(b)
-	ca, cd := a.along(c)
-	return (math.Abs(ba) > math.Abs(bd)) != (math.Abs(ca) > math.Abs(cd))
 }
 
 // like tells whether two trios are the same three finders.
