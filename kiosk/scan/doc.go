@@ -19,11 +19,11 @@
 // that does not read, the plate is taken to be bent: the grid holds to the finders, their
 // places and their sides, and is led from there along the places where dark and light
 // meet (edges.go, follow.go), as a sheet that resists being bent (sheet.go,
-// tension.go). Modules are compared with those around them
-// (sample.go), and words are mended, the least certain taken as lost (words.go,
-// mend.go). What the words say is the library's to decode. All of it is counted and
-// ends when its effort is spent (search.go); what hardly agrees like a symbol is put off
-// until all was looked at (lay.go). A large picture that shows nothing as a
+// tension.go). Modules are compared with those around them (sample.go), also after what
+// mixes them was undone (equalize.go), and words are mended, the least certain taken as
+// lost (words.go, mend.go). What the words say is the library's to decode. All of it is
+// counted and ends when its effort is spent (search.go); what hardly agrees like a symbol
+// is put off until all was looked at (lay.go). A large picture that shows nothing as a
 // whole is looked at in parts (parts.go).
 //
 // Of a JPEG only the brightness is decoded where it is of the usual kind (package

@@ -166,32 +166,3 @@ func (s *Sighting) correction() (projection, bool) {
 	}
 	return by.solved([unknowns]float64{})
 }
-
-// solve is Gauss's elimination with the largest pivot of each column.
-func solve(m [unknowns][unknowns + 1]float64) (v [unknowns]float64, ok bool) {
-	for c := range unknowns {
-		best := c
-		for r := c + 1; r < unknowns; r++ {
-			if math.Abs(m[r][c]) > math.Abs(m[best][c]) {
-				best = r
-			}
-		}
-		m[c], m[best] = m[best], m[c]
-		if math.Abs(m[c][c]) < 1e-9 {
-			return v, false
-		}
-		for r := range unknowns {
-			if r == c {
-				continue
-			}
-			f := m[r][c] / m[c][c]
-			for k := c; k <= unknowns; k++ {
-				m[r][k] -= f * m[c][k]
-			}
-		}
-	}
-	for i := range unknowns {
-		v[i] = m[i][unknowns] / m[i][i]
-	}
-	return v, true
-}

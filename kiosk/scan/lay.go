@@ -105,11 +105,15 @@ func (s *search) decode(l lattice) bool {
 	n := l.pattern.modules
 	s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], &l)
 	s.effort -= 9 * n * n
-	for _, sharpen := range [...]float32{0, 0.2} {
-		if sharpen > 0 && s.without&noSharpen != 0 {
+	for _, equal := range [...]bool{false, true} {
+		if equal && s.without&noEqual != 0 {
 			break
 		}
-		s.sampled.decide(l.sign, sharpen)
+		s.sampled.decide(l.sign)
+		if equal {
+			s.sampled.equalize(l.pattern)
+			s.effort -= equalLooks * n * n
+		}
 		s.writings = s.sampled.writings(s.writings)
 		for _, w := range s.writings {
 			at := s.sampled.at
@@ -128,8 +132,11 @@ func (s *search) decode(l lattice) bool {
 	return false
 }
 
-// mendEffort is what it costs to mend a block, in looks at one module.
-const mendEffort = 2000
+const (
+	// mendEffort is what it costs to mend a block, in looks at one module, and equalLooks
+	// to equalize each module.
+	mendEffort, equalLooks = 2000, 8
+)
 
 // sighting is what was read.
 func (s *search) sighting() Sighting {
@@ -147,7 +154,10 @@ func (s *search) grids() []Grid {
 	for i := range s.laid {
 		l := &s.laid[i]
 		s.sampled.take(&s.levels[s.level(l.size()*l.on.shrink, samplePixels)], l)
-		s.sampled.decide(l.sign, 0)
+		s.sampled.decide(l.sign)
+		if s.without&noEqual == 0 {
+			s.sampled.equalize(l.pattern)
+		}
 		g := s.sampled.grid()
 		far := float64(g.modules)
 		for i, c := range [...]point{{0, 0}, {far, 0}, {far, far}, {0, far}} {

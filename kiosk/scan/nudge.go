@@ -52,10 +52,10 @@ func (a *axis) add(row *[axisTerms + 1]float64, weight float64) {
 }
 
 // into adds it to the equations in which the terms are these unknowns, in rising order.
-func (a *axis) into(sums *[unknowns][unknowns + 1]float64, which [axisTerms + 1]int) {
+func (a *axis) into(sums *[unknowns * (unknowns + 1)]float64, which [axisTerms + 1]int) {
 	for i := range a {
 		for j := i; j < len(which); j++ {
-			sums[which[i]][which[j]] += a[i][j]
+			sums[which[i]*(unknowns+1)+which[j]] += a[i][j]
 		}
 	}
 }
@@ -63,20 +63,21 @@ func (a *axis) into(sums *[unknowns][unknowns + 1]float64, which [axisTerms + 1]
 // solved is the projection, where a change of each number costs as much as so many edges;
 // false where the edges do not say.
 func (n *nudge) solved(stiff [unknowns]float64) (projection, bool) {
-	var sums [unknowns][unknowns + 1]float64
+	const width = unknowns + 1
+	var sums [unknowns * width]float64
 	n.across.into(&sums, [...]int{0, 1, 2, 6, 7, 8, unknowns})
 	n.down.into(&sums, [...]int{3, 4, 5, 6, 7, 9, unknowns})
-	for i := range sums {
+	for i := range unknowns {
 		for j := range i {
-			sums[i][j] = sums[j][i]
+			sums[i*width+j] = sums[j*width+i]
 		}
-		sums[i][i] += stiff[i]
+		sums[i*width+i] += stiff[i]
 	}
-	v, ok := solve(sums)
-	if !ok {
+	if !eliminate(sums[:], unknowns) {
 		return projection{}, false
 	}
-	small := projection{{1 + v[0], v[1], v[2]}, {v[3], 1 + v[4], v[5]}, {v[6], v[7], 1}}
+	v := func(i int) float64 { return sums[i*width+unknowns] }
+	small := projection{{1 + v(0), v(1), v(2)}, {v(3), 1 + v(4), v(5)}, {v(6), v(7), 1}}
 	in := projection{{1 / n.half, 0, -n.origin.x / n.half}, {0, 1 / n.half, -n.origin.y / n.half}, {0, 0, 1}}
 	return in.inverse().after(small).after(in), true
 }

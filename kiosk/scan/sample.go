@@ -8,6 +8,7 @@ type sampled struct {
 	mean    []float32 // brightness
 	soft    []soft
 	sums    []float64
+	equalizer
 }
 
 // take reads each module of a lattice: the mean of nine places in it.
@@ -51,21 +52,10 @@ func (r *relief) brightness(x, y float64) int {
 }
 
 // decide compares each module with those around it.
-func (s *sampled) decide(sign float64, sharpen float32) {
+func (s *sampled) decide(sign float64) {
 	n := s.modules
 	s.soft = grown(s.soft, n*n)
 	s.sums = grown(s.sums, 2*(n+1)*(n+1))
-	value := func(x, y int) float32 {
-		v := s.mean[y*n+x]
-		if sharpen == 0 {
-			return v
-		}
-		d := float32(0)
-		for _, o := range [...]int{s.near(x-1, y, y*n+x), s.near(x+1, y, y*n+x), s.near(x, y-1, y*n+x), s.near(x, y+1, y*n+x)} {
-			d += v - s.mean[o]
-		}
-		return v + sharpen*d
-	}
 	m := n + 1
 	first, second := s.sums[:m*m], s.sums[m*m:]
 	for i := range m {
@@ -75,7 +65,7 @@ func (s *sampled) decide(sign float64, sharpen float32) {
 		a, b := 0.0, 0.0
 		first[(y+1)*m], second[(y+1)*m] = 0, 0
 		for x := range n {
-			v := float64(value(x, y))
+			v := float64(s.mean[y*n+x])
 			a += v
 			b += v * v
 			first[(y+1)*m+x+1] = first[y*m+x+1] + a
@@ -95,16 +85,9 @@ func (s *sampled) decide(sign float64, sharpen float32) {
 			mean := (first[y1*m+x1] - first[y0*m+x1] - first[y1*m+x0] + first[y0*m+x0]) / count
 			spread := math.Sqrt(max((second[y1*m+x1]-second[y0*m+x1]-second[y1*m+x0]+second[y0*m+x0])/count-mean*mean, 0))
 			spread = max(spread, least)
-			s.soft[y*n+x] = soft(min(max(sign*100*(float64(value(x, y))-mean)/spread, -250), 250))
+			s.soft[y*n+x] = soft(min(max(sign*plain*(float64(s.mean[y*n+x])-mean)/spread, -250), 250))
 		}
 	}
-}
-
-func (s *sampled) near(x, y, else_ int) int {
-	if x < 0 || y < 0 || x >= s.modules || y >= s.modules {
-		return else_
-	}
-	return y*s.modules + x
 }
 
 func (s *sampled) at(column, row int) soft         { return s.soft[row*s.modules+column] }

@@ -10,7 +10,7 @@ const (
 	noRefine                     // the four places stay where they were found
 	noMissing                    // a symbol has three finders to be seen
 	noSizes                      // only the size that is looked at first
-	noSharpen                    // modules as they were sampled
+	noEqual                      // modules as they were sampled
 	noErasures                   // no word is taken as lost
 	noFollow                     // every plate is flat
 	noClose                      // finders only where lines cross them

@@ -69,7 +69,8 @@ func planeOf(anchors []anchor) (projection, bool) {
 	// In steps of a good part of a symbol, so that the numbers are of one size.
 	const unit = 20
 	origin := anchors[0].middle
-	var sums [8][9]float64
+	const n, width = 8, 9
+	var sums [n * width]float64
 	add := func(module, pixel point, weight float64) {
 		x, y := module.x/unit, module.y/unit
 		u, v := (pixel.x-origin.x)/unit, (pixel.y-origin.y)/unit
@@ -77,9 +78,9 @@ func planeOf(anchors []anchor) (projection, bool) {
 			{x, y, 1, 0, 0, 0, -u * x, -u * y, u},
 			{0, 0, 0, x, y, 1, -v * x, -v * y, v},
 		} {
-			for i := range 8 {
-				for j := range 9 {
-					sums[i][j] += weight * row[i] * row[j]
+			for i := range n {
+				for j := range width {
+					sums[i*width+j] += weight * row[i] * row[j]
 				}
 			}
 		}
@@ -91,33 +92,12 @@ func planeOf(anchors []anchor) (projection, bool) {
 			add(point{c.x + d.x, c.y + d.y}, point{m.middle.x + d.x*m.across.x + d.y*m.down.x, m.middle.y + d.x*m.across.y + d.y*m.down.y}, 1)
 		}
 	}
-	for c := range 8 {
-		top := c
-		for r := c + 1; r < 8; r++ {
-			if math.Abs(sums[r][c]) > math.Abs(sums[top][c]) {
-				top = r
-			}
-		}
-		sums[c], sums[top] = sums[top], sums[c]
-		if math.Abs(sums[c][c]) < 1e-12 {
-			return projection{}, false
-		}
-		for r := range 8 {
-			if r == c {
-				continue
-			}
-			f := sums[r][c] / sums[c][c]
-			for k := c; k < 9; k++ {
-				sums[r][k] -= f * sums[c][k]
-			}
-		}
+	if !eliminate(sums[:], n) {
+		return projection{}, false
 	}
-	var h [8]float64
-	for i := range h {
-		h[i] = sums[i][8] / sums[i][i]
-	}
+	h := func(i int) float64 { return sums[i*width+n] }
 	in := projection{{1. / unit, 0, 0}, {0, 1. / unit, 0}, {0, 0, 1}}
 	out := projection{{unit, 0, origin.x}, {0, unit, origin.y}, {0, 0, 1}}
-	grid := out.after(projection{{h[0], h[1], h[2]}, {h[3], h[4], h[5]}, {h[6], h[7], 1}}).after(in)
+	grid := out.after(projection{{h(0), h(1), h(2)}, {h(3), h(4), h(5)}, {h(6), h(7), 1}}).after(in)
 	return grid, grid.finite()
 }

@@ -156,7 +156,7 @@ func TestWhatEachStepBrings(t *testing.T) {
 		{"no search of a missing finder", noMissing},
 		{"no closer look, nothing grown", noClose},
 		{"one size only", noSizes},
-		{"no sharper modules", noSharpen},
+		{"modules not equalized", noEqual},
 		{"no words taken as lost", noErasures},
 		{"not led along dark and light", noFollow},
 		{"neither climbed nor led", noRefine | noFollow},

@@ -1,0 +1,3 @@
+package scan
+
+var trace func(what string, l *lattice, t trio)
