@@ -10,6 +10,9 @@ const (
 	// mostPairs is how many pairs of marks a third is searched for, and mostSpots how many
 	// places for it are looked at closely.
 	mostPairs, mostSpots = 4, 3
+	// timingUnknown is what the marks at the ends of a diagonal, between which no timing line
+	// lies, are taken to have of one (found by trial, no source).
+	timingUnknown = 0.4
 	// faint is from which likeness on a place counts as a finder where one is expected.
 	faint = 0.3
 )
@@ -25,7 +28,7 @@ type pair struct {
 // missing searches a third finder where two others say that it must be, and reads
 // what they make together.
 func (s *search) missing(sign float64) bool {
-	for _, p := range s.pairs() {
+	for _, p := range s.pairs(sign) {
 		if s.effort < 0 {
 			return false
 		}
@@ -38,22 +41,30 @@ func (s *search) missing(sign float64) bool {
 
 // pairs are marks that see each other along their sides or half way between them, the
 // best first.
-func (s *search) pairs() []pair {
+func (s *search) pairs(sign float64) []pair {
+	s.link(sign)
 	var all []pair
 	for i, a := range s.marks {
+		for _, l := range s.linksOf(i) {
+			b := s.marks[l.to]
+			if l.to < i || max(a.likeness, b.likeness) < pairFrom {
+				continue
+			}
+			timed := l.best()
+			if _, ok := spanOf(b, a); !ok || s.crowded && timed < crowdTiming {
+				continue
+			}
+			all = append(all, pair{a: a, b: b, span: l.span, fit: a.likeness + b.likeness + timingWeight*timed})
+		}
+		if s.crowded {
+			continue
+		}
 		for _, b := range s.marks[i+1:] {
-			p := pair{a: a, b: b, fit: a.likeness + b.likeness}
 			if max(a.likeness, b.likeness) < pairFrom {
 				continue
 			}
-			span, ok := spanOf(a, b)
-			if _, too := spanOf(b, a); ok && too {
-				p.span = span
-				all = append(all, p)
-			}
-			if span, ok = diagonal(a, b); ok {
-				p.span, p.diag = span, true
-				all = append(all, p)
+			if span, ok := diagonal(a, b); ok {
+				all = append(all, pair{a: a, b: b, span: span, diag: true, fit: a.likeness + b.likeness + timingWeight*timingUnknown})
 			}
 		}
 	}

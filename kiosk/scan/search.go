@@ -23,6 +23,8 @@ type search struct {
 	seeds     [mostLevels][2][]seed // dark on light, and light on dark
 	patterns  [41]*pattern
 	marks     []mark // in pixels of the picture
+	linked    bool   // the links are those of the marks as they are
+	crowded   bool   // there are more sure marks than any symbol has
 	links     []link // that each of the marks sees, those of a mark one after another
 	linksFrom []int  // where those of each mark begin, and at last where they end
 	trios     []trio
@@ -132,7 +134,7 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 		if sign < 0 {
 			s.effort = min(s.effort, effort/lightShare)
 		}
-		s.marks, s.tried, s.grownFrom = s.marks[:0], s.tried[:0], s.grownFrom[:0]
+		s.marks, s.tried, s.grownFrom, s.linked = s.marks[:0], s.tried[:0], s.grownFrom[:0], false
 		for _, i := range order {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("scan: %w", err)
@@ -144,7 +146,7 @@ func (s *search) run(ctx context.Context, p plane, effort int) error {
 		if s.without&noMissing == 0 && s.missing(sign) {
 			return s.said()
 		}
-		if sign > 0 && s.without&noClose == 0 && s.lookClosely(order) {
+		if sign > 0 && s.without&noClose == 0 && !s.crowded && s.lookClosely(order) {
 			return s.said()
 		}
 	}
@@ -203,6 +205,9 @@ func (s *search) look(level int, sign float64) bool {
 	}
 	fresh := false
 	for _, seed := range seeds[kind] {
+		if s.seen(seed, r.shrink) {
+			continue
+		}
 		s.effort -= seedEffort
 		if s.effort < 0 {
 			return false
@@ -214,6 +219,18 @@ func (s *search) look(level int, sign float64) bool {
 		}
 	}
 	return fresh && s.readTrios(sign)
+}
+
+// seen tells whether a seed lies in a mark that could hardly be more like a finder.
+func (s *search) seen(seed seed, shrink float64) bool {
+	at := point{seed.x * shrink, seed.y * shrink}
+	for i := range s.marks {
+		m := &s.marks[i]
+		if across, down := m.along(at); m.likeness >= surely && max(math.Abs(across), math.Abs(down)) < 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // lookClosely looks for marks at every place, and reads what they make together.
@@ -253,13 +270,13 @@ func (s *search) add(m mark) bool {
 	for i, o := range s.marks {
 		if o.same(m) {
 			if m.likeness > o.likeness+0.02 {
-				s.marks[i] = m
+				s.marks[i], s.linked = m, false
 				return true
 			}
 			return false
 		}
 	}
-	s.marks = append(s.marks, m)
+	s.marks, s.linked = append(s.marks, m), false
 	return true
 }
 
@@ -271,9 +288,8 @@ func (s *search) promising(share float64) {
 
 // readTrios reads whatever three marks make together.
 func (s *search) readTrios(sign float64) bool {
-	slices.SortStableFunc(s.marks, func(a, b mark) int { return cmp.Compare(b.likeness, a.likeness) })
-	s.marks = s.marks[:min(len(s.marks), mostMarks)]
-	s.putTogether(sign)
+	s.link(sign)
+	s.putTogether()
 	for _, t := range s.trios {
 		if t.fit < trioFrom || s.effort < 0 {
 			break

@@ -1,6 +1,7 @@
 package scan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -64,8 +65,24 @@ func together(right, down *link) float64 {
 	return best / 2
 }
 
-// link finds what each mark sees, those of each mark one after another.
+// best is how well a link alternates on the side and by the version by which it does best.
+func (l *link) best() float64 {
+	best := -1.0
+	for i := range l.alternates {
+		best = max(best, slices.Max(l.alternates[i][:]))
+	}
+	return best
+}
+
+// link puts the marks in order, those first that are most like a finder, and finds what
+// each of them sees, unless that was done.
 func (s *search) link(sign float64) {
+	if s.linked {
+		return
+	}
+	slices.SortStableFunc(s.marks, func(a, b mark) int { return cmp.Compare(b.likeness, a.likeness) })
+	s.marks = s.marks[:min(len(s.marks), mostMarks)]
+	s.linked, s.crowded = true, len(s.marks) > crowd && s.marks[crowd].likeness >= surely
 	s.links, s.linksFrom = s.links[:0], append(s.linksFrom[:0], 0)
 	for i, a := range s.marks {
 		for j, b := range s.marks {
