@@ -30,7 +30,7 @@ const (
 	// much farther they are then each time; before, nothing lies where another module
 	// ought to be (found by trial, no source).
 	anchorWeight, unsure   = 10, 0.3
-	followFrom, followStep = 5, 1.5
+	followFrom, followStep = 5, 1.25
 )
 
 // A following bends lattices. It is used again and again.
