@@ -179,12 +179,14 @@ func (m mark) along(p point) (across, down float64) {
 	return (dx*m.down.y - dy*m.down.x) / area, (dy*m.across.x - dx*m.across.y) / area
 }
 
+// apart is how far two places lie from each other, squared.
+func (p point) apart(q point) float64 { return (p.x-q.x)*(p.x-q.x) + (p.y-q.y)*(p.y-q.y) }
+
 // stretch is the length of a module of the mark in a direction.
 func (m mark) stretch(towards point) float64 {
 	a, d := m.along(towards)
-	far := math.Hypot(a, d)
-	if far == 0 {
-		return 0
+	if far := a*a + d*d; far > 0 {
+		return math.Sqrt(towards.apart(m.middle) / far)
 	}
-	return math.Hypot(towards.x-m.middle.x, towards.y-m.middle.y) / far
+	return 0
 }

@@ -90,7 +90,7 @@ func (s *search) link(sign float64) {
 				continue
 			}
 			span, ok := spanOf(a, b)
-			if !ok {
+			if !ok || s.crowded && span > crowdSpan {
 				continue
 			}
 			l := link{to: j, ahead: directionOf(a.along(b.middle)), span: span, logSpan: math.Log(span)}
@@ -143,9 +143,15 @@ func (s *search) alternate(l *link, a, b mark, sign float64) (looks int) {
 	return looks
 }
 
-// alreadyRaised is the first level, from one on, of which the relief is made: what has finer
-// modules than the sizes that were looked at is held against timing lines later.
+// alreadyRaised is a level of which the relief is made, that or the nearest finer one, else
+// a coarser one: what is too fine for those that were looked at is held against timing
+// lines later.
 func (s *search) alreadyRaised(level int) *relief {
+	for i := level; i >= 0; i-- {
+		if len(s.levels[i].out) > 0 {
+			return &s.levels[i]
+		}
+	}
 	for level+1 < len(s.levels) && len(s.levels[level].out) == 0 {
 		level++
 	}

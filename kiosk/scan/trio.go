@@ -25,8 +25,9 @@ const (
 	timingWeight = 1.5
 	// Where there are more sure marks than crowd, in three tags there are nine, they are of
 	// something printed: then only what alternates by crowdTiming, which of 50 tags among such
-	// did 50, is looked at (found by trial, no source).
-	crowd, crowdTiming = 9, 0.35
+	// did 50, is looked at, and what is at most crowdSpan apart, a symbol of version 10 and
+	// some (found by trial, no source).
+	crowd, crowdTiming, crowdSpan = 9, 0.45, 60
 	// The least and largest distance between finders, in modules: 21 modules less the
 	// seven of one finder, and 177 (ISO/IEC 18004, from memory, not seen), with a fifth
 	// for what a mark does not tell.
@@ -87,8 +88,13 @@ func spanOf(a, b mark) (float64, bool) {
 	if !(s > 0.4*t && t > 0.4*s) {
 		return 0, false
 	}
-	n := math.Hypot(b.middle.x-a.middle.x, b.middle.y-a.middle.y) / math.Sqrt(s*t)
+	n := math.Sqrt(a.middle.apart(b.middle) / (s * t))
 	return n, n > leastSpan && n < mostSpan
+}
+
+// likeness is how like finders the three are together.
+func (t trio) likeness() float64 {
+	return t.topLeft.likeness + t.topRight.likeness + t.bottomLeft.likeness
 }
 
 // like tells whether two trios are the same three finders.
