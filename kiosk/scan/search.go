@@ -81,8 +81,9 @@ const (
 	// like finders to be worth one that is bent, pairFrom the better of two for a third to be
 	// searched (found by trial, no source: of 1,144 that read the least was as good as 2.38
 	// and as like as 2.52, and of 147 in frames without a symbol nine in ten were not as good
-	// as 2.1; of 7 that read bent the least was as like as 2.94).
-	trioFrom, bentFrom, pairFrom = 2.2, 2.4, 0.75
+	// as 2.1; of 7 that read bent the least was as like as 2.94, and one that is seen from the
+	// side as 2.2).
+	trioFrom, bentFrom, pairFrom = 2.2, 2.0, 0.75
 )
 
 // searches are kept for the next picture: nothing of one shows in another.
