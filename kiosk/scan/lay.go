@@ -141,9 +141,15 @@ const (
 // sighting is what was read.
 func (s *search) sighting() Sighting {
 	seen := Sighting{text: s.text, modules: s.read.pattern.modules, mirrored: s.mirrored, inverted: s.read.sign < 0,
-		picture: s.picture, grid: s.read.inPicture(), sheet: s.read.sheet}
+		picture: s.picture, grid: s.read.inPicture()}
 	if s.mirrored {
-		seen.grid, seen.sheet = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}}), seen.sheet.turnedOver()
+		seen.grid = seen.grid.after(projection{{0, 1, 0}, {1, 0, 0}, {0, 0, 1}})
+	}
+	if s.read.sheet.apart > 0 {
+		seen.bent = new(s.read.sheet)
+		if s.mirrored {
+			*seen.bent = s.read.sheet.turnedOver()
+		}
 	}
 	return seen
 }

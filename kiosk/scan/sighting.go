@@ -17,7 +17,7 @@ type Sighting struct {
 	modules            int
 	mirrored, inverted bool
 	grid               projection // of a flat plate
-	sheet              sheet
+	bent               *sheet     // how it differs from that; nil where it is flat
 	picture            plane
 }
 
@@ -36,7 +36,11 @@ func (s Sighting) Inverted() bool { return s.inverted }
 // At takes a place on the symbol to the picture, also where the plate is bent; outside
 // the symbol it goes on in the same plane.
 func (s Sighting) At(x, y float64) (px, py float64) {
-	p := s.grid.at(s.sheet.at(point{x, y}))
+	p := point{x, y}
+	if s.bent != nil {
+		p = s.bent.at(p)
+	}
+	p = s.grid.at(p)
 	return p.x, p.y
 }
 
