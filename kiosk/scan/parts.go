@@ -4,9 +4,10 @@ import "context"
 
 // wide is the longer side, in pixels, from which a picture is looked at in parts where
 // the whole shows nothing: in so large a one a tag may be small, and lie among more that
-// looks like its finders than is looked at in a whole (site policy, no source: of 1,260
-// frames of 1,280 pixels the parts read one that the whole did not, and took five times as
-// long).
+// looks like its finders than is looked at in a whole (site policy, no source: of 50 tags
+// in pictures of 2,560 pixels that were three quarters printed matter the whole read 39, with
+// parts 48; of 1,260 frames of 1,280 pixels the parts read one that the whole did not, and
+// took five times as long).
 const wide = 2400
 
 // findSent looks for a symbol in a picture that was sent, of which there is no other: as a

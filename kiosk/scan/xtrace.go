@@ -1,3 +1,0 @@
-package scan
-
-var trace func(what string, l *lattice, t trio)
