@@ -229,13 +229,20 @@ func (s *Server) setAsideDay(v *visit) error {
 	return v.redirect(dayAt(day))
 }
 
-// keepOne sets a sling aside that somebody names.
-func (s *Server) keepOne(v *visit) error {
+// liftToChange reads the planned lift that the address names, and the number of the form
+// that changes it.
+func (s *Server) liftToChange(v *visit) (state.Planned, string, error) {
 	p, err := s.liftOfPath(v)
 	if err != nil {
-		return err
+		return state.Planned{}, "", err
 	}
 	key, err := v.key()
+	return p, key, err
+}
+
+// keepOne sets a sling aside that somebody names.
+func (s *Server) keepOne(v *visit) error {
+	p, key, err := s.liftToChange(v)
 	if err != nil {
 		return err
 	}
@@ -289,11 +296,7 @@ func (s *Server) tellKept(v *visit, list []counter.Outcome) {
 
 // putBack ends that a sling is set aside.
 func (s *Server) putBack(v *visit) error {
-	p, err := s.liftOfPath(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
+	p, key, err := s.liftToChange(v)
 	if err != nil {
 		return err
 	}
@@ -316,11 +319,7 @@ func (s *Server) putBack(v *visit) error {
 
 // giveUp records that a lift is not to be.
 func (s *Server) giveUp(v *visit) error {
-	p, err := s.liftOfPath(v)
-	if err != nil {
-		return err
-	}
-	key, err := v.key()
+	p, key, err := s.liftToChange(v)
 	if err != nil {
 		return err
 	}
