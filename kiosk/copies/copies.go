@@ -22,6 +22,7 @@ import (
 	"sync"
 	"time"
 
+	"cribgate/kiosk/chore"
 	"cribgate/store"
 	"cribgate/store/photos"
 )
@@ -110,14 +111,7 @@ const (
 
 // Run makes copies and looks at the disks until ctx ends.
 func (k *Keeper) Run(ctx context.Context) {
-	for {
-		wait := k.Once(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-k.o.After(wait):
-		}
-	}
+	chore.Run(ctx, k.o.After, k.Once)
 }
 
 // Once makes a copy if it is time for one, looks at the disks, and gives how long

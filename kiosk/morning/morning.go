@@ -24,6 +24,7 @@ import (
 	"time"
 
 	"cribgate/core/quantity"
+	"cribgate/kiosk/chore"
 	"cribgate/labeler/printer"
 )
 
@@ -75,7 +76,6 @@ type Crib interface {
 
 // Options are what tests set. The zero Options are the machine's own.
 type Options struct {
-	After   func(time.Duration) <-chan time.Time
 	Printer printer.Options
 	Log     *slog.Logger
 }
@@ -104,9 +104,6 @@ type Keeper struct {
 // New gives a keeper whose settings have been checked. file is where it keeps the day
 // of the last sheet.
 func New(settings Settings, crib Crib, file string, o Options) *Keeper {
-	if o.After == nil {
-		o.After = time.After
-	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
@@ -133,14 +130,7 @@ const lookEvery = 10 * time.Minute
 
 // Run prints until ctx ends.
 func (k *Keeper) Run(ctx context.Context) {
-	for {
-		wait := k.Once(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-k.o.After(wait):
-		}
-	}
+	chore.Run(ctx, time.After, k.Once)
 }
 
 // Once prints the sheet if its time has come, and gives how long to wait until the next
