@@ -127,6 +127,12 @@ func TestLiftFromThePhone(t *testing.T) {
 		t.Errorf("a late answer was shown: %s", got)
 	}
 
+	// Where none comes, what stood here is taken away.
+	webtest.Eval[bool](phone, `(globalThis.before = globalThis.fetch, globalThis.fetch = () => Promise.reject(new TypeError("no line")), true)`)
+	phone.Answer("load", "900")
+	phone.Waits(`document.querySelector("#lift-seen:not([aria-busy])")?.innerText.startsWith("No answer came.") && document.querySelector("#lift-seen").childElementCount === 1`)
+	webtest.Eval[bool](phone, `(globalThis.fetch = globalThis.before, true)`)
+
 	// By keyboard alone: from the last field on to the button of the first sling.
 	phone.Answer("load", "9,000")
 	phone.Waits(head + ` === "2 slings here would do"`)

@@ -152,4 +152,8 @@ func TestSearchInBrowser(t *testing.T) {
 	if got := webtest.Eval[string](p, first); got != "T-128" {
 		t.Errorf("a late answer was shown: %s", got)
 	}
+	// Where none comes, what hung here is taken away.
+	webtest.Eval[bool](p, `(globalThis.fetch = () => Promise.reject(new TypeError("no line")), true)`)
+	types("T-127")
+	p.Waits(`document.querySelector(".count").textContent === "No answer came. Press Find." && document.querySelector("#found:not([aria-busy])")?.childNodes.length === 0`)
 }
