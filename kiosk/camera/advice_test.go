@@ -105,9 +105,9 @@ func TestAdvice(t *testing.T) {
 		{"a tag carried past", []*image.Gray{blurred(tag, 18), blurred(shifted(tag, 90), 18), blurred(shifted(tag, 180), 18)}, HoldStill},
 		{"a tag that shakes a little", still(blurred(tag, 15)), ReadIt},
 		{"a tag that shakes", still(blurred(tag, 18)), HoldStill},
-		{"a tag seen a little from the side", still(aslant(tag, 60)), ReadIt},
-		{"a tag seen from the side", still(aslant(tag, 45)), TurnIt},
-		{"a tag seen from far to the side", still(aslant(tag, 35)), TurnIt},
+		{"a tag seen from the side", still(aslant(tag, 45)), ReadIt},
+		{"a tag seen from farther to the side", still(aslant(tag, 32)), TurnIt},
+		{"a tag seen from far to the side", still(aslant(tag, 25)), TurnIt},
 	} {
 		var a adviser
 		var said Advice

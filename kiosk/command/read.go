@@ -43,7 +43,7 @@ identification.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, files []string) error {
 			// What one picture takes is used again for the next: to sweep it meanwhile is a
-			// tenth of the time.
+			// tenth of the time. It may leave five times as much lying as is in use.
 			defer debug.SetGCPercent(debug.SetGCPercent(400))
 			r := imageReader{pictures: scan.NewReader(1), times: times}
 			if register == "" {

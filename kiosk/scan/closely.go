@@ -82,7 +82,7 @@ func (s *search) closely(r *relief) []spotted {
 					continue
 				}
 				bin := (y>>4)<<16 | x>>4
-				found := spotted{seed{x: float64(x) + 0.5, y: float64(y) + 0.5, width: 7 * size}, best}
+				found := spotted{seed{x: float64(x) + 0.5, y: float64(y) + 0.5, width: 7 * size, tall: 7 * size}, best}
 				if at, ok := bins[bin]; !ok {
 					bins[bin] = len(all)
 					all = append(all, found)

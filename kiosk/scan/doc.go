@@ -9,22 +9,22 @@
 //
 // How a symbol is found, each step in a file of its own: the picture is made level, so
 // that shade and glare do not matter (relief.go); lines across it say where finders
-// may be (seeds.go), and each place is held against a finder, turned and stretched
-// until it fits (mark.go); three that fit together are a symbol (trio.go), those first
-// between which something alternates (timing.go), and a
-// third that is scratched away is searched where two say it must be (missing.go); where
-// lines lead to nothing every place is asked (closely.go), and where a single finder is
-// left a lattice grows from it (grow.go). A grid is laid through them and through the
-// alignment mark, and moved until all that every symbol has agrees (lattice.go). Where
-// that does not read, the plate is taken to be bent: the grid holds to the finders, their
+// may be (seeds.go, tally.go), and each place is held against a finder, turned and stretched
+// until it fits (mark.go, look.go); three that fit together are a symbol (trio.go), those
+// first between which something alternates (timing.go), and a third that is scratched away
+// is searched where two say it must be (missing.go, twin.go); where lines lead to nothing
+// every place is asked (closely.go), and where a single finder is left a lattice grows from
+// it (grow.go, nudge.go). A grid is laid through them and through the alignment mark, and
+// moved until all that every symbol has agrees (lattice.go). Where that does not read, or no
+// flat grid agrees, the plate is taken to be bent: the grid holds to the finders, their
 // places and their sides, and is led from there along the places where dark and light
-// meet (edges.go, follow.go), as a sheet that resists being bent (sheet.go,
-// tension.go). Modules are compared with those around them (sample.go), also after what
-// mixes them was undone (equalize.go), and words are mended, the least certain taken as
-// lost (words.go, mend.go). What the words say is the library's to decode. All of it is
-// counted and ends when its effort is spent (search.go); what hardly agrees like a symbol
-// is put off until all was looked at (lay.go). A large picture that shows nothing as a
-// whole is looked at in parts (parts.go).
+// meet (edges.go, follow.go), as a sheet that resists being bent (sheet.go, tension.go).
+// Modules are compared with those around them (sample.go), also after what mixes them was
+// undone (equalize.go), and words are mended, the least certain taken as lost (words.go,
+// mend.go). What the words say is the library's to decode. All of it is counted and
+// ends when its effort is spent (search.go); what hardly agrees like a symbol is put off
+// until all was looked at (lay.go). A large picture that shows nothing as a whole is looked
+// at in parts (parts.go).
 //
 // Of a JPEG only the brightness is decoded where it is of the usual kind (package
 // luminance), which is most of what reading a camera's file takes.

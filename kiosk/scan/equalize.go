@@ -5,8 +5,8 @@ package scan
 // way: of each it is known what it ought to be, and what was seen of it and its neighbours.
 
 const (
-	// mixed is how far, in modules, a module is mixed with others, and taps how many those
-	// are, itself among them.
+	// mixed is how far, in modules, a module is mixed with others (site policy, no source),
+	// and taps how many those are, itself among them.
 	mixed = 2
 	taps  = (2*mixed + 1) * (2*mixed + 1)
 	// calm is what it costs to take any notice of one, in fixed modules, so that chance
@@ -26,7 +26,7 @@ type equalizer struct {
 // ones tell, from themselves and those around them. Where the fixed ones do not tell,
 // nothing changes.
 func (s *sampled) equalize(p *pattern) {
-	n, e := s.modules, &s.equalizer
+	n, e := s.modules, &s.equal
 	e.around = grown(e.around, n*n*taps)
 	for row := range n {
 		for column := range n {
@@ -62,6 +62,7 @@ func (s *sampled) equalize(p *pattern) {
 		}
 		e.sums[i*width+i] += calm * plain * plain
 	}
+	e.sums[taps/2*width+taps] += calm * plain * plain
 	if !eliminate(e.sums[:], taps) {
 		return
 	}

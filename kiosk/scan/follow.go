@@ -25,12 +25,16 @@ func (a *anchor) far(x, y float64) float64 { return max(math.Abs(x-a.at.x), math
 
 const (
 	// anchorWeight is what each of five places of a finder counts, in edges, unsure how
-	// far from half way an edge lies that counts half: those of scratches lie anywhere.
-	// followFrom is how far from the finders edges are asked first, and followStep how
-	// much farther they are then each time; before, nothing lies where another module
-	// ought to be (found by trial, no source).
-	anchorWeight, unsure   = 10, 0.3
-	followFrom, followStep = 5, 1.25
+	// far from half way an edge lies that counts half: those of scratches lie anywhere
+	// (found by trial, no source).
+	anchorWeight, unsure = 10, 0.3
+	// followFrom is how far from the finders edges are asked first: nearer than that, what
+	// the finders say is right to less than half a module. followStep is how much farther
+	// they are then each time, in knots' distances (found by trial, no source).
+	followFrom, followStep = 5, 1. / 3
+	// followLeast is the looks that are there to follow a lattice whatever is left: a tag's
+	// takes some 300,000.
+	followLeast = 600_000
 )
 
 // A following bends lattices. It is used again and again.
@@ -75,14 +79,19 @@ func (f *following) solve(l *lattice, s sheet) bool {
 
 // follow leads a lattice that holds to its anchors along where dark and light meet,
 // farther and farther from them, until it has gone over all of it. Which modules ought
-// to be dark is not asked. It says at how many modules it looked.
-func (f *following) follow(l *lattice) (looks int, ok bool) {
+// to be dark is not asked. It says at how many modules it looked; it ends where that is
+// more than most.
+func (f *following) follow(l *lattice, most int) (looks int, ok bool) {
 	n := l.pattern.modules
 	looks = solveLooks
 	if !f.hold(l) {
 		return looks, false
 	}
-	for reach := float64(followFrom); reach < float64(n)+2*followStep; reach += followStep {
+	step := l.sheet.apart * followStep
+	for reach := float64(followFrom); reach < float64(n)+2*step; reach += step {
+		if looks > most {
+			return looks, false
+		}
 		looks += solveLooks + f.measure(l, func(column, row int) bool {
 			for i := range l.anchors {
 				if l.anchors[i].far(float64(column)+0.5, float64(row)+0.5) <= reach {
@@ -120,5 +129,6 @@ func (f *following) follow(l *lattice) (looks int, ok bool) {
 	return looks, true
 }
 
-// solveLooks is what it costs to solve for a sheet, in looks at one module.
+// solveLooks is what it costs to solve for a sheet, in looks at one module (measured, no
+// source).
 const solveLooks = 5000

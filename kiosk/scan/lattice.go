@@ -73,10 +73,7 @@ func (l *lattice) begin(t trio, p *pattern, flat bool) {
 	a, b, c := t.topLeft, t.topRight, t.bottomLeft
 	// Along a side, a projection makes modules smaller by the square of what it divides
 	// by.
-	shrink := func(m mark) float64 {
-		return min(max(math.Sqrt(a.stretch(m.middle)/m.stretch(a.middle)), 0.6), 1.7)
-	}
-	wb, wc := shrink(b), shrink(c)
+	wb, wc := a.shrinks(b), a.shrinks(c)
 	if flat {
 		wb, wc = 1, 1
 	}

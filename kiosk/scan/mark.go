@@ -94,9 +94,10 @@ func (r *relief) markAt(s seed, sign float64) (mark, bool) {
 	var best mark
 	for i := range angles {
 		sin, cos := math.Sincos(math.Pi / 2 * float64(i) / angles)
-		// A line along an axis crosses a square that is turned on a longer way.
-		step := s.width / 7 * max(sin, cos)
-		m := mark{middle: point{s.x, s.y}, across: point{step * cos, step * sin}, down: point{-step * sin, step * cos}}
+		// A line along an axis crosses a square that is turned on a longer way. What is wider
+		// than tall is a square that was squeezed.
+		wide, tall := s.width/7*max(sin, cos), s.tall/7*max(sin, cos)
+		m := mark{middle: point{s.x, s.y}, across: point{wide * cos, tall * sin}, down: point{-wide * sin, tall * cos}}
 		if m.likeness = sign * r.likeness(m); i == 0 || m.likeness > best.likeness {
 			best = m
 		}
@@ -189,4 +190,10 @@ func (m mark) stretch(towards point) float64 {
 		return math.Sqrt(towards.apart(m.middle) / far)
 	}
 	return 0
+}
+
+// shrinks is what a projection divides by on the way to another mark along a side, within
+// bounds (found by trial, no source).
+func (m mark) shrinks(to mark) float64 {
+	return min(max(math.Sqrt(m.stretch(to.middle)/to.stretch(m.middle)), 0.6), 1.7)
 }

@@ -10,6 +10,9 @@ const (
 	// mostPairs is how many pairs of marks a third is searched for, and mostSpots how many
 	// places for it are looked at closely.
 	mostPairs, mostSpots = 4, 3
+	// pairFrom is how like a finder the better of two must be for a third to be searched
+	// (found by trial, no source): what looks like one somewhere on a wall is not that good.
+	pairFrom = 0.75
 	// timingUnknown is what the marks at the ends of a diagonal, between which no timing line
 	// lies, are taken to have of one (found by trial, no source).
 	timingUnknown = 0.4
@@ -43,8 +46,11 @@ func (s *search) missing(sign float64) bool {
 // best first.
 func (s *search) pairs(sign float64) []pair {
 	s.link(sign)
-	var all []pair
+	s.pairsKept = s.pairsKept[:0]
 	for i, a := range s.marks {
+		if s.effort -= len(s.marks); s.effort < 0 {
+			break
+		}
 		for _, l := range s.linksOf(i) {
 			b := s.marks[l.to]
 			if l.to < i || max(a.likeness, b.likeness) < pairFrom {
@@ -54,7 +60,7 @@ func (s *search) pairs(sign float64) []pair {
 			if _, ok := spanOf(b, a); !ok || s.crowded && timed < crowdTiming {
 				continue
 			}
-			all = append(all, pair{a: a, b: b, span: l.span, fit: a.likeness + b.likeness + timingWeight*timed})
+			s.keepPair(pair{a: a, b: b, span: l.span, fit: a.likeness + b.likeness + timingWeight*timed})
 		}
 		if s.crowded {
 			continue
@@ -64,13 +70,17 @@ func (s *search) pairs(sign float64) []pair {
 				continue
 			}
 			if span, ok := diagonal(a, b); ok {
-				all = append(all, pair{a: a, b: b, span: span, diag: true, fit: a.likeness + b.likeness + timingWeight*timingUnknown})
+				s.keepPair(pair{a: a, b: b, span: span, diag: true, fit: a.likeness + b.likeness + timingWeight*timingUnknown})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b pair) int { return cmp.Compare(b.fit, a.fit) })
-	return all[:min(len(all), mostPairs)]
+	return s.pairsKept
 }
+
+// keepPair puts a pair among the best, the best first.
+func (s *search) keepPair(p pair) { s.pairsKept = keptBest(s.pairsKept, p, mostPairs, pair.worth) }
+
+func (p pair) worth() float64 { return p.fit }
 
 // diagonal tells whether two marks may be those at the ends of a symbol's diagonal,
 // and how many modules the sides between have.

@@ -24,6 +24,9 @@ func findSent(ctx context.Context, p plane) (Sighting, []Grid, error) {
 		for x := 0; x == 0 || x+side/2 < p.width; x += side / 2 {
 			move := projection{{1, 0, float64(x)}, {0, 1, float64(y)}, {0, 0, 1}}
 			part, more, failed := find(ctx, p.part(x, y, side), fullEffort, 0)
+			if ctx.Err() != nil {
+				return Sighting{}, nil, failed
+			}
 			if failed == nil {
 				part.picture, part.grid = p, move.after(part.grid)
 				return part, nil, nil

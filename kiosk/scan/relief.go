@@ -39,13 +39,13 @@ func (r *relief) counted() int {
 
 // reset takes a picture's brightness as it is, and does not change it.
 func (r *relief) reset(p plane) {
-	r.width, r.height, r.shrink, r.pix = p.width, p.height, 1, p.pix
+	r.width, r.height, r.shrink, r.pix, r.looks = p.width, p.height, 1, p.pix, 0
 	r.out = r.out[:0]
 }
 
 // halve makes r half the size of a larger one, each pixel the mean of four.
 func (r *relief) halve(of *relief) {
-	r.width, r.height, r.shrink = of.width/2, of.height/2, of.shrink*2
+	r.width, r.height, r.shrink, r.looks = of.width/2, of.height/2, of.shrink*2, 0
 	r.own = grown(r.own, r.width*r.height)
 	r.pix = r.own
 	for y := range r.height {

@@ -2,13 +2,13 @@ package scan
 
 import "math"
 
-// modulesRead are a symbol's modules as they were sampled.
+// A sampled is a symbol's modules as they were sampled.
 type sampled struct {
 	modules int
 	mean    []float32 // brightness
 	soft    []soft
 	sums    []float64
-	equalizer
+	equal   equalizer
 }
 
 // take reads each module of a lattice: the mean of nine places in it.

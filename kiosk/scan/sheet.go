@@ -9,7 +9,8 @@ type sheet struct {
 	x, y  [knots * knots]float64
 }
 
-// knots are on each side of the net.
+// knots are on each side of the net: they lie as far apart on a tag as a finder is wide by
+// half (found by trial, no source).
 const knots = 11
 
 // sheetOf is a flat one for a symbol of so many modules.
@@ -33,7 +34,7 @@ func (s *sheet) at(p point) point {
 func (s *sheet) around(x, y float64) (first int, w [4]float64) {
 	const last = knots - 1
 	u, v := min(max(x/s.apart, 0), last), min(max(y/s.apart, 0), last)
-	i, j := min(int(u), last-1), min(int(v), last-1)
+	i, j := max(min(int(u), last-1), 0), max(min(int(v), last-1), 0) // also for NaN
 	u, v = u-float64(i), v-float64(j)
 	return j*knots + i, [4]float64{(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v}
 }

@@ -151,7 +151,7 @@ func TestFollowsABentPlate(t *testing.T) {
 			return far
 		}
 		before := farthest()
-		if _, ok := s.following.follow(&l); !ok {
+		if _, ok := s.following.follow(&l, followLeast); !ok {
 			t.Fatal("there is nothing to follow")
 		}
 		if after := farthest(); after > 0.45 {

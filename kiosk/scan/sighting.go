@@ -34,7 +34,7 @@ func (s Sighting) Mirrored() bool { return s.mirrored }
 func (s Sighting) Inverted() bool { return s.inverted }
 
 // At takes a place on the symbol to the picture, also where the plate is bent; outside
-// the symbol it goes on in the same plane.
+// the symbol it goes on in the same plane, as far off that as at the symbol's edge.
 func (s Sighting) At(x, y float64) (px, py float64) {
 	p := point{x, y}
 	if s.bent != nil {

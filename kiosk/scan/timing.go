@@ -84,7 +84,11 @@ func (s *search) link(sign float64) {
 	s.marks = s.marks[:min(len(s.marks), mostMarks)]
 	s.linked, s.crowded = true, len(s.marks) > crowd && s.marks[crowd].likeness >= surely
 	s.links, s.linksFrom = s.links[:0], append(s.linksFrom[:0], 0)
+	// At most half of what is left is spent so: what is least like a finder is not held
+	// against timing lines then.
+	enough := s.effort / 2
 	for i, a := range s.marks {
+		s.effort -= len(s.marks)
 		for j, b := range s.marks {
 			if i == j {
 				continue
@@ -94,7 +98,7 @@ func (s *search) link(sign float64) {
 				continue
 			}
 			l := link{to: j, ahead: directionOf(a.along(b.middle)), span: span, logSpan: math.Log(span)}
-			if !(j < i && l.copies(s.linksOf(j), i)) {
+			if !(j < i && l.copies(s.linksOf(j), i)) && s.effort > enough {
 				s.effort -= s.alternate(&l, a, b, sign)
 			}
 			s.links = append(s.links, l)
@@ -129,7 +133,7 @@ func (s *search) alternate(l *link, a, b mark, sign float64) (looks int) {
 	if l.crossed = v.x*w.x+v.y*w.y < 0; l.crossed {
 		w = w.times(-1)
 	}
-	divide := min(max(math.Sqrt(a.stretch(b.middle)/b.stretch(a.middle)), 0.6), 1.7)
+	divide := a.shrinks(b)
 	for side, by := range [...]float64{3, -3} { // from the middle to the line
 		from := point{a.middle.x + by*v.x, a.middle.y + by*v.y}.times(1 / r.shrink)
 		to := point{b.middle.x + by*w.x, b.middle.y + by*w.y}.times(1 / r.shrink)
@@ -144,8 +148,8 @@ func (s *search) alternate(l *link, a, b mark, sign float64) (looks int) {
 }
 
 // alreadyRaised is a level of which the relief is made, that or the nearest finer one, else
-// a coarser one: what is too fine for those that were looked at is held against timing
-// lines later.
+// a coarser one. What is too fine for those is held against timing lines again when it is
+// tried.
 func (s *search) alreadyRaised(level int) *relief {
 	for i := level; i >= 0; i-- {
 		if len(s.levels[i].out) > 0 {
@@ -190,6 +194,6 @@ const (
 	// said.
 	tagTiming = 4*tagVersion + 1
 	// mostTiming is how many of a longer one are looked at, half of them at either end, where
-	// it is known best where they lie.
+	// it is known best where they lie (site policy, no source).
 	mostTiming = tagTiming + 3
 )

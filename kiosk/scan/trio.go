@@ -1,7 +1,6 @@
 package scan
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -37,8 +36,11 @@ const (
 // putTogether makes trios of the marks, those that fit best first.
 func (s *search) putTogether() {
 	s.trios = s.trios[:0]
-	for i, a := range s.marks {
-		seen := s.linksOf(i)
+	for i := range s.marks {
+		a, seen := &s.marks[i], s.linksOf(i)
+		if s.effort -= len(seen) * len(seen) / pairsAtLook; s.effort < 0 {
+			return
+		}
 		for j := range seen {
 			right := &seen[j]
 			for k := range seen {
@@ -47,32 +49,52 @@ func (s *search) putTogether() {
 					continue
 				}
 				uneven := math.Abs(right.logSpan - down.logSpan)
-				if uneven > 0.4 {
+				if uneven > mostUneven {
 					continue
 				}
-				b, c := s.marks[right.to], s.marks[down.to]
-				if cross(a.middle, b.middle, c.middle) <= 0 {
+				b, c := &s.marks[right.to], &s.marks[down.to]
+				fit := a.likeness + b.likeness + c.likeness - uneven
+				if n := len(s.trios); n == mostTrios && s.trios[n-1].fit >= fit+timingWeight || cross(a.middle, b.middle, c.middle) <= 0 {
 					continue
 				}
 				timed := together(right, down)
 				if s.crowded && timed < crowdTiming {
 					continue
 				}
-				s.keepTrio(trio{topLeft: a, topRight: b, bottomLeft: c, span: math.Sqrt(right.span * down.span),
-					fit: a.likeness + b.likeness + c.likeness - uneven + timingWeight*timed})
+				s.keepTrio(trio{topLeft: *a, topRight: *b, bottomLeft: *c, span: math.Sqrt(right.span * down.span), fit: fit + timingWeight*timed})
 			}
 		}
 	}
 }
 
+const (
+	// pairsAtLook is how many pairs of links are put together in the time of one look at a
+	// module (measured, no source).
+	pairsAtLook = 4
+	// mostUneven is how far apart the logarithms of two sides of a symbol may be (found by
+	// trial, no source).
+	mostUneven = 0.4
+)
+
 // keepTrio puts a trio among the best, the best first.
-func (s *search) keepTrio(t trio) {
-	if n := len(s.trios); n == mostTrios && s.trios[n-1].fit >= t.fit {
-		return
+func (s *search) keepTrio(t trio) { s.trios = keptBest(s.trios, t, mostTrios, trio.worth) }
+
+func (t trio) worth() float64 { return t.fit }
+
+// keptBest puts one among the best, at most so many, the best first.
+func keptBest[T any](best []T, one T, most int, worth func(T) float64) []T {
+	if n := len(best); n == most && worth(best[n-1]) >= worth(one) {
+		return best
 	}
-	at, _ := slices.BinarySearchFunc(s.trios, t, func(a, b trio) int { return cmp.Compare(b.fit, a.fit) })
-	s.trios = slices.Insert(s.trios, at, t)
-	s.trios = s.trios[:min(len(s.trios), mostTrios)]
+	// Of those that are worth the same, the one that came first stays first.
+	at, _ := slices.BinarySearchFunc(best, worth(one), func(o T, than float64) int {
+		if worth(o) >= than {
+			return -1
+		}
+		return 1
+	})
+	best = slices.Insert(best, at, one)
+	return best[:min(len(best), most)]
 }
 
 // spanOf is how many modules lie between two marks, along a side of the first. By a
