@@ -21,7 +21,7 @@ type sweep struct {
 	columns     []line
 }
 
-// over goes over a relief. Of a large one every second line is enough: whatever has
+// over goes over a relief. Of a large one every third line is enough: whatever has
 // modules of two pixels crosses several.
 func (s *sweep) over(r *relief) {
 	s.dark.reset(r)
@@ -31,7 +31,7 @@ func (s *sweep) over(r *relief) {
 	clear(s.columns)
 	step := 1
 	if r.width*r.height > manyPixels {
-		step = 2
+		step = 3
 	}
 	for y := range r.height {
 		row := r.out[y*r.width:][:r.width]
@@ -58,7 +58,7 @@ func (s *sweep) over(r *relief) {
 	}
 }
 
-// manyPixels are those of a picture of which every second line is looked at.
+// manyPixels are those of a picture of which every third line is looked at.
 const manyPixels = 600_000
 
 func (s *sweep) along(row []int8, y int) {
