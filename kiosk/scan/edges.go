@@ -27,17 +27,8 @@ func (e *edging) measure(l *lattice, within func(column, row int) bool) (modules
 	return modules
 }
 
-// An edgeFound is a place where two neighbours meet that differ: where it ought to be
-// on the symbol, whether they lie side by side, 1 where the first is the darker and
-// else -1, and how far from there the relief passes 0, in modules.
-type edgeFound struct {
-	x, y       float64
-	across     bool
-	grown, off float64
-}
-
 // each gives the edges between those modules that were measured.
-func (e *edging) each(l *lattice, give func(edgeFound)) {
+func (e *edging) each(l *lattice, give func(edge)) {
 	n := l.pattern.modules
 	for row := range n {
 		for column := range n {
@@ -46,13 +37,13 @@ func (e *edging) each(l *lattice, give func(edgeFound)) {
 				continue
 			}
 			if column+1 < n {
-				if grown, off, ok := e.edge(l.on, i, i+1); ok {
-					give(edgeFound{float64(column) + 1, float64(row) + 0.5, true, grown, off})
+				if off, ok := e.crossing(l.on, i, i+1); ok {
+					give(edge{at: point{float64(column) + 1, float64(row) + 0.5}, across: true, dark: e.out[i] < 0, off: off})
 				}
 			}
 			if row+1 < n {
-				if grown, off, ok := e.edge(l.on, i, i+n); ok {
-					give(edgeFound{float64(column) + 0.5, float64(row) + 1, false, grown, off})
+				if off, ok := e.crossing(l.on, i, i+n); ok {
+					give(edge{at: point{float64(column) + 0.5, float64(row) + 1}, dark: e.out[i] < 0, off: off})
 				}
 			}
 		}
@@ -63,11 +54,12 @@ func (e *edging) each(l *lattice, give func(edgeFound)) {
 // be looked for, of 64 for one usual difference (found by trial, no source).
 const distinct = 24
 
-// edge looks for the place where a module meets the next one.
-func (e *edging) edge(r *relief, i, j int) (grown, off float64, ok bool) {
+// crossing is how far from half way between two modules the relief passes 0, where they
+// differ.
+func (e *edging) crossing(r *relief, i, j int) (off float64, ok bool) {
 	here, next := e.out[i], e.out[j]
 	if !(here > distinct && next < -distinct || here < -distinct && next > distinct) || here == notAsked || next == notAsked {
-		return 0, 0, false
+		return 0, false
 	}
 	p, q := e.places[i], e.places[j]
 	from, last := 0.0, float64(here)
@@ -82,11 +74,7 @@ func (e *edging) edge(r *relief, i, j int) (grown, off float64, ok bool) {
 		}
 		from, last = to, v
 	}
-	grown = 1
-	if here > 0 {
-		grown = -1
-	}
-	return grown, from - 0.5, true
+	return from - 0.5, true
 }
 
 // edgeLooks is what an edge costs, with all that is then done with it, in looks at one

@@ -57,6 +57,15 @@ type edge struct {
 	off    float64
 }
 
+// grown is which way an edge lies off where dark has grown: 1, or -1 where the first
+// neighbour is the lighter.
+func (e edge) grown() float64 {
+	if e.dark {
+		return 1
+	}
+	return -1
+}
+
 // edges measures every edge within the symbol.
 func (s *Sighting) edges() []edge {
 	n := s.modules
@@ -158,11 +167,7 @@ func (s *Sighting) correction() (projection, bool) {
 	half := float64(s.modules) / 2
 	by := nudge{half: half, origin: point{half, half}}
 	for _, e := range edges {
-		grown := 1.0
-		if !e.dark {
-			grown = -1
-		}
-		by.add(e.at.x, e.at.y, e.across, grown, e.off, 1)
+		by.add(e, 1)
 	}
 	return by.solved([unknowns]float64{})
 }

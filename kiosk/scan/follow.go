@@ -23,6 +23,20 @@ func (t trio) anchors(p *pattern) []anchor {
 // far is how far a place on the symbol is from an anchor, along the longer side.
 func (a *anchor) far(x, y float64) float64 { return max(math.Abs(x-a.at.x), math.Abs(y-a.at.y)) }
 
+// A tied is a place of the symbol and where it lies, in pixels of the relief.
+type tied struct{ module, pixel point }
+
+// ties are what an anchor knows: its middle, and then the ends of its sides.
+func (a *anchor) ties() (all [5]tied) {
+	for i, d := range [...]point{{0, 0}, {3.5, 0}, {-3.5, 0}, {0, 3.5}, {0, -3.5}} {
+		all[i] = tied{
+			point{a.at.x + d.x, a.at.y + d.y},
+			point{a.middle.x + d.x*a.across.x + d.y*a.down.x, a.middle.y + d.x*a.across.y + d.y*a.down.y},
+		}
+	}
+	return all
+}
+
 const (
 	// anchorWeight is what each of five places of a finder counts, in edges, unsure how
 	// far from half way an edge lies that counts half: those of scratches lie anywhere
@@ -57,13 +71,12 @@ func (f *following) hold(l *lattice) bool {
 // anchor takes in where the finders are.
 func (f *following) anchor(l *lattice, s *sheet) {
 	back := l.grid.inverse()
-	for _, a := range l.anchors {
-		for _, d := range [...]point{{0, 0}, {3.5, 0}, {-3.5, 0}, {0, 3.5}, {0, -3.5}} {
-			x, y := a.at.x+d.x, a.at.y+d.y
-			p := back.at(point{a.middle.x + d.x*a.across.x + d.y*a.down.x, a.middle.y + d.x*a.across.y + d.y*a.down.y})
-			k, w := s.around(x, y)
-			f.across.add(k, &w, p.x-x, anchorWeight)
-			f.down.add(k, &w, p.y-y, anchorWeight)
+	for i := range l.anchors {
+		for _, t := range l.anchors[i].ties() {
+			p := back.at(t.pixel)
+			k, w := s.around(t.module.x, t.module.y)
+			f.across.add(k, &w, p.x-t.module.x, anchorWeight)
+			f.down.add(k, &w, p.y-t.module.y, anchorWeight)
 		}
 	}
 }
@@ -104,18 +117,18 @@ func (f *following) follow(l *lattice, most int) (looks int, ok bool) {
 		s := sheetOf(n)
 		f.anchor(l, &s)
 		var grown, weights float64
-		f.each(l, func(e edgeFound) {
+		f.each(l, func(e edge) {
 			looks += edgeLooks
-			off := e.off - e.grown*f.grown
+			off := e.off - e.grown()*f.grown
 			weight := 1 / (1 + off*off/(unsure*unsure))
-			grown += weight * e.grown * e.off
+			grown += weight * e.grown() * e.off
 			weights += weight
-			k, w := s.around(e.x, e.y)
-			old := l.sheet.at(point{e.x, e.y})
+			k, w := s.around(e.at.x, e.at.y)
+			old := l.sheet.at(e.at)
 			if e.across {
-				f.across.add(k, &w, old.x-e.x+off, weight)
+				f.across.add(k, &w, old.x-e.at.x+off, weight)
 			} else {
-				f.down.add(k, &w, old.y-e.y+off, weight)
+				f.down.add(k, &w, old.y-e.at.y+off, weight)
 			}
 		})
 		if weights > 0 {

@@ -105,9 +105,9 @@ func (l *lattice) grow(e *edging) (looks int, ok bool) {
 	for side, again := 8, false; ; side, again = farther(side, again, n) {
 		by := nudge{half: float64(n) / 2, origin: point{3.5, 3.5}}
 		looks += e.measure(l, func(column, row int) bool { return column <= side && row <= side })
-		e.each(l, func(e edgeFound) {
+		e.each(l, func(e edge) {
 			looks += edgeLooks
-			by.add(e.x, e.y, e.across, e.grown, e.off, 1/(1+e.off*e.off/(strange*strange)))
+			by.add(e, 1/(1+e.off*e.off/(strange*strange)))
 		})
 		last, edges := side == n && again, float64(by.edges)
 		share := edges / float64(2*side*side)

@@ -21,18 +21,16 @@ type nudge struct {
 // unknowns is how many numbers a nudge finds.
 const unknowns = 10
 
-// add takes in an edge: where it ought to be, whether its neighbours lie side by side, 1
-// where the first is the darker and else -1, how far off it is, in modules, and what it
-// weighs.
-func (n *nudge) add(x, y float64, across bool, grown, off, weight float64) {
-	x, y = (x-n.origin.x)/n.half, (y-n.origin.y)/n.half
-	if across {
-		n.across.add(&[axisTerms + 1]float64{x, y, 1, -x * x, -x * y, grown, off / n.half}, weight)
+// add takes in an edge, and what it weighs.
+func (n *nudge) add(e edge, weight float64) {
+	x, y := (e.at.x-n.origin.x)/n.half, (e.at.y-n.origin.y)/n.half
+	if e.across {
+		n.across.add(&[axisTerms + 1]float64{x, y, 1, -x * x, -x * y, e.grown(), e.off / n.half}, weight)
 	} else {
-		n.down.add(&[axisTerms + 1]float64{x, y, 1, -y * x, -y * y, grown, off / n.half}, weight)
+		n.down.add(&[axisTerms + 1]float64{x, y, 1, -y * x, -y * y, e.grown(), e.off / n.half}, weight)
 	}
 	n.edges++
-	n.square += off * off
+	n.square += e.off * e.off
 }
 
 // axisTerms is how many of the unknowns the edges of one axis say something about.

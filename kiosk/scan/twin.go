@@ -85,11 +85,13 @@ func planeOf(anchors []anchor) (projection, bool) {
 			}
 		}
 	}
-	for _, m := range anchors {
-		c := m.at
-		add(c, m.middle, 4)
-		for _, d := range [...]point{{3.5, 0}, {-3.5, 0}, {0, 3.5}, {0, -3.5}} {
-			add(point{c.x + d.x, c.y + d.y}, point{m.middle.x + d.x*m.across.x + d.y*m.down.x, m.middle.y + d.x*m.across.y + d.y*m.down.y}, 1)
+	for i := range anchors {
+		for j, t := range anchors[i].ties() {
+			weight := 1.
+			if j == 0 { // the middle
+				weight = 4
+			}
+			add(t.module, t.pixel, weight)
 		}
 	}
 	if !eliminate(sums[:], n) {
